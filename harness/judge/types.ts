@@ -1,0 +1,81 @@
+import type { CheckName } from "../scene/scene.ts";
+import type { ToleranceTerm } from "../truth/types.ts";
+
+/** One check of a case, over all its steps. */
+export interface CheckResult {
+  check: CheckName;
+  /** Filter, shaft or channel; −1 = the whole device. */
+  source: number;
+  isRight: boolean;
+  /** How many steps or items were judged; 0 with isRight true only where `why` says so. */
+  judgedCount: number;
+  /** Largest |error| over its tolerance, and where; 1 is the limit. */
+  worstRatio: number;
+  worstError: number;
+  worstTolerance: number;
+  worstTimeS: number;
+  unit: string;
+  /** Smallest error that this check would have caught, same unit. */
+  smallestCaught: number;
+  /** One plain sentence; for a wrong check what was found and what was expected. */
+  why: string;
+}
+
+/** Points of a trace, thinned to at most 2,000 by smallest and greatest of each slice. */
+export interface Trace {
+  timeS: number[];
+  level: number[];
+  truth: number[];
+  tolerance: number[];
+  shown: number[];
+  speedRevPerS: number[];
+  phaseLagDeg: number[];
+  /** CAUTION_… found, and what was allowed: 0 off, 1 on, 2 either. */
+  cautionState: number[];
+  cautionAllowed: number[];
+  validity: number[];
+}
+
+export interface FilterResult {
+  filter: number;
+  name: string;
+  unit: string;
+  trace: Trace;
+  terms: ToleranceTerm[];
+  /** Caution level and the end of hysteresis in display units; absent without a caution. */
+  cautionLevel?: number;
+  cautionEnd?: number;
+  displayStep: number;
+  eitherShare: number;
+}
+
+export interface EventResult {
+  name: string;
+  source: number;
+  timeS: number;
+  speedRevPerS: number;
+  level: number;
+  detail: number;
+  isExpected: boolean;
+}
+
+export interface ExceedanceResult {
+  filter: number;
+  onsetS: number;
+  endS: number;
+  peakS: number;
+  peakLevel: number;
+  peakShown: number;
+  speedAtPeakRevPerS: number;
+  timeAboveS: number;
+}
+
+/** The verdict of one case: right only when every check is (a canary: only when its check is not). */
+export interface Verdict {
+  isRight: boolean;
+  checks: CheckResult[];
+  filters: FilterResult[];
+  events: EventResult[];
+  exceedances: ExceedanceResult[];
+  isCanary: boolean;
+}
