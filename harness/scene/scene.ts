@@ -36,7 +36,13 @@ export type Envelope =
 export type Component =
   | { kind: "order"; shaft: number; order: number; quantity: Quantity; envelope: Envelope }
   /** A tone at a fixed frequency (hum, another machine). */
-  | { kind: "tone"; frequencyHz: number; quantity: Quantity; amplitudePk: number; phaseLagRad: number }
+  | {
+      kind: "tone";
+      frequencyHz: number;
+      quantity: Quantity;
+      amplitudePk: number;
+      phaseLagRad: number;
+    }
   /** One unbalance vector on one mode; starts in the steady state of the first speed. */
   | {
       kind: "rotor";
@@ -59,7 +65,14 @@ export type ChannelFault =
   /** An open lead: signal and noise fade to a share. */
   | { kind: "open"; fromS: number; untilS: number; share: number }
   /** A loose connector: random low-frequency bursts, each a decaying half-sine. */
-  | { kind: "loose"; fromS: number; untilS: number; burstPk: number; burstsPerS: number; lengthS: number }
+  | {
+      kind: "loose";
+      fromS: number;
+      untilS: number;
+      burstPk: number;
+      burstsPerS: number;
+      lengthS: number;
+    }
   /** Sensitivity lost: the signal is multiplied by a factor. */
   | { kind: "gain"; fromS: number; untilS: number; factor: number }
   | { kind: "spike"; atS: number; value: number; samples: number }

@@ -1,0 +1,166 @@
+// The only user of @assemblyscript/loader. Addresses are asked by export, since static data starts
+// elsewhere in each build; views are made once, since the memory cannot grow.
+import { createHash } from "node:crypto";
+import { readFileSync } from "node:fs";
+import { instantiateSync } from "@assemblyscript/loader";
+import {
+  CONFIG_BYTES,
+  COUNTERS_BYTES,
+  LAYOUT_VERSION,
+  RECORD_BYTES,
+  REFUSAL_FOUND,
+  REFUSAL_LIMIT,
+  REFUSAL_OFFSET,
+  REFUSAL_RULE,
+} from "../shared/layout.ts";
+import { RECORDS_MAX } from "../shared/capacity.ts";
+import * as STATUS from "../shared/status.ts";
+import type { Counters } from "./record-types.ts";
+import { decodeCounters } from "./records.ts";
+
+/** What the firmware offers: numbers only. */
+interface CoreExports extends Record<string, unknown> {
+  memory: WebAssembly.Memory;
+  addressConfiguration(): number;
+  addressActiveConfiguration(): number;
+  addressBlock(): number;
+  addressRecords(): number;
+  addressCounters(): number;
+  addressRefusal(): number;
+  configure(): number;
+  process(): number;
+  recordCount(): number;
+  recordsClear(): void;
+  reset(): void;
+  layoutVersion(): number;
+  numericsVersion(): number;
+}
+
+/** The name of a status number, e.g. "ERR_EDGE_ORDER". */
+export function statusName(status: number): string {
+  for (const [name, value] of Object.entries(STATUS)) if (value === status) return name;
+  return `status ${status}`;
+}
+
+/** The firmware refused a configuration: the first broken rule. */
+export class ConfigurationRefused extends Error {
+  readonly rule: number;
+  readonly fieldOffset: number;
+  readonly found: number;
+  readonly limit: number;
+  constructor(rule: number, fieldOffset: number, found: number, limit: number) {
+    super(
+      `configuration refused: ${statusName(rule)} at byte ${fieldOffset}, ` +
+        `found ${found}, limit ${limit}`,
+    );
+    this.rule = rule;
+    this.fieldOffset = fieldOffset;
+    this.found = found;
+    this.limit = limit;
+  }
+}
+
+/** The firmware refused a block, whole. */
+export class BlockRefused extends Error {
+  readonly status: number;
+  constructor(status: number) {
+    super(`block refused: ${statusName(status)}`);
+    this.status = status;
+  }
+}
+
+/** One instance of the signal path in this process. */
+export class Core {
+  /** First 16 hex digits of SHA-256 over the wasm bytes. */
+  readonly identity: string;
+  readonly layoutVersion: number;
+  readonly numericsVersion: number;
+  /** All of the firmware's memory; the block is written here. */
+  readonly bytes: Uint8Array;
+  readonly view: DataView;
+  readonly words: Uint32Array;
+  readonly floats: Float32Array;
+  readonly halves: Int16Array;
+  readonly blockAddress: number;
+  readonly #exports: CoreExports;
+  readonly #recordsAddress: number;
+
+  /**
+   * Instantiates the firmware.
+   *
+   * Errors    throws where the bytes are no wasm, import anything, or speak another layout
+   */
+  constructor(wasm: Uint8Array) {
+    const { exports } = instantiateSync<CoreExports>(wasm, {});
+    this.#exports = exports as unknown as CoreExports;
+    this.identity = createHash("sha256").update(wasm).digest("hex").slice(0, 16);
+    this.layoutVersion = this.#exports.layoutVersion();
+    this.numericsVersion = this.#exports.numericsVersion();
+    if (this.layoutVersion !== LAYOUT_VERSION) {
+      throw new Error(`core speaks layout ${this.layoutVersion}, this host ${LAYOUT_VERSION}`);
+    }
+    const buffer = this.#exports.memory.buffer;
+    if (buffer.byteLength !== 65536) {
+      throw new Error(`core has ${buffer.byteLength} bytes of memory, expected one page`);
+    }
+    this.bytes = new Uint8Array(buffer);
+    this.view = new DataView(buffer);
+    this.words = new Uint32Array(buffer);
+    this.floats = new Float32Array(buffer);
+    this.halves = new Int16Array(buffer);
+    this.blockAddress = this.#exports.addressBlock();
+    this.#recordsAddress = this.#exports.addressRecords();
+  }
+
+  static fromFile(path: string | URL): Core {
+    return new Core(readFileSync(path));
+  }
+
+  /**
+   * Hands over a configuration; the firmware checks it whole before anything is committed.
+   *
+   * Errors    ConfigurationRefused with the first broken rule; what was active before stays
+   */
+  configure(configuration: Uint8Array): void {
+    this.bytes.set(configuration, this.#exports.addressConfiguration());
+    if (this.#exports.configure() !== STATUS.OK) {
+      const at = this.#exports.addressRefusal();
+      throw new ConfigurationRefused(
+        this.view.getInt32(at + REFUSAL_RULE, true),
+        this.view.getInt32(at + REFUSAL_OFFSET, true),
+        this.view.getFloat32(at + REFUSAL_FOUND, true),
+        this.view.getFloat32(at + REFUSAL_LIMIT, true),
+      );
+    }
+  }
+
+  /** A copy of the configuration that is active, as the firmware holds it. */
+  activeConfiguration(): Uint8Array {
+    const at = this.#exports.addressActiveConfiguration();
+    return this.bytes.slice(at, at + CONFIG_BYTES);
+  }
+
+  /** Takes the block that was written at `blockAddress`; BlockRefused with the status otherwise. */
+  process(): void {
+    const status = this.#exports.process();
+    if (status !== STATUS.OK) throw new BlockRefused(status);
+  }
+
+  /** Bytes of the records that wait, at most RECORDS_MAX of them; a view, valid until the next call. */
+  takeRecords(): Uint8Array {
+    const count = this.#exports.recordCount();
+    if (count < 0 || count > RECORDS_MAX) throw new Error(`core holds ${count} records`);
+    this.#exports.recordsClear();
+    return this.bytes.subarray(this.#recordsAddress, this.#recordsAddress + count * RECORD_BYTES);
+  }
+
+  counters(): Counters {
+    const at = this.#exports.addressCounters();
+    return decodeCounters(new DataView(this.view.buffer, at, COUNTERS_BYTES), 0);
+  }
+
+  /** Back to the state just after configure. */
+  reset(): void {
+    this.#exports.reset();
+  }
+}
