@@ -146,7 +146,10 @@ export class Core {
     if (status !== STATUS.OK) throw new BlockRefused(status);
   }
 
-  /** Bytes of the records that wait, at most RECORDS_MAX of them; a view, valid until the next call. */
+  /**
+   * Bytes of the records that wait, at most RECORDS_MAX of them; a view, valid until the next
+   * call.
+   */
   takeRecords(): Uint8Array {
     const count = this.#exports.recordCount();
     if (count < 0 || count > RECORDS_MAX) throw new Error(`core holds ${count} records`);

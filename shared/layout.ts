@@ -45,7 +45,8 @@ export const CHANNEL_FLAT_PKPK: i32 = 56; // f32, SI pk-pk in a display period
 export const CHANNEL_NOISE_RMS: i32 = 60; // f32, SI rms of first differences / √2
 export const CHANNEL_BURST_RMS: i32 = 64; // f32, SI rms of the means of 8 slices of the period
 export const CHANNEL_PHYSICAL_PK: i32 = 68; // f32, SI pk
-export const CHANNEL_BROADBAND_RATIO: i32 = 72; // f32, tracked rms may not exceed ratio × broadband rms
+// f32, tracked rms may not exceed ratio × broadband rms
+export const CHANNEL_BROADBAND_RATIO: i32 = 72;
 export const CHANNEL_HEALTH_STEPS: i32 = 76; // display steps a check must hold, both ways, ≥ 1
 export const CHANNEL_TEST_PK: i32 = 80; // f32, SI pk of the functional test's tone
 export const CHANNEL_TEST_SHAFT: i32 = 84;
@@ -96,11 +97,13 @@ export const DISPLAY_WORD_LABEL: i32 = 48; // 0 … 255
 export const DISPLAY_WORD_SDI: i32 = 52; // 0 … 3
 export const DISPLAY_WORD_BITS: i32 = 56; // 0 = no word; data bits without sign, 1 … 18
 export const DISPLAY_WORD_INVERSE: i32 = 60; // f32, word counts per display unit
-export const DISPLAY_SCALE: i32 = 64; // rows of 8: speed rev/s f32, display units per level unit f32
+// rows of 8: speed rev/s f32, display units per level unit f32
+export const DISPLAY_SCALE: i32 = 64;
 export const SCALE_POINT_BYTES: i32 = 8;
 export const DISPLAY_FLAG_CAUTION: i32 = 1; // a caution is configured
 export const DISPLAY_FLAG_DELAY_UNDER_INHIBIT: i32 = 2; // the on-delay runs while inhibited
-export const DISPLAY_FLAG_HOLD_CAUTION: i32 = 4; // when invalid: caution stays while the number is held
+// when invalid: caution stays while the number is held
+export const DISPLAY_FLAG_HOLD_CAUTION: i32 = 4;
 
 // --- block: header 64, then samples channel by channel, then edges shaft by shaft, each packed;
 //     an i16 run of odd length is padded to four bytes
@@ -137,7 +140,8 @@ export const RECORD_STATUS: i32 = 44; // u8 × 4: validity, cause, caution state
 export const RECORD_WORD: i32 = 48;
 export const RECORD_DETAIL: i32 = 52; // i32, events: see EVENT_…
 export const RECORD_SPEED_NOW: i32 = 56; // f32 rev/s, of the newest revolution
-export const RECORD_VALUE: i32 = 60; // f32: level records: distance of the integration from the true one
+// f32: level records: distance of the integration from the true one
+export const RECORD_VALUE: i32 = 60;
 
 export const RECORD_LEVEL: i32 = 1;
 export const RECORD_EVENT: i32 = 2;
@@ -173,14 +177,16 @@ export const COUNTER_RECORDS_LOST: i32 = 16;
 export const COUNTER_EDGES: i32 = 20; // × 2, accepted
 export const COUNTER_EDGES_EARLY: i32 = 28; // × 2, dropped as glitches
 export const COUNTER_EDGES_MISSED: i32 = 36; // × 2, bridged
-export const COUNTER_EDGES_IRREGULAR: i32 = 44; // × 2, neither early nor near a whole number of pitches
+// × 2, neither early nor near a whole number of pitches
+export const COUNTER_EDGES_IRREGULAR: i32 = 44;
 export const COUNTER_REFERENCE_LOST: i32 = 52; // × 2
 export const COUNTER_INDEX_CONTRADICTIONS: i32 = 60; // × 2
 export const COUNTER_SAMPLES_NOT_FINITE: i32 = 68; // × 4
 export const COUNTER_SAMPLES_CLIPPED: i32 = 84; // × 4
 export const COUNTER_HEALTH: i32 = 100; // × 7, display steps on which a check held, all channels
 export const COUNTER_REVOLUTIONS: i32 = 128; // × 2, whole cycles closed
-export const COUNTER_SAMPLES_LATE: i32 = 136; // × 2, knot intervals dropped because samples were gone
+// × 2, knot intervals dropped because samples were gone
+export const COUNTER_SAMPLES_LATE: i32 = 136;
 
 // --- the answer to a refused configuration: rule (status), field offset, found, limit (both f32)
 export const REFUSAL_BYTES: i32 = 16;

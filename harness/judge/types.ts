@@ -70,7 +70,10 @@ export interface ExceedanceResult {
   timeAboveS: number;
 }
 
-/** The verdict of one case: right only when every check is (a canary: only when its check is not). */
+/**
+ * The verdict of one case: right only when every check is (a canary: only when its check is
+ * not).
+ */
 export interface Verdict {
   isRight: boolean;
   checks: CheckResult[];

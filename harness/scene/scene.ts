@@ -1,4 +1,5 @@
-// The scene: profile plus scenario as plain data in SI, no behaviour. Waveform, truth and judge read
+// The scene: profile plus scenario as plain data in SI, no behaviour. Waveform, truth and judge
+// read
 // it, each with its own formulas. Angles in rad or rev as named, phase lag positive: a component
 // reads x = A·cos(2π·order·θ − phaseLag).
 
@@ -32,7 +33,10 @@ export type Envelope =
   /** The complex amplitude runs straight between rows; held after the last. First row at time 0. */
   | { kind: "lines"; rows: { timeS: number; amplitudePk: number; phaseLagRad: number }[] };
 
-/** A component states its amplitude in `quantity`; the channel sees its analytic time derivative. */
+/**
+ * A component states its amplitude in `quantity`; the channel sees its analytic time
+ * derivative.
+ */
 export type Component =
   | { kind: "order"; shaft: number; order: number; quantity: Quantity; envelope: Envelope }
   /** A tone at a fixed frequency (hum, another machine). */
@@ -83,7 +87,10 @@ export interface ChannelSignal {
   components: Component[];
   /** Constant part (bias), the channel's own quantity. */
   mean: number;
-  /** The true front end; the profile states the assumed one. Applied per component, steady state. */
+  /**
+   * The true front end; the profile states the assumed one. Applied per component, steady
+   * state.
+   */
   frontEnd: Response;
   faults: ChannelFault[];
   /** Converter: "f32" as computed; "i16" counts of `step` (SI), rounded and saturated. */

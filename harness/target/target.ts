@@ -31,7 +31,10 @@ export interface ConfigEcho {
   bytes: Uint8Array;
 }
 
-/** Whatever carries the signal path: the built-in core, later a serial line or the user's adapter. */
+/**
+ * Whatever carries the signal path: the built-in core, later a serial line or the user's
+ * adapter.
+ */
 export interface Target {
   open(signal: AbortSignal): Promise<Capabilities>;
   configure(bytes: Uint8Array): Promise<ConfigEcho>;

@@ -8,7 +8,10 @@ export interface ToleranceTerm {
 
 /** The expected state of one tracking filter at one display step. */
 export interface StepTruth {
-  /** False: nothing may be judged here (start, drop-out, settling); validity says what is allowed. */
+  /**
+   * False: nothing may be judged here (start, drop-out, settling); validity says what is
+   * allowed.
+   */
   isJudged: boolean;
   /** Filtered vector, SI pk, of the newest revolution that counts at the step. */
   re: number;
@@ -51,14 +54,19 @@ export interface CounterTruth {
 /**
  * The truth of one scene, made step by step in f64 from the scene alone.
  *
- * `step` is called with display steps 1, 2, 3 … in order, once each, for each filter; memory does not
- * grow with the flight. `acquired` hands over from the record where a filter first says that a level
+ * `step` is called with display steps 1, 2, 3 … in order, once each, for each filter; memory
+ * does not
+ * grow with the flight. `acquired` hands over from the record where a filter first says that a
+ * level
  * is computed after each acquisition: the recursion starts there. The truth checks that it lies
  * between the earliest and the latest that the definition allows.
  */
 export interface SceneTruth {
   readonly stepCount: number;
-  /** Revolution end (ticks, exact time) that a filter's recursion starts from; false: not allowed there. */
+  /**
+   * Revolution end (ticks, exact time) that a filter's recursion starts from; false: not
+   * allowed there.
+   */
   acquired(filter: number, step: number, closingTick: number): { isAllowed: boolean; why: string };
   step(filter: number, step: number): StepTruth;
   /** Events and counters of tachometer, transducers and inputs; cautions are the judge's own. */

@@ -6,6 +6,9 @@ import type { BlockBatch } from "../target/target.ts";
  */
 export interface WaveformSource {
   readonly sampleCount: number;
-  /** The next batch of at most `samplesMax` samples, or undefined at the end. Buffers are reused. */
+  /**
+   * The next batch of at most `samplesMax` samples, or undefined at the end. Buffers are
+   * reused.
+   */
   next(samplesMax: number): BlockBatch | undefined;
 }

@@ -80,7 +80,9 @@ describe("records", () => {
     const bytes = new Uint8Array(2 * RECORD_BYTES);
     bytes[RECORD_KIND] = 1;
     bytes[RECORD_BYTES + RECORD_KIND] = 9;
-    expect(() => decodeRecords(bytes)).toThrow(new RecordError("byte 64: record kind 9 is not known"));
+    expect(() => decodeRecords(bytes)).toThrow(
+      new RecordError("byte 64: record kind 9 is not known"),
+    );
     expect(() => decodeRecords(bytes.subarray(0, 70))).toThrow(RecordError);
   });
 });

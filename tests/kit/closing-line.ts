@@ -1,4 +1,5 @@
-// Prints one plain closing line, "N passed, N failed, N skipped", for logs that are read by machine.
+// Prints one plain closing line, "N passed, N failed, N skipped", for logs that are read by
+// machine.
 import type { Reporter, TestModule } from "vitest/node";
 
 export default class ClosingLine implements Reporter {

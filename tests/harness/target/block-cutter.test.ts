@@ -46,7 +46,10 @@ describe("block cutter", () => {
           if (tick < (made.firstSample + made.sampleCount) * TICKS_PER_SAMPLE) edges.push(tick);
         }
         const rows = [...new Set(made.inputAt)].sort((a, b) => a - b);
-        const inputs = [0, ...rows].map((at, i) => ({ fromSample: made.firstSample + at, bits: i }));
+        const inputs = [0, ...rows].map((at, i) => ({
+          fromSample: made.firstSample + at,
+          bits: i,
+        }));
         const batch: BlockBatch = {
           firstSample: made.firstSample,
           sampleCount: made.sampleCount,
