@@ -17,6 +17,19 @@ export type {
 } from "../../host/profile/types.ts";
 import type { MonitorProfile, Quantity, Response } from "../../host/profile/types.ts";
 
+// Rules that waveform and truth share, each in its own code:
+// - Mean angle: the integral of the piecewise linear speed from startAngleRev. True angle: mean angle
+//   plus Σ ripple amplitude·sin(2π·order·mean angle). Components, rotors and tachometer edges all
+//   follow the true angle: the ripple is torsional, of the shaft itself. Wheel errors (eccentricity,
+//   bad tooth) and jitter touch edges only.
+// - n in an envelope and the frequency that a front end sees (order·n) are the smooth speed, without
+//   ripple; dψ/dt in a derivative is that of the true angle.
+// - Sample i stands at i / sample rate. A time t takes effect at the first sample at or after t,
+//   ceil(t·rate − 1e-6); the scene has ceil(duration·rate − 1e-6) samples.
+// - A component stated in displacement or velocity is differentiated analytically, within a row of
+//   its envelope: neither a step nor a corner of the envelope makes an impulse.
+// - Two speed rows at one time are a step of the speed.
+
 /** Amplitude and phase of a component over time. */
 export type Envelope =
   | { kind: "constant"; amplitudePk: number; phaseLagRad: number }
@@ -47,14 +60,19 @@ export type Component =
       amplitudePk: number;
       phaseLagRad: number;
     }
-  /** One unbalance vector on one mode; starts in the steady state of the first speed. */
+  /**
+   * One unbalance vector on one mode: x'' + 2ζωn·x' + ωn²·x = kgM/M · Re[(ω² − jα)·e^(j(2πθ − angle))],
+   * ω and α those of the true angle: far below resonance the displacement lags by angleRad. It starts
+   * in the steady state of the first speed, displacement and velocity; the channel measures x, x' or
+   * x''. The front end is applied to the analytic signal, at the frequency n.
+   */
   | {
       kind: "rotor";
       shaft: number;
       modalMassKg: number;
       naturalHz: number;
       dampingRatio: number;
-      /** Piecewise constant from each time on; a blade that binds is a step of this vector. */
+      /** Piecewise constant from each time on (exact time, not the next sample); first row at 0. */
       unbalance: { timeS: number; kgM: number; angleRad: number }[];
     }
   /** White Gaussian noise in the channel's own quantity. */
