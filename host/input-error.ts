@@ -1,0 +1,72 @@
+// What is wrong with something that a person wrote: where it stands, and what would be right.
+
+export interface Complaint {
+  file: string;
+  /** From 1; 0 where the complaint is about the whole file. */
+  line: number;
+  column: number;
+  message: string;
+}
+
+/** One complaint as a line: `file.yaml:12:16: speed must be > 0 r/min`. */
+export function complaintText(complaint: Complaint): string {
+  const place = complaint.line > 0 ? `:${complaint.line}:${complaint.column}` : "";
+  return `${complaint.file}${place}: ${complaint.message}`;
+}
+
+/**
+ * The input is wrong: one or more complaints, to be shown without a stack trace.
+ *
+ * Shape     file, line, column are those of the first complaint; `message` holds all, one a line
+ */
+export class InputError extends Error {
+  readonly complaints: Complaint[];
+  readonly file: string;
+  readonly line: number;
+  readonly column: number;
+  /** The process ends with this. */
+  readonly exitCode = 2;
+
+  constructor(complaints: Complaint | Complaint[]) {
+    const all = Array.isArray(complaints) ? complaints : [complaints];
+    super(all.map(complaintText).join("\n"));
+    this.name = "InputError";
+    this.complaints = all;
+    this.file = all[0]?.file ?? "";
+    this.line = all[0]?.line ?? 0;
+    this.column = all[0]?.column ?? 0;
+  }
+}
+
+/** Edits that turn one word into another (insertion, deletion, exchange, swap of neighbours). */
+function editDistance(from: string, to: string): number {
+  let beforeLast: number[] = [];
+  let last = Array.from({ length: to.length + 1 }, (_, at) => at);
+  for (let row = 1; row <= from.length; row += 1) {
+    const now = [row];
+    for (let at = 1; at <= to.length; at += 1) {
+      const cost = from[row - 1] === to[at - 1] ? 0 : 1;
+      let best = Math.min(last[at]! + 1, now[at - 1]! + 1, last[at - 1]! + cost);
+      if (row > 1 && at > 1 && from[row - 1] === to[at - 2] && from[row - 2] === to[at - 1]) {
+        best = Math.min(best, beforeLast[at - 2]! + 1);
+      }
+      now.push(best);
+    }
+    beforeLast = last;
+    last = now;
+  }
+  return last[to.length]!;
+}
+
+/** ` (did you mean "order"?)` where one of the names is near, else ` (allowed: …)`. */
+export function nearestHint(found: string, names: readonly string[]): string {
+  let nearest = "";
+  let least = Infinity;
+  for (const name of names) {
+    const distance = editDistance(found.toLowerCase(), name.toLowerCase());
+    if (distance < least) [nearest, least] = [name, distance];
+  }
+  const isNear = least <= Math.max(1, Math.floor(Math.max(found.length, nearest.length) / 3));
+  if (isNear) return ` (did you mean "${nearest}"?)`;
+  return names.length === 0 ? "" : ` (allowed: ${names.join(", ")})`;
+}
