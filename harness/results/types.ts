@@ -33,21 +33,49 @@ export interface RunInfo {
   isInterrupted: boolean;
 }
 
+/** What the cases of a run ran on. */
+export interface TargetIdentity {
+  kind: string;
+  identity: string;
+  layoutVersion: number;
+  numericsVersion: number;
+}
+
+/** A case that has no verdict: its target failed, or what it was made from was wrong. */
+export interface CaseFailure {
+  name: string;
+  kind: "target" | "input" | "defect";
+  message: string;
+}
+
 /** `summary.json`. */
 export interface Summary {
   resultsVersion: string;
+  packageVersion: string;
+  /** The user's seed; each case's own comes from it and the case's name. */
+  seed: number;
+  target: TargetIdentity;
   caseCount: number;
   rightCount: number;
   wrongCount: number;
   canaryCount: number;
   simulatedS: number;
-  cases: {
-    id: string;
-    name: string;
-    isRight: boolean;
-    isCanary: boolean;
-    worstRatio: number;
-    /** Name of the check with the worst ratio. */
-    worstCheck: string;
-  }[];
+  cases: SummaryRow[];
+  failures: CaseFailure[];
+}
+
+export interface SummaryRow {
+  id: string;
+  name: string;
+  question: string;
+  isRight: boolean;
+  isCanary: boolean;
+  durationS: number;
+  worstRatio: number;
+  /** Name of the check with the worst ratio. */
+  worstCheck: string;
+  /** For a wrong case: what its first wrong check says. */
+  why: string;
+  /** One line for each caution or number: lowest and highest, when the caution came and went. */
+  notes: string[];
 }

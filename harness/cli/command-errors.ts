@@ -1,0 +1,48 @@
+// How a command ends: exit codes, and errors as plain sentences.
+import { CommanderError } from "@commander-js/extra-typings";
+import { ResultsError } from "../results/case-file.ts";
+import { TargetFailure } from "../run/run-case.ts";
+
+export const EXIT_RIGHT = 0;
+export const EXIT_WRONG = 1;
+export const EXIT_INPUT = 2;
+export const EXIT_TARGET = 3;
+export const EXIT_INTERRUPTED = 130;
+
+/** The call is wrong: an option's value, a file that is not there. */
+export class CallError extends Error {}
+
+const EXIT_HELP = `
+Ends with 0 all judged right, 1 a verdict is wrong, 2 the input or the call is wrong,
+3 the target failed, 130 interrupted (what was finished is kept).`;
+
+/** The paragraph on exit codes that the help of `run` and `demo` shows. */
+export function exitHelp(): string {
+  return EXIT_HELP;
+}
+
+function isInputError(error: unknown): error is Error {
+  return (
+    error instanceof CallError ||
+    error instanceof ResultsError ||
+    (error instanceof Error && error.name === "InputError")
+  );
+}
+
+/** Writes what went wrong and gives the exit code; the stack only with `isDebug`. */
+export function endWithError(error: unknown, isDebug: boolean): number {
+  if (error instanceof CommanderError) {
+    // Commander has written its own sentence; help and version end with 0.
+    return error.exitCode === 0 ? EXIT_RIGHT : EXIT_INPUT;
+  }
+  const message = error instanceof Error ? error.message : String(error);
+  if (isDebug && error instanceof Error) process.stderr.write(`${error.stack ?? message}\n`);
+  else if (isInputError(error)) process.stderr.write(`${message}\n`);
+  else if (error instanceof TargetFailure) process.stderr.write(`${message}\n`);
+  else {
+    process.stderr.write(
+      `amberline stopped at a mistake of its own: ${message}\nRun again with --debug to see where.\n`,
+    );
+  }
+  return isInputError(error) ? EXIT_INPUT : EXIT_TARGET;
+}

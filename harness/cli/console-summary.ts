@@ -1,0 +1,109 @@
+// What a run says on the terminal: within 80 columns, read in ten seconds.
+import { join } from "node:path";
+import colors from "picocolors";
+import type { SummaryRow } from "../results/types.ts";
+import type { RunOutcome } from "../run/runner.ts";
+
+const COLUMNS = 80;
+/** Rows shown before the rest is only counted. */
+const ROWS_MAX = 20;
+
+export interface TellOptions {
+  isJson: boolean;
+  isDebug: boolean;
+  /** Which cases get a line of their own. */
+  details: "all" | "wrong";
+}
+
+/** Words broken into lines of at most `width`; a longer word stands alone. */
+export function wrapped(text: string, width: number): string[] {
+  const lines: string[] = [];
+  let line = "";
+  for (const word of text.split(/\s+/).filter((one) => one !== "")) {
+    if (line !== "" && line.length + 1 + word.length > width) {
+      lines.push(line);
+      line = "";
+    }
+    line = line === "" ? word : `${line} ${word}`;
+  }
+  if (line !== "") lines.push(line);
+  return lines;
+}
+
+function indented(text: string, by: number): string[] {
+  return wrapped(text, COLUMNS - by).map((line) => " ".repeat(by) + line);
+}
+
+function clipped(text: string, width: number): string {
+  return text.length <= width ? text : `${text.slice(0, width - 1)}…`;
+}
+
+/** Simulated time as a person says it. */
+export function durationText(seconds: number): string {
+  if (seconds < 120) return `${Number(seconds.toPrecision(3))} s`;
+  if (seconds < 7200) return `${Number((seconds / 60).toPrecision(3))} min`;
+  return `${Number((seconds / 3600).toPrecision(3))} h`;
+}
+
+function caseLines(row: SummaryRow, details: TellOptions["details"]): string[] {
+  const word = row.isRight ? "right" : colors.inverse("WRONG");
+  const canary = row.isCanary ? " (canary)" : "";
+  const lines = [`  ${word}  ${clipped(row.name + canary, COLUMNS - 9)}`];
+  if (!row.isRight) lines.push(...indented(row.why, 9));
+  else if (details === "all") {
+    for (const note of row.notes) lines.push(...indented(note, 9));
+  }
+  return lines;
+}
+
+function limited(lines: string[][], rest: string): string[] {
+  const shown = lines.slice(0, ROWS_MAX).flat();
+  const left = lines.length - ROWS_MAX;
+  return left > 0 ? [...shown, `  and ${left} more ${rest}`] : shown;
+}
+
+/** The lines of the summary. */
+export function summaryLines(
+  { summary, isInterrupted }: RunOutcome,
+  folder: string,
+  details: TellOptions["details"],
+): string[] {
+  const listed = details === "all" ? summary.cases : summary.cases.filter((one) => !one.isRight);
+  const lines = limited(
+    listed.map((row) => caseLines(row, details)),
+    "in the report",
+  );
+  lines.push(
+    ...limited(
+      summary.failures.map(({ name, message }) => [
+        `  ${colors.inverse("NO VERDICT")}  ${clipped(name, COLUMNS - 14)}`,
+        ...indented(message, 9),
+      ]),
+      "without a verdict",
+    ),
+  );
+  if (lines.length > 0) lines.unshift("");
+  const wrong = summary.wrongCount === 0 ? "none wrong" : `${summary.wrongCount} WRONG`;
+  const total = summary.caseCount === 1 ? "1 case" : `${summary.caseCount} cases`;
+  const open = summary.failures.length === 0 ? "" : `, ${summary.failures.length} WITHOUT A VERDICT`;
+  lines.push(
+    "",
+    `${total}: ${summary.rightCount} right, ${wrong}${open}. ` +
+      `${durationText(summary.simulatedS)} simulated.`,
+    `Core ${summary.target.identity}, seed ${summary.seed}.`,
+  );
+  if (isInterrupted) lines.push("Interrupted: only what was finished is in the results.");
+  lines.push(`Report: ${join(folder, "report.html")}`, "");
+  return lines;
+}
+
+/** Writes the summary, or with `isJson` the same as one line of JSON. */
+export function tellOutcome(outcome: RunOutcome, folder: string, options: TellOptions): void {
+  if (options.isDebug) for (const stack of outcome.stacks) process.stderr.write(`${stack}\n`);
+  if (options.isJson) {
+    const { summary, isInterrupted } = outcome;
+    process.stdout.write(`${JSON.stringify({ folder, isInterrupted, ...summary })}\n`);
+    return;
+  }
+  process.stdout.write(summaryLines(outcome, folder, options.details).join("\n"));
+}

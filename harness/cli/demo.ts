@@ -1,0 +1,53 @@
+// `amberline demo`
+import { existsSync } from "node:fs";
+import { join } from "node:path";
+import type { Command } from "@commander-js/extra-typings";
+import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
+import { PACKAGE_ROOT, releaseCorePath } from "../../host/package-root.ts";
+import { defaultJobs } from "../run/runner.ts";
+import { exitHelp } from "./command-errors.ts";
+import { tellOutcome } from "./console-summary.ts";
+import { exitCodeOf, runCases } from "./run-cases.ts";
+import { folderStamp, parseJobs, parseSeed } from "./run.ts";
+import { findFiles } from "./scenario-files.ts";
+
+/** In a clone the ignored folder `out`; elsewhere a folder of its own. */
+function defaultFolder(): string {
+  const isClone = process.cwd() === PACKAGE_ROOT && existsSync("tsconfig.json");
+  return isClone ? join("out", `demo-${folderStamp(new Date())}`) : "amberline-demo";
+}
+
+/** Adds the command `demo`. */
+export function registerDemo(program: Command): void {
+  program
+    .command("demo")
+    .description("run the demonstration on the built-in core and write its report")
+    .option("--out <folder>", "where the results go")
+    .option("--jobs <n>", "scenes at the same time", parseJobs, defaultJobs())
+    .option("--only <text>", "only scenes with this in their name")
+    .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
+    .option("--json", "print the summary as JSON")
+    .option("--debug", "print the stack where something fails")
+    .addHelpText(
+      "after",
+      `\nExample:\n  $ amberline demo --out my-demo\n${exitHelp()}\n\n${CAUTION_SENTENCE}`,
+    )
+    .action(async (options) => {
+      const isJson = options.json === true;
+      const folder = options.out ?? defaultFolder();
+      const outcome = await runCases({
+        verb: "demo",
+        files: findFiles([join(PACKAGE_ROOT, "harness", "demo")], [".scenario.yaml"]),
+        only: options.only,
+        seed: options.seed,
+        corePath: releaseCorePath(),
+        coreOption: undefined,
+        folder,
+        jobs: options.jobs,
+        title: "Demonstration",
+        isQuiet: isJson,
+      });
+      process.exitCode = exitCodeOf(outcome);
+      tellOutcome(outcome, folder, { isJson, isDebug: options.debug === true, details: "all" });
+    });
+}

@@ -1,0 +1,39 @@
+// All commands in one program.
+import { Command } from "@commander-js/extra-typings";
+import { packageVersion } from "../../host/package-root.ts";
+import { registerCheck } from "./check.ts";
+import { endWithError } from "./command-errors.ts";
+import { registerDemo } from "./demo.ts";
+import { registerNew } from "./new.ts";
+import { registerRun } from "./run.ts";
+
+/** The program; commands end by throwing or by setting the process's exit code. */
+export function makeProgram(): Command {
+  const program = new Command("amberline")
+    .description(
+      "Plays waveforms with a known answer through the signal path of a vibration indication\n" +
+        "and judges the number and the amber caution.",
+    )
+    .version(packageVersion())
+    .exitOverride()
+    .showHelpAfterError("(see --help)")
+    .addHelpText("after", `\nExample:\n  $ amberline demo`);
+  registerDemo(program as Command);
+  registerRun(program as Command);
+  registerCheck(program as Command);
+  registerNew(program as Command);
+  return program as Command;
+}
+
+/** Runs the command line; sets the process's exit code. */
+export async function main(argv: readonly string[]): Promise<void> {
+  // A reader that closes the pipe early (`| head`) is no error of ours.
+  process.stdout.on("error", (error: NodeJS.ErrnoException) => {
+    if (error.code !== "EPIPE") throw error;
+  });
+  try {
+    await makeProgram().parseAsync(argv);
+  } catch (error) {
+    process.exitCode = endWithError(error, argv.includes("--debug"));
+  }
+}

@@ -1,0 +1,27 @@
+// Progress on a terminal; nothing in a pipe or a file.
+import { Presets, SingleBar } from "cli-progress";
+
+export interface Progress {
+  show(done: number, total: number, name: string): void;
+  stop(): void;
+}
+
+/** A bar on the error stream, where that is a terminal. */
+export function makeProgress(total: number, isQuiet: boolean): Progress {
+  if (isQuiet || process.stderr.isTTY !== true) return { show: () => {}, stop: () => {} };
+  const bar = new SingleBar(
+    {
+      format: " {bar} {value}/{total} {name}",
+      barsize: 24,
+      stream: process.stderr,
+      clearOnComplete: true,
+      hideCursor: true,
+    },
+    Presets.rect,
+  );
+  bar.start(total, 0, { name: "" });
+  return {
+    show: (done, _total, name) => bar.update(done, { name: name.slice(0, 40) }),
+    stop: () => bar.stop(),
+  };
+}

@@ -1,0 +1,102 @@
+// What `run` and `demo` share: scenarios to cases, the interrupt, progress, results, exit code.
+import { resolve } from "node:path";
+import { readScenarioFile } from "../scenario/scenario-reader.ts";
+import { type PlannedCase, type RunOutcome, runPlan } from "../run/runner.ts";
+import {
+  CallError,
+  EXIT_INPUT,
+  EXIT_INTERRUPTED,
+  EXIT_RIGHT,
+  EXIT_TARGET,
+  EXIT_WRONG,
+} from "./command-errors.ts";
+import { makeProgress } from "./progress.ts";
+import { shownPath } from "./scenario-files.ts";
+
+export interface RunRequest {
+  /** The command as the report repeats it, without the options added here: `run` or `demo`. */
+  verb: "run" | "demo";
+  files: string[];
+  only: string | undefined;
+  seed: number;
+  corePath: string;
+  /** The core as it was named by the user; absent = the built-in one. */
+  coreOption: string | undefined;
+  folder: string;
+  jobs: number;
+  title: string;
+  isQuiet: boolean;
+}
+
+/** A word as a shell takes it. */
+function quoted(word: string): string {
+  return /^[\w./:@%+=,-]+$/.test(word) ? word : `'${word.replaceAll("'", `'\\''`)}'`;
+}
+
+function repeatCommand(request: RunRequest, path: string, caseName: string): string {
+  const words = ["amberline", request.verb];
+  if (request.verb === "run") words.push(quoted(shownPath(resolve(path))));
+  words.push("--only", quoted(caseName), "--seed", String(request.seed));
+  if (request.coreOption !== undefined) {
+    words.push("--core", quoted(shownPath(resolve(request.coreOption))));
+  }
+  return words.join(" ");
+}
+
+/** Reads every file first, so that a mistake in the last one is told before anything is run. */
+export function planCases(request: RunRequest): PlannedCase[] {
+  const all: PlannedCase[] = [];
+  const fileOf = new Map<string, string>();
+  for (const path of request.files) {
+    for (const scene of readScenarioFile(path, { seed: request.seed })) {
+      const other = fileOf.get(scene.name);
+      if (other !== undefined) {
+        throw new CallError(`${path}: case "${scene.name}" has the name of a case in ${other}`);
+      }
+      fileOf.set(scene.name, path);
+      all.push({ scene, repeat: repeatCommand(request, path, scene.name) });
+    }
+  }
+  const { only } = request;
+  if (only === undefined) return all;
+  const exact = all.filter(({ scene }) => scene.name === only);
+  const found = exact.length > 0 ? exact : all.filter(({ scene }) => scene.name.includes(only));
+  if (found.length === 0) throw new CallError(`--only ${only}: no case has this in its name`);
+  return found;
+}
+
+/** The exit code that a run has earned. */
+export function exitCodeOf({ summary, isInterrupted }: RunOutcome): number {
+  if (isInterrupted) return EXIT_INTERRUPTED;
+  if (summary.failures.some((one) => one.kind !== "input")) return EXIT_TARGET;
+  if (summary.failures.length > 0) return EXIT_INPUT;
+  return summary.wrongCount > 0 ? EXIT_WRONG : EXIT_RIGHT;
+}
+
+/** Runs the cases; the first interrupt keeps what is finished, a second one ends at once. */
+export async function runCases(request: RunRequest): Promise<RunOutcome> {
+  const cases = planCases(request);
+  const controller = new AbortController();
+  const onInterrupt = (): void => {
+    if (controller.signal.aborted) process.exit(EXIT_INTERRUPTED);
+    controller.abort();
+  };
+  process.on("SIGINT", onInterrupt);
+  const progress = makeProgress(cases.length, request.isQuiet);
+  try {
+    return await runPlan({
+      cases,
+      target: { kind: "core", wasmPath: request.corePath },
+      folder: request.folder,
+      jobs: request.jobs,
+      seed: request.seed,
+      title: request.title,
+      command: process.argv.slice(2),
+      signal: controller.signal,
+      onCase: progress.show,
+    });
+  } finally {
+    progress.stop();
+    process.off("SIGINT", onInterrupt);
+  }
+}

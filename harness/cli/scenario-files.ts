@@ -1,0 +1,70 @@
+// Files named on the command line: a file, a folder (searched through), or a pattern with * ? **.
+import { readdirSync, statSync } from "node:fs";
+import { isAbsolute, join, relative, sep } from "node:path";
+import { CallError } from "./command-errors.ts";
+
+const SKIPPED_FOLDERS = new Set(["node_modules", ".git"]);
+
+function filesUnder(folder: string, isWanted: (path: string) => boolean): string[] {
+  const found: string[] = [];
+  for (const entry of readdirSync(folder === "" ? "." : folder, { withFileTypes: true })) {
+    const path = join(folder, entry.name);
+    if (entry.isDirectory() && !SKIPPED_FOLDERS.has(entry.name)) {
+      found.push(...filesUnder(path, isWanted));
+    } else if (!entry.isDirectory() && isWanted(path)) found.push(path);
+  }
+  return found;
+}
+
+const slashed = (path: string): string => path.split(sep).join("/");
+
+/** A pattern as a regular expression over a path with forward slashes. */
+function patternExpression(pattern: string): RegExp {
+  const body = pattern
+    .replace(/[.+^${}()|\\]/g, "\\$&")
+    .replaceAll("**/", "\u0001")
+    .replaceAll("**", "\u0002")
+    .replaceAll("*", "[^/]*")
+    .replaceAll("?", "[^/]")
+    .replaceAll("\u0001", "(?:[^/]+/)*")
+    .replaceAll("\u0002", ".*");
+  return new RegExp(`^${body}$`);
+}
+
+function matches(pattern: string): string[] {
+  const parts = slashed(pattern).replace(/^\.\//, "").split("/");
+  const firstWild = parts.findIndex((part) => /[*?]/.test(part));
+  const base = parts.slice(0, firstWild).join("/");
+  if (base !== "" && statSync(base, { throwIfNoEntry: false })?.isDirectory() !== true) return [];
+  const expression = patternExpression(parts.join("/"));
+  return filesUnder(base, (path) => expression.test(slashed(path)));
+}
+
+/**
+ * The files that the arguments name, each once, in the order of the arguments, sorted within one.
+ *
+ * Shape     in a folder only names that end in one of `suffixes` count; a file is taken as it is
+ * Errors    CallError where an argument names nothing
+ */
+export function findFiles(args: readonly string[], suffixes: readonly string[]): string[] {
+  const hasSuffix = (path: string): boolean => suffixes.some((end) => path.endsWith(end));
+  const all = new Set<string>();
+  for (const arg of args) {
+    const kind = statSync(arg, { throwIfNoEntry: false });
+    let found: string[];
+    if (kind?.isDirectory() === true) found = filesUnder(arg, hasSuffix);
+    else if (kind !== undefined) found = [arg];
+    else if (/[*?]/.test(arg)) found = matches(arg).filter(hasSuffix);
+    else throw new CallError(`${arg}: no such file or folder`);
+    if (found.length === 0) throw new CallError(`${arg}: no file here ends in ${suffixes.join(", ")}`);
+    for (const path of found.sort()) all.add(path);
+  }
+  return [...all];
+}
+
+/** A path as results show it: below the working folder as it stands, else the file's name alone. */
+export function shownPath(path: string): string {
+  const inside = relative(process.cwd(), path);
+  const isInside = !inside.startsWith("..") && !isAbsolute(inside);
+  return slashed(isInside ? inside : path.slice(path.lastIndexOf(sep) + 1));
+}

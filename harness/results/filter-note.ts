@@ -1,0 +1,46 @@
+// One line on what a crew would have seen: the number's range and the caution's times.
+import { VALID } from "../../shared/units.ts";
+import type { EventResult, FilterResult } from "../judge/types.ts";
+
+const CAUTION_EVENTS = new Set(["caution-on", "caution-off", "caution-ended-invalid"]);
+/** Periods of a caution told one by one. */
+const PERIODS_MAX = 3;
+
+function decimals(step: number): number {
+  return Math.min(6, Math.max(0, Math.ceil(-Math.log10(step) - 1e-9)));
+}
+
+/** "14.2 to 31.0 s" for each time the caution was on, as its events tell it. */
+function cautionPeriods(filter: number, events: EventResult[]): string[] {
+  const periods: string[] = [];
+  let onsetS: number | undefined;
+  for (const one of events) {
+    if (one.source !== filter || !CAUTION_EVENTS.has(one.name)) continue;
+    if (one.name === "caution-on") onsetS = one.timeS;
+    else if (onsetS !== undefined) {
+      const end = one.name === "caution-off" ? "" : " (ended by lost validity)";
+      periods.push(`${onsetS.toFixed(1)} to ${one.timeS.toFixed(1)} s${end}`);
+      onsetS = undefined;
+    }
+  }
+  if (onsetS !== undefined) periods.push(`${onsetS.toFixed(1)} s to the end`);
+  return periods;
+}
+
+/** The filter's number and caution in one line. */
+export function filterNote(filter: FilterResult, events: EventResult[]): string {
+  const valid = filter.trace.shown.filter((_, i) => filter.trace.validity[i] === VALID);
+  const places = decimals(filter.displayStep);
+  let number = "never valid";
+  if (valid.length > 0) {
+    const least = valid.reduce((a, b) => Math.min(a, b));
+    const most = valid.reduce((a, b) => Math.max(a, b));
+    number = `${least.toFixed(places)} to ${most.toFixed(places)}`;
+  }
+  if (filter.cautionLevel === undefined) return `${filter.name}: number ${number}`;
+  const periods = cautionPeriods(filter.filter, events);
+  const more = periods.length > PERIODS_MAX ? ` and ${periods.length - PERIODS_MAX} more` : "";
+  const caution =
+    periods.length === 0 ? "no caution" : `caution ${periods.slice(0, PERIODS_MAX).join(", ")}`;
+  return `${filter.name}: number ${number}; ${caution}${more}`;
+}

@@ -1,0 +1,64 @@
+import { filterNote } from "./filter-note.ts";
+import type { CheckResult } from "../judge/types.ts";
+import {
+  RESULTS_VERSION,
+  type CaseFailure,
+  type CaseResult,
+  type Summary,
+  type SummaryRow,
+  type TargetIdentity,
+} from "./types.ts";
+
+function worstOf(checks: CheckResult[]): CheckResult | undefined {
+  let worst: CheckResult | undefined;
+  for (const one of checks) {
+    if (worst === undefined || one.worstRatio > worst.worstRatio) worst = one;
+  }
+  return worst;
+}
+
+/** A case as one row of the summary. */
+export function summaryRow(result: CaseResult): SummaryRow {
+  const { verdict } = result;
+  const worst = worstOf(verdict.checks);
+  const wrong = verdict.checks.find((one) => !one.isRight);
+  let why = "";
+  if (!verdict.isRight && verdict.isCanary) {
+    why = "a canary must be judged wrong by the check it names, and was not";
+  } else if (!verdict.isRight) {
+    why = wrong?.why ?? "no check says why";
+  }
+  return {
+    id: result.id,
+    name: result.name,
+    question: result.question,
+    isRight: verdict.isRight,
+    isCanary: verdict.isCanary,
+    durationS: result.durationS,
+    worstRatio: worst?.worstRatio ?? 0,
+    worstCheck: worst?.check ?? "",
+    why,
+    notes: verdict.filters.map((filter) => filterNote(filter, verdict.events)),
+  };
+}
+
+/** Rows and failures as the summary of a run, in the order given. */
+export function summaryOf(
+  rows: SummaryRow[],
+  failures: CaseFailure[],
+  run: { packageVersion: string; seed: number; target: TargetIdentity },
+): Summary {
+  return {
+    resultsVersion: RESULTS_VERSION,
+    packageVersion: run.packageVersion,
+    seed: run.seed,
+    target: run.target,
+    caseCount: rows.length,
+    rightCount: rows.filter((one) => one.isRight).length,
+    wrongCount: rows.filter((one) => !one.isRight).length,
+    canaryCount: rows.filter((one) => one.isCanary).length,
+    simulatedS: rows.reduce((sum, one) => sum + one.durationS, 0),
+    cases: rows,
+    failures,
+  };
+}

@@ -1,0 +1,30 @@
+// Runs, writes and draws one case. Called by the pool, in a thread of its own.
+import { drawCaseSection } from "../report/case-section.ts";
+import { writeCase } from "../results/case-file.ts";
+import { summaryRow } from "../results/summary.ts";
+import { CASE_PARTS } from "./case-parts.ts";
+import type { CaseOutcome, CaseTask } from "./case-task.ts";
+import { TargetFailure, runCase } from "./run-case.ts";
+import { makeTarget } from "./target-spec.ts";
+
+/** An error's class does not survive the way back to the runner; its kind does. */
+function failureKind(error: unknown): "target" | "input" | "defect" {
+  if (error instanceof TargetFailure) return "target";
+  return error instanceof Error && error.name === "InputError" ? "input" : "defect";
+}
+
+export default async function runTask(task: CaseTask): Promise<CaseOutcome> {
+  try {
+    // The pool ends a thread to abort it, so the signal here never comes.
+    const { signal } = new AbortController();
+    const target = makeTarget(task.target);
+    const result = await runCase(task.scene, target, signal, CASE_PARTS, task.repeat);
+    writeCase(task.folder, result);
+    return { kind: "judged", row: summaryRow(result), section: drawCaseSection(result) };
+  } catch (error) {
+    const message = error instanceof Error ? error.message : String(error);
+    const stack = error instanceof Error ? (error.stack ?? message) : message;
+    const failure = { name: task.scene.name, kind: failureKind(error), message };
+    return { kind: "failed", failure, stack };
+  }
+}

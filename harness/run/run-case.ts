@@ -1,0 +1,108 @@
+// One case from scene to verdict. Everything streams: memory does not grow with the flight.
+import type { Counters } from "../../host/record-types.ts";
+import type { Verdict } from "../judge/types.ts";
+import { caseIdentity } from "../results/identity.ts";
+import { RESULTS_VERSION, type CaseResult } from "../results/types.ts";
+import type { Scene } from "../scene/scene.ts";
+import type { Capabilities, Target } from "../target/target.ts";
+import type { SceneTruth } from "../truth/types.ts";
+import type { WaveformSource } from "../waveform/types.ts";
+
+/** Samples a batch: what crosses an await at once. */
+const BATCH_SAMPLES = 65_536;
+
+/** What a case is made of; the worker passes the real ones. */
+export interface CaseParts {
+  configurationBytes(profile: Scene["profile"]): Uint8Array;
+  makeWaveform(scene: Scene): WaveformSource;
+  makeTruth(scene: Scene): SceneTruth;
+  makeJudge(scene: Scene, truth: SceneTruth): Judge;
+}
+
+/** Takes the records as they come. */
+export interface Judge {
+  take(records: Uint8Array): void;
+  finish(counters: Counters): Verdict;
+}
+
+/** The target broke off, refused what it was given, or answered what it was not asked. */
+export class TargetFailure extends Error {}
+
+async function asked<T>(what: string, answer: Promise<T>): Promise<T> {
+  try {
+    return await answer;
+  } catch (error) {
+    if (error instanceof Error && error.name === "AbortError") throw error;
+    const said = error instanceof Error ? error.message : String(error);
+    throw new TargetFailure(`the target failed at ${what}: ${said}`, { cause: error });
+  }
+}
+
+function isEqual(a: Uint8Array, b: Uint8Array): boolean {
+  return a.byteLength === b.byteLength && a.every((byte, i) => byte === b[i]);
+}
+
+/**
+ * Plays the scene's waveform to the target and judges what comes back.
+ *
+ * Effect    opens, resets by configuring, and closes the target
+ * Errors    TargetFailure; AbortError where the signal came
+ */
+export async function runCase(
+  scene: Scene,
+  target: Target,
+  signal: AbortSignal,
+  parts: CaseParts,
+  repeat: string,
+): Promise<CaseResult> {
+  const capabilities = await asked("open", target.open(signal));
+  try {
+    const configuration = parts.configurationBytes(scene.profile);
+    const echo = await asked("configure", target.configure(configuration));
+    if (!isEqual(echo.bytes, configuration)) {
+      throw new TargetFailure("the target's echo of its configuration differs from what was sent");
+    }
+    const judge = parts.makeJudge(scene, parts.makeTruth(scene));
+    const waveform = parts.makeWaveform(scene);
+    for (;;) {
+      signal.throwIfAborted();
+      const batch = waveform.next(BATCH_SAMPLES);
+      if (batch === undefined) break;
+      judge.take(await asked(`sample ${batch.firstSample}`, target.feed(batch)));
+    }
+    const last = await asked("finish", target.finish());
+    judge.take(last.records);
+    const verdict = judge.finish(last.counters);
+    return caseResult(scene, capabilities, verdict, last.counters, repeat);
+  } finally {
+    await target.close();
+  }
+}
+
+function caseResult(
+  scene: Scene,
+  target: Capabilities,
+  verdict: Verdict,
+  counters: Counters,
+  repeat: string,
+): CaseResult {
+  return {
+    resultsVersion: RESULTS_VERSION,
+    id: caseIdentity(scene, target),
+    name: scene.name,
+    question: scene.question,
+    requirements: scene.requirements,
+    seed: scene.seed,
+    target: {
+      kind: target.kind,
+      identity: target.identity,
+      numericsVersion: target.numericsVersion,
+    },
+    durationS: scene.durationS,
+    sampleRateHz: scene.profile.sampleRateHz,
+    profileName: scene.profile.name,
+    repeat,
+    verdict,
+    counters,
+  };
+}

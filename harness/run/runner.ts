@@ -1,0 +1,163 @@
+// Runs many cases over a pool of threads and leaves a folder of results. Cases end in any order; the
+// results are in the order given.
+import { availableParallelism, cpus } from "node:os";
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { createRequire } from "node:module";
+import { Tinypool } from "tinypool";
+import { packageVersion } from "../../host/package-root.ts";
+import { writeReport } from "../report/report-file.ts";
+import { prepareFolder, removeOtherCases, writeSummary } from "../results/results-folder.ts";
+import { summaryOf } from "../results/summary.ts";
+import {
+  RESULTS_VERSION,
+  type CaseFailure,
+  type RunInfo,
+  type Summary,
+  type SummaryRow,
+} from "../results/types.ts";
+import type { Scene } from "../scene/scene.ts";
+import type { CaseOutcome, CaseTask } from "./case-task.ts";
+import { TargetFailure } from "./run-case.ts";
+import { SectionSpool } from "./section-spool.ts";
+import { type TargetSpec, makeTarget } from "./target-spec.ts";
+
+export interface PlannedCase {
+  scene: Scene;
+  /** The command that runs it alone again. */
+  repeat: string;
+}
+
+export interface RunPlan {
+  cases: PlannedCase[];
+  target: TargetSpec;
+  folder: string;
+  jobs: number;
+  seed: number;
+  title: string;
+  command: string[];
+  signal: AbortSignal;
+  onCase(done: number, total: number, name: string): void;
+}
+
+export interface RunOutcome {
+  summary: Summary;
+  isInterrupted: boolean;
+  /** For --debug: the stack of each failure, in the order of `summary.failures`. */
+  stacks: string[];
+}
+
+/** Threads where none are asked for. */
+export function defaultJobs(): number {
+  return availableParallelism();
+}
+
+function makePool(jobs: number): Tinypool {
+  const isSource = import.meta.url.endsWith(".ts");
+  const worker = new URL(isSource ? "./case-worker.ts" : "./case-worker.js", import.meta.url);
+  // Sources run through a loader, which a thread does not always take over from its parent.
+  const loader = (): string => pathToFileURL(createRequire(import.meta.url).resolve("tsx")).href;
+  return new Tinypool({
+    filename: worker.href,
+    minThreads: 1,
+    maxThreads: jobs,
+    execArgv: isSource ? ["--import", loader()] : [],
+  });
+}
+
+async function identify(spec: TargetSpec, signal: AbortSignal): Promise<Summary["target"]> {
+  try {
+    const target = makeTarget(spec);
+    const { kind, identity, layoutVersion, numericsVersion } = await target.open(signal);
+    await target.close();
+    return { kind, identity, layoutVersion, numericsVersion };
+  } catch (error) {
+    const said = error instanceof Error ? error.message : String(error);
+    throw new TargetFailure(`the target cannot be opened: ${said}`, { cause: error });
+  }
+}
+
+/** Runs every case; undefined where one was cut off by the signal. */
+async function runPool(
+  plan: RunPlan,
+  spool: SectionSpool,
+): Promise<(CaseOutcome | undefined)[]> {
+  const pool = makePool(Math.max(1, Math.min(plan.jobs, plan.cases.length)));
+  let done = 0;
+  const runOne = async ({ scene, repeat }: PlannedCase): Promise<CaseOutcome | undefined> => {
+    const { folder, target, signal } = plan;
+    const task: CaseTask = { scene, repeat, target, folder };
+    try {
+      const outcome = (await pool.run(task, { signal })) as CaseOutcome;
+      if (outcome.kind === "judged") {
+        spool.add(outcome.row.id, outcome.section);
+        outcome.section = "";
+      }
+      done += 1;
+      plan.onCase(done, plan.cases.length, scene.name);
+      return outcome;
+    } catch (error) {
+      if (signal.aborted) return undefined;
+      const message = error instanceof Error ? error.message : String(error);
+      const failure: CaseFailure = { name: scene.name, kind: "defect", message };
+      return { kind: "failed", failure, stack: (error as Error).stack ?? message };
+    }
+  };
+  try {
+    return await Promise.all(plan.cases.map(runOne));
+  } finally {
+    await pool.destroy();
+  }
+}
+
+function runInfo(plan: RunPlan, startedAt: Date, isInterrupted: boolean): RunInfo {
+  return {
+    resultsVersion: RESULTS_VERSION,
+    startedAt: startedAt.toISOString(),
+    elapsedS: (Date.now() - startedAt.getTime()) / 1000,
+    machine: {
+      platform: process.platform,
+      arch: process.arch,
+      node: process.version,
+      cpu: cpus()[0]?.model ?? "unknown",
+      cores: availableParallelism(),
+    },
+    command: plan.command,
+    isInterrupted,
+  };
+}
+
+/**
+ * Runs the plan and writes the folder of results.
+ *
+ * Effect    finished cases are kept whatever happens to the others
+ * Errors    ResultsError: the folder cannot be written; TargetFailure: the target cannot be opened
+ */
+export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
+  const startedAt = new Date();
+  prepareFolder(plan.folder);
+  const target = await identify(plan.target, plan.signal);
+  const spool = new SectionSpool(join(plan.folder, "report.part"));
+  try {
+    const outcomes = await runPool(plan, spool);
+    const rows: SummaryRow[] = [];
+    const failures: CaseFailure[] = [];
+    const stacks: string[] = [];
+    for (const one of outcomes) {
+      if (one?.kind === "judged") rows.push(one.row);
+      if (one?.kind === "failed") {
+        failures.push(one.failure);
+        stacks.push(one.stack);
+      }
+    }
+    const isInterrupted = outcomes.includes(undefined);
+    const run = { packageVersion: packageVersion(), seed: plan.seed, target };
+    const summary = summaryOf(rows, failures, run);
+    removeOtherCases(plan.folder, new Set(rows.map((row) => row.id)));
+    writeSummary(plan.folder, runInfo(plan, startedAt, isInterrupted), summary);
+    writeReport(plan.folder, plan.title, summary, (id) => spool.read(id));
+    return { summary, isInterrupted, stacks };
+  } finally {
+    spool.remove();
+  }
+}
