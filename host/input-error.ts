@@ -5,12 +5,15 @@ export interface Complaint {
   /** From 1; 0 where the complaint is about the whole file. */
   line: number;
   column: number;
+  /** Offset of the first byte that is wrong, in a file that has no lines. */
+  byte?: number;
   message: string;
 }
 
 /** One complaint as a line: `file.yaml:12:16: speed must be > 0 r/min`. */
 export function complaintText(complaint: Complaint): string {
-  const place = complaint.line > 0 ? `:${complaint.line}:${complaint.column}` : "";
+  const byte = complaint.byte === undefined ? "" : `: byte ${complaint.byte}`;
+  const place = complaint.line > 0 ? `:${complaint.line}:${complaint.column}` : byte;
   return `${complaint.file}${place}: ${complaint.message}`;
 }
 
@@ -36,6 +39,11 @@ export class InputError extends Error {
     this.line = all[0]?.line ?? 0;
     this.column = all[0]?.column ?? 0;
   }
+}
+
+/** A complaint about a whole file. */
+export function fileComplaint(file: string, message: string): InputError {
+  return new InputError({ file, line: 0, column: 0, message });
 }
 
 /** Edits that turn one word into another (insertion, deletion, exchange, swap of neighbours). */

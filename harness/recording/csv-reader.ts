@@ -1,0 +1,246 @@
+// CSV recordings, read in runs: a header row or none, one column a channel, perhaps one of time.
+import { createReadStream } from "node:fs";
+import Papa from "papaparse";
+import { InputError } from "../../host/input-error.ts";
+import { openableFileBytes } from "./openable-file.ts";
+import { type Recording, RUN_SAMPLES, type SampleRun } from "./recording.ts";
+
+/** Share of a sample period by which the time column may differ from even steps. */
+const TIME_STEP_TOLERANCE = 0.01;
+const FIRST_ROWS = 64;
+const CHANNELS_MAX = 64;
+const NAMES_OF_TIME = /^(t|time|seconds?)(\s*[[(]?\s*(s|sec|ms)?\s*[\])]?)?$/i;
+/** What a sample that is no number may be written as; anything else in a cell is an error. */
+const NOT_A_NUMBER = /^[+-]?(nan|inf(inity)?)$|^$/i;
+
+interface Head {
+  delimiter: string;
+  names: string[];
+  /** Line of the first row of values, from 1. */
+  firstLine: number;
+  timeColumn: number;
+  /** Seconds that one unit of the time column stands for. */
+  timeUnitS: number;
+  sampleRateHz: number | undefined;
+}
+
+function complain(path: string, line: number, column: number, message: string): InputError {
+  return new InputError({ file: path, line, column, message });
+}
+
+/** Rows of the start of a file, enough to see header, columns and the first time step. */
+async function firstRows(path: string): Promise<{ rows: string[][]; delimiter: string }> {
+  const stream = createReadStream(path, { encoding: "utf8", end: 256 * 1024 });
+  let text = "";
+  for await (const part of stream) text += part as string;
+  if (text.charCodeAt(0) === 0xfeff) text = text.slice(1);
+  const parsed = Papa.parse<string[]>(text, {
+    preview: FIRST_ROWS,
+    delimitersToGuess: [",", ";", "\t"],
+  });
+  return { rows: parsed.data, delimiter: parsed.meta.delimiter };
+}
+
+function numberOf(cell: string): number {
+  const text = cell.trim();
+  return text === "" ? Number.NaN : Number(text);
+}
+
+function isNumberText(cell: string): boolean {
+  return NOT_A_NUMBER.test(cell.trim()) || !Number.isNaN(numberOf(cell));
+}
+
+async function readHead(path: string): Promise<Head> {
+  const { rows, delimiter } = await firstRows(path);
+  const first = rows[0];
+  if (first === undefined || rows.every((row) => row.every((cell) => cell.trim() === ""))) {
+    throw complain(path, 1, 1, "the file is empty");
+  }
+  const hasHeader = first.some((cell) => !isNumberText(cell));
+  if (first.length > CHANNELS_MAX) {
+    throw complain(path, 1, 1, `${first.length} columns, at most ${CHANNELS_MAX} are read`);
+  }
+  const names = first.map((cell, i) => (hasHeader ? cell.trim() : `channel ${i + 1}`));
+  const bad = names.findIndex((name) => name === "" || /^nan$/i.test(name));
+  if (hasHeader && bad >= 0) {
+    throw complain(path, 1, bad + 1, `column ${bad + 1} has no name (found "${first[bad]}")`);
+  }
+  const twice = names.findIndex((name, i) => names.indexOf(name) !== i);
+  if (twice >= 0) throw complain(path, 1, twice + 1, `column name "${names[twice]}" stands twice`);
+  const values = hasHeader ? rows.slice(1) : rows;
+  if (!values.some((row) => row.length > 1 || row[0]!.trim() !== "")) {
+    throw complain(path, 2, 1, "only a header, no samples");
+  }
+  const timeColumn = hasHeader ? names.findIndex((name) => NAMES_OF_TIME.test(name)) : -1;
+  const timeUnitS = timeColumn >= 0 && /ms/i.test(names[timeColumn]!) ? 1e-3 : 1;
+  const head = { delimiter, names, firstLine: hasHeader ? 2 : 1, timeColumn, timeUnitS };
+  return { ...head, sampleRateHz: rateOf(path, values, head) };
+}
+
+/** Sample rate from the first rows of the time column, by the mean step. */
+function rateOf(
+  path: string,
+  rows: string[][],
+  head: Pick<Head, "timeColumn" | "timeUnitS" | "firstLine">,
+): number | undefined {
+  if (head.timeColumn < 0) return undefined;
+  const whole = rows.filter((row) => row.length > 1);
+  if (whole.length < 2) return undefined;
+  const times = whole.map((row, i) => {
+    const time = numberOf(row[head.timeColumn] ?? "");
+    if (!Number.isFinite(time)) {
+      const found = row[head.timeColumn] ?? "";
+      throw complain(path, head.firstLine + i, head.timeColumn + 1, `time is "${found}"`);
+    }
+    return time * head.timeUnitS;
+  });
+  const stepS = (times.at(-1)! - times[0]!) / (times.length - 1);
+  if (!(stepS > 0)) {
+    throw complain(path, head.firstLine + 1, head.timeColumn + 1, "time does not ascend");
+  }
+  return 1 / stepS;
+}
+
+/**
+ * Opens a CSV recording: comma, semicolon or tab; with or without a header; a column called time
+ * (`time`, `t`, `time [ms]`) gives the sample rate and is no channel.
+ *
+ * Errors    InputError with line and column: empty, header only, ragged rows, text in a number, NaN
+ *           in the header or the time column, a time that does not ascend evenly. NaN and empty cells
+ *           among the samples are counted and passed on.
+ */
+export async function openCsv(path: string): Promise<Recording> {
+  openableFileBytes(path);
+  const head = await readHead(path);
+  const columns = head.names.map((_, i) => i).filter((i) => i !== head.timeColumn);
+  if (columns.length === 0) throw complain(path, 1, 1, "a time column and no channel");
+  const notFiniteCount = columns.map(() => 0);
+  const notes: string[] = [];
+  return {
+    path,
+    channelNames: columns.map((i) => head.names[i]!),
+    sampleRateHz: head.sampleRateHz,
+    sampleCount: undefined,
+    fullScale: undefined,
+    notes,
+    notFiniteCount,
+    runs: () => new CsvRuns(path, head, columns, notFiniteCount).iterate(),
+  };
+}
+
+/** One pass over the rows, gathered into runs. */
+class CsvRuns {
+  readonly #path: string;
+  readonly #head: Head;
+  readonly #columns: number[];
+  readonly #notFinite: number[];
+  #run: SampleRun;
+  #filled = 0;
+  #line: number;
+  #timeBefore = Number.NaN;
+
+  constructor(path: string, head: Head, columns: number[], notFinite: number[]) {
+    this.#path = path;
+    this.#head = head;
+    this.#columns = columns;
+    this.#notFinite = notFinite;
+    this.#line = head.firstLine - 1;
+    this.#run = this.#emptyRun();
+  }
+
+  #emptyRun(): SampleRun {
+    return this.#columns.map(() => new Float32Array(RUN_SAMPLES));
+  }
+
+  async *iterate(): AsyncIterable<SampleRun> {
+    this.#notFinite.fill(0);
+    const stream = createReadStream(this.#path, { encoding: "utf8", highWaterMark: 1 << 20 });
+    let rest = "";
+    let isFirst = true;
+    let skip = this.#head.firstLine - 1;
+    for await (const part of stream) {
+      let text = rest + (part as string);
+      if (isFirst && text.charCodeAt(0) === 0xfeff) text = text.slice(1);
+      isFirst = false;
+      const cut = text.lastIndexOf("\n");
+      rest = text.slice(cut + 1);
+      for (const row of this.#rowsOf(text.slice(0, cut + 1))) {
+        if (skip > 0) skip -= 1;
+        else if (this.#take(row)) yield this.#full(RUN_SAMPLES);
+      }
+    }
+    for (const row of this.#rowsOf(rest)) {
+      if (skip > 0) skip -= 1;
+      else if (this.#take(row)) yield this.#full(RUN_SAMPLES);
+    }
+    if (this.#filled > 0) yield this.#full(this.#filled);
+  }
+
+  #rowsOf(text: string): string[][] {
+    if (text === "") return [];
+    const rows = Papa.parse<string[]>(text, { delimiter: this.#head.delimiter }).data;
+    // A text that ends with a line end has one empty row after it.
+    if (text.endsWith("\n")) rows.pop();
+    return rows;
+  }
+
+  #full(count: number): SampleRun {
+    const full = this.#run.map((samples) => samples.subarray(0, count));
+    this.#run = this.#emptyRun();
+    this.#filled = 0;
+    return full;
+  }
+
+  /** Takes one row; true where the run is full. */
+  #take(row: string[]): boolean {
+    this.#line += 1;
+    if (row.length === 1 && row[0]!.trim() === "") return false;
+    if (row.length !== this.#head.names.length) {
+      throw complain(
+        this.#path,
+        this.#line,
+        Math.min(row.length, this.#head.names.length) + 1,
+        `${row.length} columns, expected ${this.#head.names.length}`,
+      );
+    }
+    if (this.#head.timeColumn >= 0) this.#takeTime(row[this.#head.timeColumn]!);
+    for (let i = 0; i < this.#columns.length; i += 1) {
+      const column = this.#columns[i]!;
+      const value = numberOf(row[column]!);
+      if (!Number.isFinite(value)) {
+        if (!NOT_A_NUMBER.test(row[column]!.trim())) {
+          const found = row[column]!.slice(0, 40);
+          throw complain(this.#path, this.#line, column + 1, `"${found}" is not a number`);
+        }
+        this.#notFinite[i]! += 1;
+      }
+      this.#run[i]![this.#filled] = value;
+    }
+    this.#filled += 1;
+    return this.#filled === RUN_SAMPLES;
+  }
+
+  #takeTime(cell: string): void {
+    const column = this.#head.timeColumn + 1;
+    const time = numberOf(cell) * this.#head.timeUnitS;
+    if (!Number.isFinite(time)) {
+      throw complain(this.#path, this.#line, column, `time is "${cell.trim()}"`);
+    }
+    const step = (time - this.#timeBefore) * this.#head.sampleRateHz!;
+    if (Math.abs(step - 1) > Math.max(TIME_STEP_TOLERANCE, this.#timeRounding(cell))) {
+      throw complain(
+        this.#path,
+        this.#line,
+        column,
+        `time steps by ${step.toPrecision(4)} sample periods, even steps are needed`,
+      );
+    }
+    this.#timeBefore = time;
+  }
+
+  /** Sample periods that the last written digit of a time stands for: what rounding may add. */
+  #timeRounding(cell: string): number {
+    const decimals = /\.(\d*)/.exec(cell)?.[1]?.length ?? 0;
+    return 10 ** -decimals * this.#head.timeUnitS * this.#head.sampleRateHz!;
+  }
+}

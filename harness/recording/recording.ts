@@ -1,0 +1,25 @@
+// What every reader of recordings offers: channels side by side, in order, without holding them all.
+
+/** A run of successive samples: one array per channel, equal lengths. Buffers are not reused. */
+export type SampleRun = Float32Array[];
+
+export interface Recording {
+  readonly path: string;
+  /** Names as the file has them; `channel 1` … where it has none. */
+  readonly channelNames: string[];
+  /** From the file, or undefined where the file does not say. */
+  readonly sampleRateHz: number | undefined;
+  /** Known before reading for WAV only. */
+  readonly sampleCount: number | undefined;
+  /** Largest value that the format can hold (1 for whole-number WAV), undefined where there is none. */
+  readonly fullScale: number | undefined;
+  /** What the reader saw and mended, as plain sentences; complete when `runs` has ended. */
+  readonly notes: string[];
+  /** Samples that were no finite number and were passed on as NaN, per channel. */
+  readonly notFiniteCount: number[];
+  /** All samples once, in order. Each call starts at the beginning. */
+  runs(): AsyncIterable<SampleRun>;
+}
+
+/** Samples in a run that readers aim at. */
+export const RUN_SAMPLES = 65_536;
