@@ -1,0 +1,67 @@
+// One channel's samples: components, noise, mean, faults.
+import { addGaussian } from "../random/gaussian.ts";
+import { randomStream } from "../random/stream.ts";
+import type { IntegerStream } from "../random/stream.ts";
+import type { ChannelSignal, Component, Quantity } from "../scene/scene.ts";
+import { FrontEnd } from "./front-end.ts";
+import { OrderSource } from "./order-source.ts";
+import { derivativeCount } from "./quantity.ts";
+import type { ShaftTrack } from "./shaft-track.ts";
+import type { SignalSource } from "./source.ts";
+import { ToneSource } from "./tone.ts";
+
+/** What a channel needs to know of the rest of the scene. */
+export interface ChannelSetting {
+  quantity: Quantity;
+  tracks: readonly ShaftTrack[];
+  sampleRateHz: number;
+  seed: number;
+  /** First of the channel's random streams. */
+  streamBase: number;
+}
+
+function sourceOf(
+  component: Exclude<Component, { kind: "noise" }>,
+  frontEnd: FrontEnd,
+  setting: ChannelSetting,
+): SignalSource {
+  if (component.kind === "tone") {
+    const derivatives = derivativeCount(component.quantity, setting.quantity);
+    return new ToneSource(component, derivatives, frontEnd, setting.sampleRateHz);
+  }
+  const track = setting.tracks[component.shaft];
+  if (track === undefined) throw new Error(`a component follows shaft ${component.shaft}: none`);
+  if (component.kind === "rotor") throw new Error("rotor: not made yet");
+  const derivatives = derivativeCount(component.quantity, setting.quantity);
+  return new OrderSource(component, derivatives, frontEnd, track, setting.sampleRateHz);
+}
+
+export class ChannelSource {
+  readonly #sources: SignalSource[];
+  readonly #noiseRms: number;
+  readonly #noise: IntegerStream;
+  readonly #mean: number;
+
+  constructor(signal: ChannelSignal, setting: ChannelSetting) {
+    this.#sources = [];
+    let power = 0;
+    for (const component of signal.components) {
+      if (component.kind === "noise") {
+        power += component.rms * component.rms;
+      } else {
+        this.#sources.push(sourceOf(component, new FrontEnd(signal.frontEnd), setting));
+      }
+    }
+    this.#noiseRms = Math.sqrt(power);
+    this.#noise = randomStream(setting.seed, setting.streamBase);
+    this.#mean = signal.mean;
+  }
+
+  /** Writes the samples of a chunk to out[0 … count). Chunks come in order, none left out. */
+  write(chunkFirst: number, count: number, out: Float64Array): void {
+    out.fill(0, 0, count);
+    for (const source of this.#sources) source.add(chunkFirst, count, out);
+    if (this.#noiseRms > 0) addGaussian(out, count, this.#noiseRms, this.#noise);
+    for (let i = 0; i < count; i += 1) out[i] = out[i]! + this.#mean;
+  }
+}
