@@ -1,0 +1,155 @@
+// Whether a number may be believed, and if not, why. The order of the table is the order of
+// precedence: functional test, transducer, reference, minimum speed, channel response, settling.
+import {
+  DISPLAY_SOURCE,
+  DISPLAY_SOURCES,
+  SHAFT_VALID_HYSTERESIS,
+  SHAFT_VALID_SPEED,
+  SHAFT_VALID_STEPS,
+} from "../shared/layout.ts";
+import {
+  CAUSE_BELOW_MINIMUM_SPEED,
+  CAUSE_FUNCTIONAL_TEST,
+  CAUSE_NONE,
+  CAUSE_NO_REFERENCE,
+  CAUSE_NO_SOURCE,
+  CAUSE_REFERENCE_LOST,
+  CAUSE_RESPONSE,
+  CAUSE_SETTLING,
+  CAUSE_STOPPED,
+  CAUSE_TRANSDUCER,
+  FAILURE,
+  FUNCTIONAL_TEST,
+  NO_COMPUTED_DATA,
+  SOURCE_GREATEST,
+  VALID,
+} from "../shared/units.ts";
+
+// What a step knows of a filter, bits.
+export const FACT_TEST: u32 = 1; // the functional test runs
+export const FACT_TRANSDUCER: u32 = 2; // a health check of the channel stands
+export const FACT_LOCKED: u32 = 4; // the shaft's reference stands
+export const FACT_HAS_BEEN_LOCKED: u32 = 8;
+export const FACT_EVIDENCE: u32 = 16; // something else shows that the shaft turns
+export const FACT_COMPUTED: u32 = 32; // there is a vector
+export const FACT_RESPONSE_LOW: u32 = 64; // the channel's response is under 0.5 there
+export const FACT_SETTLED: u32 = 128;
+
+@unmanaged
+export class ValidityState {
+  validity: i32; // of the filter
+  cause: i32;
+  isBelow: u32; // below minimum speed, delay over
+  belowSteps: u32; // steps in a row below it
+  hasBeenValid: u32; // since the acquisition
+  shownValidity: i32; // of the display
+  shownCause: i32;
+}
+
+/** What stands before the first display step. */
+export function validityReset(state: ValidityState): void {
+  state.validity = NO_COMPUTED_DATA;
+  state.cause = CAUSE_NO_REFERENCE;
+  state.isBelow = 0;
+  state.belowSteps = 0;
+  state.hasBeenValid = 0;
+  state.shownValidity = NO_COMPUTED_DATA;
+  state.shownCause = CAUSE_NO_REFERENCE;
+}
+
+/**
+ * Keeps the minimum-speed state of a filter.
+ *
+ * Below counts when the speed stood below the minimum on this and the N steps before; until the
+ * first valid number since the acquisition it counts at once, since the delay is there to bridge a
+ * dip in a number that is shown. It ends at once at minimum + hysteresis.
+ */
+function speedStep(shaft: usize, state: ValidityState, facts: u32, speedNow: f32): void {
+  if ((facts & FACT_LOCKED) == 0 || (facts & FACT_COMPUTED) == 0) {
+    state.isBelow = 0;
+    state.belowSteps = 0;
+    state.hasBeenValid = 0;
+    return;
+  }
+  const speedMin: f32 = load<f32>(shaft, SHAFT_VALID_SPEED);
+  if (state.isBelow != 0) {
+    if (speedNow >= speedMin + load<f32>(shaft, SHAFT_VALID_HYSTERESIS)) {
+      state.isBelow = 0;
+      state.belowSteps = 0;
+    }
+    return;
+  }
+  if (!(speedNow < speedMin)) {
+    state.belowSteps = 0;
+    return;
+  }
+  if (state.belowSteps != u32.MAX_VALUE) state.belowSteps += 1;
+  const isOver: bool = state.belowSteps > load<u32>(shaft, SHAFT_VALID_STEPS);
+  if (isOver || state.hasBeenValid == 0) state.isBelow = 1;
+}
+
+function put(state: ValidityState, validity: i32, cause: i32): void {
+  state.validity = validity;
+  state.cause = cause;
+}
+
+/** Takes one display step's facts of a filter; state.validity and state.cause stand for it. */
+export function validityProcess(
+  shaft: usize,
+  state: ValidityState,
+  facts: u32,
+  speedNow: f32,
+): void {
+  speedStep(shaft, state, facts, speedNow);
+  if ((facts & FACT_TEST) != 0) return put(state, FUNCTIONAL_TEST, CAUSE_FUNCTIONAL_TEST);
+  if ((facts & FACT_TRANSDUCER) != 0) return put(state, FAILURE, CAUSE_TRANSDUCER);
+  if ((facts & FACT_LOCKED) == 0) {
+    if ((facts & FACT_EVIDENCE) != 0) return put(state, FAILURE, CAUSE_REFERENCE_LOST);
+    const hasBeen: bool = (facts & FACT_HAS_BEEN_LOCKED) != 0;
+    return put(state, NO_COMPUTED_DATA, hasBeen ? CAUSE_STOPPED : CAUSE_NO_REFERENCE);
+  }
+  if (state.isBelow != 0) return put(state, NO_COMPUTED_DATA, CAUSE_BELOW_MINIMUM_SPEED);
+  if ((facts & FACT_RESPONSE_LOW) != 0) return put(state, NO_COMPUTED_DATA, CAUSE_RESPONSE);
+  const settled: u32 = FACT_COMPUTED | FACT_SETTLED;
+  if ((facts & settled) != settled) return put(state, NO_COMPUTED_DATA, CAUSE_SETTLING);
+  state.hasBeenValid = 1;
+  put(state, VALID, CAUSE_NONE);
+}
+
+/**
+ * Validity of a display's number, from that of its sources.
+ *
+ * Shape     serving: what numberSource answered; states: ValidityState of filter 0, `stride` bytes
+ *           between filters
+ * Effect    own.shownValidity and own.shownCause stand for this step
+ */
+export function shownValidityProcess(
+  display: usize,
+  own: ValidityState,
+  serving: i32,
+  filterCount: i32,
+  states: usize,
+  stride: usize,
+): void {
+  if (serving >= 0) {
+    own.shownValidity = VALID;
+    own.shownCause = CAUSE_NONE;
+    return;
+  }
+  if (load<i32>(display, DISPLAY_SOURCE) != SOURCE_GREATEST) {
+    own.shownValidity = own.validity;
+    own.shownCause = own.cause;
+    return;
+  }
+  const sources: u32 = load<u32>(display, DISPLAY_SOURCES);
+  let isTest: bool = false;
+  let areAllFailed: bool = true;
+  for (let i: i32 = 0; i < filterCount; i++) {
+    if ((sources >> i & 1) == 0) continue;
+    const validity: i32 = changetype<ValidityState>(states + <usize>i * stride).validity;
+    if (validity == FUNCTIONAL_TEST) isTest = true;
+    if (validity != FAILURE) areAllFailed = false;
+  }
+  own.shownValidity = isTest ? FUNCTIONAL_TEST : areAllFailed ? FAILURE : NO_COMPUTED_DATA;
+  own.shownCause = isTest ? CAUSE_FUNCTIONAL_TEST : CAUSE_NO_SOURCE;
+}
