@@ -1,6 +1,6 @@
 // A monitor profile as the bytes that the firmware is configured with. shared/layout.ts has the
 // offsets; every real number goes through f32 here, once.
-import crc32 from "crc/crc32";
+import crc32 from "crc/calculators/crc32";
 import * as LAYOUT from "../../shared/layout.ts";
 import * as UNITS from "../../shared/units.ts";
 import { DERIVATIVES } from "../quantity.ts";
@@ -227,7 +227,7 @@ function writeDisplay(block: Block, display: DisplayProfile, displayPeriodS: num
 /** Puts the check value of the bytes in place. */
 export function sealConfiguration(bytes: Uint8Array): void {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-  const check = crc32(bytes.subarray(LAYOUT.GLOBAL_CHECK + 4));
+  const check = crc32(bytes.subarray(LAYOUT.GLOBAL_CHECK + 4)) >>> 0;
   view.setUint32(LAYOUT.GLOBAL_CHECK, check, true);
 }
 

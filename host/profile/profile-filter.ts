@@ -1,0 +1,225 @@
+// Tracking filters of a profile, each with its display and caution.
+import { DERIVATIVES, parseLevelUnit } from "../quantity.ts";
+import type { ProfileContext } from "./profile-build.ts";
+import { indexOf, plain, stepsOf, wholeOf } from "./profile-build.ts";
+import type { WrittenFilter } from "./profile-schema.ts";
+import { speedText } from "./profile-shaft.ts";
+import type {
+  CautionProfile,
+  ChannelProfile,
+  DisplayProfile,
+  FilterProfile,
+  Quantity,
+  ShaftProfile,
+} from "./types.ts";
+import type { Path } from "./yaml-tree.ts";
+
+/** Unit and detector of the level where none is stated: that of the channel's quantity. */
+const LEVEL_OF: Readonly<Record<Quantity, string>> = {
+  acceleration: "g pk",
+  velocity: "in/s pk",
+  displacement: "mil pk-pk",
+  unstated: "units pk",
+};
+/** Full bandwidth where none is stated, Hz; where time counts samples a share of the speed. */
+const BANDWIDTH_HZ = 1;
+const BANDWIDTH_RATIO = 0.02;
+/** Counts that a shown number may have: it must stay exact in f32. */
+const COUNTS_MAX = 2 ** 23;
+
+/** Counts of the display step; one that is not whole names the two nearest values that are. */
+function countsOf(context: ProfileContext, value: number, step: number, path: Path): number {
+  const counts = wholeOf(value / step);
+  if (!Number.isNaN(counts)) return counts;
+  const below = Math.floor(value / step);
+  context.complaints.field(
+    path,
+    `must be a whole count of the display step ${plain(step)}, found ${plain(value)}; ` +
+      `the nearest are ${plain(below * step)} and ${plain((below + 1) * step)}`,
+  );
+  return below;
+}
+
+function buildCaution(
+  context: ProfileContext,
+  written: NonNullable<WrittenFilter["caution"]>,
+  display: { step: number; countsMax: number },
+  base: Path,
+): CautionProfile {
+  const { complaints } = context;
+  const levelCounts = countsOf(context, written.level, display.step, [...base, "level"]);
+  const hysteresisPath = [...base, "hysteresis"];
+  const hysteresis = countsOf(context, written.hysteresis, display.step, hysteresisPath);
+  if (levelCounts > display.countsMax) {
+    const top = plain(display.countsMax * display.step);
+    complaints.field(
+      [...base, "level"],
+      `must not be above the top of the display (${top}), found ${plain(written.level)}`,
+    );
+  }
+  if (written.hysteresis >= written.level) {
+    complaints.field(
+      hysteresisPath,
+      `must be < the caution level ${plain(written.level)}, found ${plain(written.hysteresis)}`,
+    );
+  }
+  const wait = written["procedure wait"];
+  return {
+    levelCounts,
+    hysteresisCounts: hysteresis,
+    onDelaySteps: stepsOf(context, written["on-delay"], [...base, "on-delay"]),
+    offDelaySteps: stepsOf(context, written["off-delay"], [...base, "off-delay"]),
+    delayRunsUnderInhibit: written["delay under inhibit"] === "runs",
+    whenInvalid: written["when invalid"],
+    ...(wait !== undefined && { procedureWaitS: wait }),
+  };
+}
+
+function buildSource(
+  context: ProfileContext,
+  written: NonNullable<WrittenFilter["display"]>,
+  base: Path,
+): DisplayProfile["source"] {
+  const greatest = written["greatest of"];
+  const { substitute } = written;
+  if (greatest !== undefined && substitute !== undefined) {
+    context.complaints.field(
+      [...base, "substitute"],
+      `contradicts "greatest of": a display takes one or the other`,
+    );
+  }
+  if (greatest !== undefined) {
+    const filters = greatest.map((name, row) =>
+      indexOf(context, "filter", name, [...base, "greatest of", row]),
+    );
+    return { kind: "greatest", filters: [...new Set(filters)].toSorted((a, b) => a - b) };
+  }
+  if (substitute === undefined) return { kind: "own" };
+  const filter = indexOf(context, "filter", substitute, [...base, "substitute"]);
+  if (base[1] === substitute) {
+    context.complaints.field([...base, "substitute"], "must be another filter than this one");
+  }
+  return { kind: "substitute", filter };
+}
+
+function buildDisplay(context: ProfileContext, name: string): DisplayProfile {
+  const filter = context.written.filters[name]!;
+  const written = filter.display;
+  const base: Path = ["filters", name, "display"];
+  const step = written?.step ?? 0.1;
+  const countsMax = countsOf(context, written?.top ?? 10, step, [...base, "top"]);
+  if (countsMax > COUNTS_MAX) {
+    context.complaints.field([...base, "top"], `must be at most ${COUNTS_MAX} display steps`);
+  }
+  const scale = written?.scale ?? [{ speedRevPerS: 0, factor: 1 }];
+  for (let row = 1; row < scale.length; row += 1) {
+    if (scale[row]!.speedRevPerS > scale[row - 1]!.speedRevPerS) continue;
+    const path = [...base, "scale", row];
+    context.complaints.field(path, "must have a speed above the row before");
+  }
+  const display: DisplayProfile = {
+    source: written === undefined ? { kind: "own" } : buildSource(context, written, base),
+    scale,
+    smoothingS: written?.smoothing ?? 0,
+    step,
+    countsMax,
+    holdSteps: written === undefined ? 0 : stepsOf(context, written.hold, [...base, "hold"]),
+  };
+  if (written?.word !== undefined) display.word = written.word;
+  if (filter.caution !== undefined) {
+    const path = ["filters", name, "caution"];
+    display.caution = buildCaution(context, filter.caution, { step, countsMax }, path);
+  }
+  return display;
+}
+
+function checkQuantity(
+  context: ProfileContext,
+  channel: ChannelProfile,
+  quantity: Quantity,
+  path: Path,
+): void {
+  if (channel.quantity === quantity) return;
+  const { complaints } = context;
+  if (channel.quantity === "unstated" || quantity === "unstated") {
+    complaints.field(
+      path,
+      `must be "units" with a detector exactly where the channel's quantity is unstated ` +
+        `("${channel.name}" measures ${channel.quantity})`,
+    );
+  } else if (DERIVATIVES[channel.quantity] < DERIVATIVES[quantity]) {
+    complaints.field(
+      path,
+      `is ${quantity}, which a ${channel.quantity} channel ("${channel.name}") cannot give: ` +
+        `a filter integrates, it does not differentiate`,
+    );
+  }
+}
+
+export function buildFilter(
+  context: ProfileContext,
+  name: string,
+  channels: readonly ChannelProfile[],
+  shafts: readonly ShaftProfile[],
+): FilterProfile {
+  const written = context.written.filters[name]!;
+  const base: Path = ["filters", name];
+  const channel = indexOf(context, "channel", written.channel, [...base, "channel"]);
+  const shaft = indexOf(context, "shaft", written.shaft, [...base, "shaft"]);
+  const source = channels[channel];
+  const level = written.level ?? parseLevelUnit(LEVEL_OF[source?.quantity ?? "velocity"]);
+  if (typeof level === "string") throw new Error(level);
+  if (source !== undefined) checkQuantity(context, source, level.quantity, [...base, "level"]);
+  const turns = shafts[shaft];
+  if (turns !== undefined) {
+    const frequencyHz = written.order * turns.speedMaxRevPerS;
+    if (frequencyHz >= context.sampleRateHz / 2) {
+      const most = context.sampleRateHz / 2 / written.order;
+      context.complaints.field(
+        [...base, "order"],
+        `${written.order} at the highest speed ${speedText(context, turns.speedMaxRevPerS)} is ` +
+          `not below half the sample rate; the highest speed must be < ` +
+          `${speedText(context, most)}`,
+      );
+    }
+  }
+  const isSampled = context.timeUnit === "sample";
+  return {
+    name,
+    channel,
+    shaft,
+    order: written.order,
+    quantity: level.quantity,
+    detector: level.detector,
+    unit: level.unit,
+    levelFactor: level.factor,
+    bandwidth:
+      written.bandwidth ??
+      (isSampled
+        ? { kind: "proportional", fullWidthRatio: BANDWIDTH_RATIO }
+        : { kind: "fixed", fullWidthHz: BANDWIDTH_HZ }),
+    display: buildDisplay(context, name),
+  };
+}
+
+/** A display of several filters needs levels in one unit and detector. */
+export function checkDisplaySources(
+  context: ProfileContext,
+  filters: readonly FilterProfile[],
+): void {
+  for (const filter of filters) {
+    const { source } = filter.display;
+    const others = source.kind === "greatest" ? source.filters : [];
+    const named = source.kind === "substitute" ? [source.filter] : others;
+    for (const index of named) {
+      const other = filters[index];
+      if (other === undefined || other.levelFactor === filter.levelFactor) continue;
+      const key = source.kind === "substitute" ? "substitute" : "greatest of";
+      context.complaints.field(
+        ["filters", filter.name, "display", key],
+        `takes "${other.name}" in ${other.unit} ${other.detector}, but this level is in ` +
+          `${filter.unit} ${filter.detector}`,
+      );
+    }
+  }
+}

@@ -1,0 +1,45 @@
+// A monitor profile from YAML.
+import { parseLocated, Complaints } from "./located-parse.ts";
+import { buildProfile } from "./profile-build.ts";
+import type { TimeUnit } from "./profile-schema.ts";
+import { profileSchema } from "./profile-schema.ts";
+import type { MonitorProfile } from "./types.ts";
+import type { Container } from "./yaml-tree.ts";
+import { parseYaml, readSmallFile } from "./yaml-tree.ts";
+
+const SCHEMAS = new Map<TimeUnit, ReturnType<typeof profileSchema>>();
+
+/** The schema for a profile's unit of time, made once. */
+export function schemaFor(timeUnit: TimeUnit): ReturnType<typeof profileSchema> {
+  let schema = SCHEMAS.get(timeUnit);
+  if (schema === undefined) SCHEMAS.set(timeUnit, (schema = profileSchema(timeUnit)));
+  return schema;
+}
+
+/**
+ * A profile from values that were read already, e.g. those that stand inside a scenario.
+ *
+ * Errors    InputError with every complaint, each at its place
+ */
+export function profileOfTree(root: { [key: string]: unknown }): MonitorProfile {
+  const timeUnit = root["time"] === "samples" ? "sample" : "s";
+  const written = parseLocated(schemaFor(timeUnit), root as Container);
+  const complaints = new Complaints(root);
+  const profile = buildProfile(written, complaints);
+  complaints.finish();
+  return profile;
+}
+
+/** A profile from a text; `file` names it in complaints. */
+export function parseProfile(file: string, text: string): MonitorProfile {
+  return profileOfTree(parseYaml(file, text));
+}
+
+/**
+ * A profile from its file.
+ *
+ * Errors    InputError with every complaint, each with file, line and column
+ */
+export function readProfileFile(path: string): MonitorProfile {
+  return parseProfile(path, readSmallFile(path));
+}

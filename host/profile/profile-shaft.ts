@@ -1,0 +1,158 @@
+// Shafts of a profile: the tachometer, its limits, and whether the pool of samples can wait for it.
+import { POOL_SAMPLES } from "../../shared/capacity.ts";
+import {
+  poolNeedSamples,
+  poolShareSamples,
+  speedLeastRevPerS,
+  timeoutLeastS,
+  timeoutMostS,
+} from "./pool-budget.ts";
+import type { ProfileContext } from "./profile-build.ts";
+import { plain, stepsOf } from "./profile-build.ts";
+import type { WrittenShaft } from "./profile-schema.ts";
+import type { ShaftProfile } from "./types.ts";
+import type { Path } from "./yaml-tree.ts";
+
+/** Lowest speed where none is stated: 600 r/min. */
+const SPEED_MIN_REV_PER_S = 10;
+/** Highest speed where none is stated, unless the sample rate carries less: 24,000 r/min. */
+const SPEED_MAX_REV_PER_S = 400;
+/** Share of the sample rate that the highest order at the highest speed takes by default. */
+const SPEED_MAX_SHARE = 0.4;
+/** Fastest change of speed where none is stated. */
+const ACCELERATION_MAX_REV_PER_S2 = 30;
+
+/** A speed as a person would write it. */
+export function speedText(context: { timeUnit: "s" | "sample" }, revPerS: number): string {
+  return context.timeUnit === "s"
+    ? `${plain(Math.round(revPerS * 60e3) / 1e3)} r/min`
+    : `${plain(revPerS)} rev/sample`;
+}
+
+function timeText(context: ProfileContext, timeS: number): string {
+  return context.timeUnit === "s"
+    ? `${plain(Math.round(timeS * 1e6) / 1e3)} ms`
+    : `${plain(timeS)} samples`;
+}
+
+function highestOrder(context: ProfileContext, shaft: string): number {
+  let order = 1;
+  for (const filter of Object.values(context.written.filters)) {
+    if (filter.shaft === undefined || filter.shaft === shaft) order = Math.max(order, filter.order);
+  }
+  return order;
+}
+
+function checkShaft(context: ProfileContext, shaft: ShaftProfile, written: WrittenShaft): void {
+  const { complaints } = context;
+  const at = (key: string): Path => ["shafts", shaft.name, key];
+  const speed = (value: number): string => speedText(context, value);
+  if (shaft.speedMinRevPerS >= shaft.speedMaxRevPerS) {
+    complaints.field(
+      at("lowest speed"),
+      `must be below the highest speed (${speed(shaft.speedMaxRevPerS)}), ` +
+        `found ${speed(shaft.speedMinRevPerS)}`,
+    );
+  }
+  if (shaft.validSpeedRevPerS < shaft.speedMinRevPerS) {
+    complaints.field(
+      at("valid from"),
+      `must not be below the lowest speed (${speed(shaft.speedMinRevPerS)}), ` +
+        `found ${speed(shaft.validSpeedRevPerS)}`,
+    );
+  }
+  if (shaft.validSpeedRevPerS + shaft.validHysteresisRevPerS >= shaft.speedMaxRevPerS) {
+    complaints.field(
+      at(written["valid from"] === undefined ? "valid hysteresis" : "valid from"),
+      `and its hysteresis must stay below the highest speed (${speed(shaft.speedMaxRevPerS)})`,
+    );
+  }
+  if (shaft.index === "missing-tooth" && shaft.positions < 4) {
+    complaints.field(at("index"), `missing tooth needs 4 positions, found ${shaft.positions}`);
+  }
+  if (shaft.revolutions > 1 && shaft.index !== "none") {
+    complaints.field(at("index"), "must be none on a geared shaft: phase has no meaning there");
+  }
+  if (shaft.positions === 1 && shaft.index === "extra-edge") {
+    complaints.field(at("index"), "must be none at one position, which is its own index");
+  }
+  if (shaft.evidence.otherShaft && context.shaftNames.length < 2) {
+    complaints.field(at("evidence of turning"), "names the other shaft, but there is none");
+  }
+}
+
+export function buildShaft(context: ProfileContext, name: string): ShaftProfile {
+  const written = context.written.shafts[name]!;
+  const isSampled = context.timeUnit === "sample";
+  const base: Path = ["shafts", name];
+  for (const key of ["lowest speed", "highest speed"] as const) {
+    if (!isSampled || written[key] !== undefined) continue;
+    context.complaints.whole(base, `${key} is missing: needed where time counts samples`, true);
+  }
+  const most = (SPEED_MAX_SHARE * context.sampleRateHz) / highestOrder(context, name);
+  const speedMinRevPerS = written["lowest speed"] ?? SPEED_MIN_REV_PER_S;
+  const revolutions = written["per revolutions"];
+  const { positions } = written;
+  const timeoutS =
+    written["time-out"] ?? timeoutLeastS({ positions, revolutions }, speedMinRevPerS);
+  // The firmware counts ticks: rounded up, so that it is never under the least.
+  const timeoutTicks = Math.ceil(timeoutS * context.clockHz - 1e-6);
+  const shaft: ShaftProfile = {
+    name,
+    positions,
+    revolutions,
+    index: written.index === "none" ? "none" : (written.index.replace(" ", "-") as never),
+    wheelErrorRev: Math.abs(written["wheel error"]),
+    speedMinRevPerS,
+    speedMaxRevPerS: written["highest speed"] ?? Math.min(SPEED_MAX_REV_PER_S, most),
+    accelerationMaxRevPerS2:
+      written["greatest acceleration"] ??
+      (isSampled ? speedMinRevPerS ** 2 / 3 : ACCELERATION_MAX_REV_PER_S2),
+    timeoutS: timeoutTicks / context.clockHz,
+    lockRevolutions: written["lock revolutions"],
+    edgeTolerancePitches: written["edge tolerance"],
+    validSpeedRevPerS: written["valid from"] ?? speedMinRevPerS,
+    validHysteresisRevPerS: written["valid hysteresis"] ?? 0,
+    validDelaySteps: stepsOf(context, written["invalid after"], [...base, "invalid after"]),
+    evidence: {
+      input: written["evidence of turning"].includes("running input"),
+      otherShaft: written["evidence of turning"].includes("other shaft"),
+    },
+  };
+  checkShaft(context, shaft, written);
+  return shaft;
+}
+
+/** Refuses time-outs that are too short for the lowest speed or too long for the pool. */
+export function checkPool(context: ProfileContext, shafts: readonly ShaftProfile[]): void {
+  const { complaints, sampleRateHz } = context;
+  const channelCount = Math.max(1, context.channelNames.length);
+  const share = poolShareSamples(channelCount);
+  for (const shaft of shafts) {
+    const isStated = context.written.shafts[shaft.name]!["time-out"] !== undefined;
+    const path: Path = ["shafts", shaft.name, isStated ? "time-out" : "lowest speed"];
+    const leastS = timeoutLeastS(shaft, shaft.speedMinRevPerS);
+    if (shaft.timeoutS < leastS * (1 - 1e-9)) {
+      complaints.field(
+        path,
+        `must be at least 2.5 knot intervals at the lowest speed, ${timeText(context, leastS)}, ` +
+          `found ${timeText(context, shaft.timeoutS)}`,
+      );
+    }
+    const need = poolNeedSamples(sampleRateHz, shaft.timeoutS);
+    if (need <= share) {
+      if (shaft.timeoutS * context.clockHz < 2 ** 32) continue;
+      complaints.field(path, `must be under ${2 ** 32} ticks of the edge clock`);
+      continue;
+    }
+    const lowest = speedText(context, speedLeastRevPerS(shaft, sampleRateHz, channelCount));
+    complaints.whole(
+      path,
+      `${isStated ? "time-out" : "lowest speed"} does not fit the pool: a time-out of ` +
+        `${timeText(context, shaft.timeoutS)} needs ${need} samples a channel, and ` +
+        `${POOL_SAMPLES} shared by ${channelCount} leave ${share}; the longest time-out that ` +
+        `fits is ${timeText(context, timeoutMostS(sampleRateHz, channelCount))}, ` +
+        `the lowest speed ${lowest}`,
+    );
+  }
+}
