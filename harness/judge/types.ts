@@ -9,24 +9,36 @@ export interface CheckResult {
   isRight: boolean;
   /** How many steps or items were judged; 0 with isRight true only where `why` says so. */
   judgedCount: number;
+  /** How many of them were wrong, with those that should not exist at all. */
+  wrongCount: number;
   /** Largest |error| over its tolerance, and where; 1 is the limit. */
   worstRatio: number;
   worstError: number;
   worstTolerance: number;
   worstTimeS: number;
   unit: string;
-  /** Smallest error that this check would have caught, same unit. */
+  /**
+   * The smallest error that this check would have caught, same unit. For level, phase, speed and
+   * shown: an offset larger than this, of either sign, on every judged step, could not have passed.
+   * For the others: the smallest change of one item (a display period, one step, one event).
+   */
   smallestCaught: number;
   /** One plain sentence; for a wrong check what was found and what was expected. */
   why: string;
 }
 
-/** Points of a trace, thinned to at most 2,000 by smallest and greatest of each slice. */
+/**
+ * Points of a trace, thinned to at most 2,000: of each slice the steps of the smallest and greatest
+ * level, and the first and last step at which the caution, what was allowed of it, or the validity
+ * changed. Seven significant digits.
+ */
 export interface Trace {
   timeS: number[];
   level: number[];
   truth: number[];
+  /** −1 where the step was not judged. */
   tolerance: number[];
+  /** Display units; −1 where the number is blank. */
   shown: number[];
   speedRevPerS: number[];
   phaseLagDeg: number[];
@@ -46,7 +58,10 @@ export interface FilterResult {
   cautionLevel?: number;
   cautionEnd?: number;
   displayStep: number;
+  /** Share of steps at which the truth leaves open whether the caution is on. */
   eitherShare: number;
+  /** Widest tolerance of a judged step over the greatest level: over 0.01 asks for a reason. */
+  toleranceShare: number;
 }
 
 export interface EventResult {

@@ -26,6 +26,8 @@ export interface StepTruth {
   speedTolRevPerS: number;
   /** Speed of the newest revolution: what the validity rules and the scale see. */
   speedNowRevPerS: number;
+  /** Tolerance of the newest revolution's speed; absent: the filtered speed's serves. */
+  speedNowTolRevPerS?: number;
   /** Validity and causes that are right here; several where a change may fall either side. */
   allowed: { validity: number; cause: number }[];
 }
@@ -38,6 +40,9 @@ export interface EventTruth {
   untilTick: number;
   /** Detail that it must carry, where known. */
   detail?: number;
+  /** True: it may come, up to `countMax` times (default 1), and need not. Absent: it must, once. */
+  isOptional?: boolean;
+  countMax?: number;
   /** A second event of the same code and source inside the window is wrong, too. */
   why: string;
 }
@@ -54,21 +59,33 @@ export interface CounterTruth {
 /**
  * The truth of one scene, made step by step in f64 from the scene alone.
  *
- * `step` is called with display steps 1, 2, 3 … in order, once each, for each filter; memory
- * does not
- * grow with the flight. `acquired` hands over from the record where a filter first says that a
- * level
+ * `step` is called with display steps 1, 2, 3 … in order, once each, for each filter; memory does not
+ * grow with the flight. `acquired` hands over from the record where a filter first says that a level
  * is computed after each acquisition: the recursion starts there. The truth checks that it lies
- * between the earliest and the latest that the definition allows.
+ * between the earliest and the latest that the definition allows. It is called before `step` of the
+ * same display step; until it is called (and after each loss of the reference) no level is judged.
  */
 export interface SceneTruth {
   readonly stepCount: number;
   /**
-   * Revolution end (ticks, exact time) that a filter's recursion starts from; false: not
-   * allowed there.
+   * Says that a level is computed from this step on.
+   *
+   * Shape     closingTick = tick − ageTicks of the record, the end of the newest revolution counted;
+   *           revolution = the record's own count of whole cycles closed since the reference was
+   *           found: the first vector stands at 2. Where it is left out, 2 is taken.
    */
-  acquired(filter: number, step: number, closingTick: number): { isAllowed: boolean; why: string };
-  step(filter: number, step: number): StepTruth;
+  acquired(
+    filter: number,
+    step: number,
+    closingTick: number,
+    revolution?: number,
+  ): { isAllowed: boolean; why: string };
+  /**
+   * The truth at one display step. `closingTick` (tick − ageTicks of the record, where a level is
+   * computed) decides between two revolutions only where the definition leaves both open, within a
+   * tick and the edges' own uncertainty; without it the tolerance covers both.
+   */
+  step(filter: number, step: number, closingTick?: number): StepTruth;
   /** Events and counters of tachometer, transducers and inputs; cautions are the judge's own. */
   events(): EventTruth[];
   counters(): CounterTruth[];
