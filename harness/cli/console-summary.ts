@@ -85,7 +85,8 @@ export function summaryLines(
   if (lines.length > 0) lines.unshift("");
   const wrong = summary.wrongCount === 0 ? "none wrong" : `${summary.wrongCount} WRONG`;
   const total = summary.caseCount === 1 ? "1 case" : `${summary.caseCount} cases`;
-  const open = summary.failures.length === 0 ? "" : `, ${summary.failures.length} WITHOUT A VERDICT`;
+  const open =
+    summary.failures.length === 0 ? "" : `, ${summary.failures.length} WITHOUT A VERDICT`;
   lines.push(
     "",
     `${total}: ${summary.rightCount} right, ${wrong}${open}. ` +

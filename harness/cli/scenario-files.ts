@@ -56,7 +56,8 @@ export function findFiles(args: readonly string[], suffixes: readonly string[]):
     else if (kind !== undefined) found = [arg];
     else if (/[*?]/.test(arg)) found = matches(arg).filter(hasSuffix);
     else throw new CallError(`${arg}: no such file or folder`);
-    if (found.length === 0) throw new CallError(`${arg}: no file here ends in ${suffixes.join(", ")}`);
+    if (found.length === 0)
+      throw new CallError(`${arg}: no file here ends in ${suffixes.join(", ")}`);
     for (const path of found.sort()) all.add(path);
   }
   return [...all];

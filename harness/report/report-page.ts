@@ -1,11 +1,128 @@
+// The page around the cases: head, summary, foot.
+import { createHash } from "node:crypto";
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
-import type { Summary } from "../results/types.ts";
+import type { Summary, SummaryRow } from "../results/types.ts";
+import { verdictWord } from "./case-tables.ts";
 import { htmlText } from "./html-text.ts";
+import { numberText, ratioText } from "./number-text.ts";
+import { PAGE_SCRIPT } from "./page-script.ts";
+import { PAGE_STYLE } from "./page-style.ts";
+import { patternDefinitions } from "./strips.ts";
 
-export function pageHead(title: string, summary: Summary): string {
-  return `<!doctype html><title>${htmlText(title)}</title><p>${summary.rightCount}</p>\n`;
+const SCRIPT_HASH = createHash("sha256").update(PAGE_SCRIPT).digest("base64");
+
+/** Nothing is loaded from anywhere, and no script runs but the one whose hash stands here. */
+export const CONTENT_SECURITY_POLICY =
+  `default-src 'none'; style-src 'unsafe-inline'; img-src data:; ` +
+  `script-src 'sha256-${SCRIPT_HASH}'; base-uri 'none'; form-action 'none'`;
+
+function count(name: string, value: number): string {
+  return `<div><dt>${name}</dt><dd>${value}</dd></div>`;
 }
 
+function counts(summary: Summary): string {
+  return (
+    `<dl class="counts">` +
+    count(summary.caseCount === 1 ? "case" : "cases", summary.caseCount) +
+    count("right", summary.rightCount) +
+    count("wrong", summary.wrongCount) +
+    (summary.canaryCount > 0 ? count("canaries among them", summary.canaryCount) : "") +
+    (summary.failures.length > 0 ? count("without a verdict", summary.failures.length) : "") +
+    `</dl>\n`
+  );
+}
+
+function facts(summary: Summary): string {
+  const { target } = summary;
+  const all: [string, string][] = [
+    ["Target", `${target.kind} ${target.identity}`],
+    ["Seed", String(summary.seed)],
+    ["Simulated", `${numberText(summary.simulatedS, 6)} s`],
+    ["amberline", summary.packageVersion],
+    ["Layout, numerics", `${target.layoutVersion}, ${target.numericsVersion}`],
+    ["Results", summary.resultsVersion],
+  ];
+  const parts = all.map(
+    ([name, value]) => `<div><dt>${name}</dt><dd>${htmlText(value)}</dd></div>`,
+  );
+  return `<dl class="facts">${parts.join("")}</dl>\n`;
+}
+
+function summaryRow(row: SummaryRow, place: number): string {
+  const kind = row.isCanary ? " canary" : "";
+  const word = row.isRight ? "right" : "wrong";
+  const seen = row.notes.map((note) => `<div>${htmlText(note)}</div>`).join("");
+  const why = row.isRight ? "" : `<small>${htmlText(row.why)}</small>`;
+  return (
+    `<tr data-verdict="${word}${kind}" data-case="case-${row.id}">` +
+    `<td class="n" data-value="${place}">${place}</td>` +
+    `<td><a href="#case-${row.id}">${htmlText(row.name)}</a>` +
+    `<small>${htmlText(row.question)}</small></td>` +
+    `<td>${verdictWord(row.isRight)}${row.isCanary ? `<small>canary</small>` : ""}${why}</td>` +
+    `<td>${seen}</td>` +
+    `<td class="n" data-value="${row.worstRatio}">${ratioText(row.worstRatio)}` +
+    `<small>${htmlText(row.worstCheck)}</small></td>` +
+    `<td class="n" data-value="${row.durationS}">${numberText(row.durationS, 5)}</td></tr>`
+  );
+}
+
+const CONTROLS = `<div class="controls" role="search" aria-label="Filter the cases">
+<label>Text in a row<input id="filter-words" type="search" autocomplete="off"></label>
+<label>Verdict<select id="filter-verdict"><option value="">all</option>
+<option value="wrong">wrong</option><option value="right">right</option>
+<option value="canary">canaries</option></select></label>
+<output id="filter-count" aria-live="polite"></output></div>
+`;
+
+function summaryTable(summary: Summary): string {
+  if (summary.cases.length === 0) return `<p class="note">No case was judged.</p>\n`;
+  return (
+    CONTROLS +
+    `<div class="sheet"><table id="summary" class="summary"><caption>Cases</caption>` +
+    `<thead><tr><th scope="col" class="n">No.</th><th scope="col">Case</th>` +
+    `<th scope="col">Verdict</th><th scope="col">Number and caution</th>` +
+    `<th scope="col" class="n">Worst ratio</th><th scope="col" class="n">Length, s</th></tr></thead>` +
+    `<tbody>${summary.cases.map((row, i) => summaryRow(row, i + 1)).join("\n")}</tbody>` +
+    `</table></div>\n<p class="note">Worst ratio: the largest error of any check over its ` +
+    `tolerance; right up to 1. “No tolerance”: an item that is right or wrong as a whole.</p>\n`
+  );
+}
+
+function failureList(summary: Summary): string {
+  if (summary.failures.length === 0) return "";
+  const items = summary.failures.map(
+    ({ name, message }) => `<li><strong>${htmlText(name)}</strong>: ${htmlText(message)}</li>`,
+  );
+  return `<h2>Without a verdict</h2>\n<ul>${items.join("\n")}</ul>\n`;
+}
+
+function verdictSentence(summary: Summary): string {
+  const { wrongCount, failures } = summary;
+  if (wrongCount === 0 && failures.length === 0) return "Every number and every caution was right.";
+  const parts: string[] = [];
+  if (wrongCount > 0) parts.push(`${wrongCount} of ${summary.caseCount} verdicts wrong`);
+  if (failures.length > 0) parts.push(`${failures.length} without a verdict`);
+  return `${parts.join(", ")}.`;
+}
+
+/** Everything before the first case. */
+export function pageHead(title: string, summary: Summary): string {
+  return (
+    `<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n` +
+    `<meta http-equiv="Content-Security-Policy" content="${CONTENT_SECURITY_POLICY}">\n` +
+    `<meta name="viewport" content="width=device-width, initial-scale=1">\n` +
+    `<title>${htmlText(title)} – amberline</title>\n<style>${PAGE_STYLE}</style>\n</head>\n<body>\n` +
+    patternDefinitions() +
+    `<header><hr class="rule"><h1>${htmlText(title)}</h1>\n` +
+    `<p class="lead">${verdictSentence(summary)}</p>\n${counts(summary)}${facts(summary)}</header>\n` +
+    `<main>\n${summaryTable(summary)}${failureList(summary)}`
+  );
+}
+
+/** Everything after the last case; the caution sentence stands at the end of every report. */
 export function pageTail(): string {
-  return `<p>${htmlText(CAUTION_SENTENCE)}</p>\n`;
+  return (
+    `</main>\n<footer><p class="caution-sentence">${htmlText(CAUTION_SENTENCE)}</p></footer>\n` +
+    `<script>${PAGE_SCRIPT}</script>\n</body>\n</html>\n`
+  );
 }

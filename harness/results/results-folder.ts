@@ -1,5 +1,13 @@
 // A folder of results: cases/<id>.json, run.json, summary.json, junit.xml, report.html.
-import { accessSync, constants, mkdirSync, readFileSync, readdirSync, rmSync, statSync } from "node:fs";
+import {
+  accessSync,
+  constants,
+  mkdirSync,
+  readFileSync,
+  readdirSync,
+  rmSync,
+  statSync,
+} from "node:fs";
 import { join } from "node:path";
 import { ResultsError, parseResults, writeWhole } from "./case-file.ts";
 import { junitXml } from "./junit-xml.ts";

@@ -78,10 +78,7 @@ async function identify(spec: TargetSpec, signal: AbortSignal): Promise<Summary[
 }
 
 /** Runs every case; undefined where one was cut off by the signal. */
-async function runPool(
-  plan: RunPlan,
-  spool: SectionSpool,
-): Promise<(CaseOutcome | undefined)[]> {
+async function runPool(plan: RunPlan, spool: SectionSpool): Promise<(CaseOutcome | undefined)[]> {
   const pool = makePool(Math.max(1, Math.min(plan.jobs, plan.cases.length)));
   let done = 0;
   const runOne = async ({ scene, repeat }: PlannedCase): Promise<CaseOutcome | undefined> => {

@@ -15,7 +15,7 @@ export class SectionSpool {
 
   add(id: string, section: string): void {
     const bytes = Buffer.from(section);
-    for (let done = 0; done < bytes.length; ) {
+    for (let done = 0; done < bytes.length;) {
       done += writeSync(this.#file, bytes, done, bytes.length - done, this.#end + done);
     }
     this.#places.set(id, { offset: this.#end, length: bytes.length });
@@ -26,7 +26,7 @@ export class SectionSpool {
     const place = this.#places.get(id);
     if (place === undefined) throw new Error(`no section for case ${id}`);
     const bytes = Buffer.alloc(place.length);
-    for (let done = 0; done < bytes.length; ) {
+    for (let done = 0; done < bytes.length;) {
       const count = readSync(this.#file, bytes, done, bytes.length - done, place.offset + done);
       if (count === 0) throw new Error(`the section of case ${id} was cut short`);
       done += count;

@@ -1,0 +1,186 @@
+// The tables of one case: checks, terms of the tolerance, events, exceedances.
+import type { CheckResult, ExceedanceResult, FilterResult, Verdict } from "../judge/types.ts";
+import { htmlText } from "./html-text.ts";
+import { numberText, ratioText, stepDecimals, timeText } from "./number-text.ts";
+
+/** Rows of a long list that are printed; the case's JSON file has all. */
+const ROWS_MAX = 60;
+
+export interface Column {
+  head: string;
+  /** Numbers stand at the right. */
+  isNumber?: boolean;
+}
+
+/** A table; cells are HTML already. */
+export function table(
+  caption: string,
+  columns: Column[],
+  rows: string[][],
+  note = "",
+  look = "",
+): string {
+  const align = (i: number): string => (columns[i]?.isNumber === true ? ` class="n"` : "");
+  const head = columns.map(({ head: words }, i) => `<th scope="col"${align(i)}>${words}</th>`);
+  const body = rows.map((cells) => {
+    const parts = cells.map((cell, i) => `<td${align(i)}>${cell}</td>`);
+    return `<tr>${parts.join("")}</tr>`;
+  });
+  const under = note === "" ? "" : `<p class="note">${note}</p>`;
+  return (
+    `<div class="sheet${look}"><table><caption>${caption}</caption>` +
+    `<thead><tr>${head.join("")}</tr></thead><tbody>${body.join("\n")}</tbody></table>${under}</div>\n`
+  );
+}
+
+const NARROW = " narrow";
+
+/** Right and wrong as words with a mark; never by colour alone. */
+export function verdictWord(isRight: boolean): string {
+  return isRight
+    ? `<span class="verdict right">✓ right</span>`
+    : `<span class="verdict wrong">✗ WRONG</span>`;
+}
+
+const FILTER_CHECKS = new Set(["level", "phase", "shown", "validity", "caution", "exceedances"]);
+
+function sourceName(check: CheckResult, filters: FilterResult[]): string {
+  if (check.source < 0) return "device";
+  const filter = filters.find((one) => one.filter === check.source);
+  if (filter !== undefined && (FILTER_CHECKS.has(check.check) || check.check === "decidable")) {
+    return filter.name;
+  }
+  return `no. ${check.source + 1}`;
+}
+
+function checkRow(check: CheckResult, filters: FilterResult[]): string[] {
+  const unit = check.unit === "" ? "" : ` ${htmlText(check.unit)}`;
+  const isMeasured = check.worstTolerance > 0;
+  return [
+    htmlText(check.check),
+    htmlText(sourceName(check, filters)),
+    verdictWord(check.isRight),
+    String(check.judgedCount),
+    isMeasured ? `${numberText(check.worstError)}${unit}` : "–",
+    isMeasured ? `${numberText(check.worstTolerance, 3)}${unit}` : "–",
+    isMeasured ? ratioText(check.worstRatio) : "–",
+    isMeasured || !check.isRight ? timeText(check.worstTimeS) : "–",
+    check.smallestCaught > 0 ? `${numberText(check.smallestCaught, 3)}${unit}` : "–",
+    htmlText(check.why),
+  ];
+}
+
+/** Every check of the verdict. */
+export function checksTable({ checks, filters }: Verdict): string {
+  return table(
+    "Checks",
+    [
+      { head: "Check" },
+      { head: "Of" },
+      { head: "Verdict" },
+      { head: "Judged", isNumber: true },
+      { head: "Worst error", isNumber: true },
+      { head: "Tolerance", isNumber: true },
+      { head: "Ratio", isNumber: true },
+      { head: "At, s", isNumber: true },
+      { head: "Would catch", isNumber: true },
+      { head: "In words" },
+    ],
+    checks.map((one) => checkRow(one, filters)),
+    "Ratio: worst error over tolerance, right up to 1. Would catch: the smallest error that could " +
+      "not have passed this check.",
+  );
+}
+
+/** What the level's tolerance is made of, widest first. */
+export function termsTable(filter: FilterResult): string {
+  const terms = filter.terms.filter((one) => one.value > 0);
+  if (terms.length === 0) return "";
+  const most = terms.reduce((a, b) => Math.max(a, b.value), 0);
+  const rows = terms
+    .toSorted((a, b) => b.value - a.value)
+    .map(({ name, value }) => {
+      const share = Math.max(0.5, (value / most) * 100).toFixed(1);
+      return [
+        htmlText(name),
+        numberText(value, 3),
+        `<span class="bar" style="width:${share}%"></span>`,
+      ];
+    });
+  return table(
+    `Terms of the tolerance, ${htmlText(filter.unit)}`,
+    [{ head: "Term" }, { head: "Size", isNumber: true }, { head: "Beside the largest" }],
+    rows,
+    "At the judged step where the tolerance was widest.",
+    NARROW,
+  );
+}
+
+function limited<T>(all: readonly T[]): { shown: readonly T[]; note: string } {
+  if (all.length <= ROWS_MAX) return { shown: all, note: "" };
+  const shown = all.slice(0, ROWS_MAX);
+  return { shown, note: `and ${all.length - ROWS_MAX} more; the case's JSON file has all.` };
+}
+
+/** Events as they came, each expected or not. */
+export function eventsTable({ events }: Verdict): string {
+  if (events.length === 0) return `<p class="note">No events.</p>\n`;
+  const { shown, note } = limited(events);
+  return table(
+    "Events",
+    [
+      { head: "At, s", isNumber: true },
+      { head: "Event" },
+      { head: "Source", isNumber: true },
+      { head: "Speed, r/min", isNumber: true },
+      { head: "Level", isNumber: true },
+      { head: "Detail", isNumber: true },
+      { head: "Expected" },
+    ],
+    shown.map((one) => [
+      timeText(one.timeS),
+      htmlText(one.name),
+      String(one.source + 1),
+      numberText(one.speedRevPerS * 60),
+      numberText(one.level),
+      numberText(one.detail),
+      one.isExpected ? "yes" : `<strong>not expected</strong>`,
+    ]),
+    note,
+    NARROW,
+  );
+}
+
+function exceedanceRow(one: ExceedanceResult, filters: FilterResult[]): string[] {
+  const filter = filters.find(({ filter: index }) => index === one.filter);
+  const places = stepDecimals(filter?.displayStep ?? 0);
+  return [
+    htmlText(filter?.name ?? `no. ${one.filter + 1}`),
+    timeText(one.onsetS),
+    timeText(one.endS),
+    timeText(one.timeAboveS),
+    one.peakShown.toFixed(places),
+    timeText(one.peakS),
+    numberText(one.speedAtPeakRevPerS * 60),
+  ];
+}
+
+/** Exceedances: each time the number stood at or above the caution level. */
+export function exceedancesTable({ exceedances, filters }: Verdict): string {
+  if (exceedances.length === 0) return `<p class="note">No exceedances.</p>\n`;
+  const { shown, note } = limited(exceedances);
+  return table(
+    "Exceedances",
+    [
+      { head: "Number" },
+      { head: "Onset, s", isNumber: true },
+      { head: "End, s", isNumber: true },
+      { head: "Time above, s", isNumber: true },
+      { head: "Peak number", isNumber: true },
+      { head: "Peak at, s", isNumber: true },
+      { head: "Speed at peak, r/min", isNumber: true },
+    ],
+    shown.map((one) => exceedanceRow(one, filters)),
+    note,
+  );
+}

@@ -1,0 +1,245 @@
+// One tracking filter over time: number, level against truth, error, speed, caution, validity.
+import type { FilterResult } from "../judge/types.ts";
+import { roundedUp, type Scale } from "./axis.ts";
+import { type Span, bandPath, linePath, spansOf, stepPath } from "./curve.ts";
+import {
+  FIGURE_WIDTH,
+  PLOT_LEFT,
+  PLOT_RIGHT,
+  type Panel,
+  heading,
+  line,
+  makePanel,
+  path,
+  rect,
+  text,
+  timeAxis,
+  timeScale,
+  valueAxis,
+} from "./figure-frame.ts";
+import { htmlText } from "./html-text.ts";
+import { stepDecimals } from "./number-text.ts";
+import {
+  ALLOWED_LOOKS,
+  CAUTION_LOOKS,
+  type NamedStrip,
+  STRIP_HEIGHT,
+  type StateLook,
+  VALIDITY_LOOKS,
+  spansInWords,
+  strip,
+  stripKey,
+} from "./strips.ts";
+
+const HEAD_HEIGHT = 24;
+const GAP = 20;
+const EITHER = 2;
+/** Errors are drawn up to this many tolerances; what is larger stands at the edge. */
+const ERROR_RATIO_MAX = 2;
+
+interface Frame {
+  filter: FilterResult;
+  x: Scale;
+  durationS: number;
+  either: Span[];
+}
+
+function greatest(values: readonly number[]): number {
+  let most = 0;
+  for (const value of values) if (value > most) most = value;
+  return most;
+}
+
+/** Stretches where the truth leaves the caution open, across a panel. */
+function eitherRegions(frame: Frame, panel: Panel): string {
+  return frame.either
+    .map(({ fromS, untilS }) => {
+      const from = panel.x.at(fromS);
+      const width = Math.max(1, panel.x.at(untilS) - from);
+      return rect(from, panel.top, width, panel.height, "either", "url(#hatch-either)");
+    })
+    .join("");
+}
+
+function numberPanel(frame: Frame, top: number): { svg: string; bottom: number } {
+  const { filter } = frame;
+  const { trace, cautionLevel, cautionEnd } = filter;
+  const high = roundedUp(Math.max(greatest(trace.shown), (cautionLevel ?? 0) * 1.25));
+  const panel = makePanel(top + HEAD_HEIGHT, 140, frame.x, 0, high);
+  const places = stepDecimals(filter.displayStep);
+  const parts = [
+    heading(top + 14, "Number shown, display units", [
+      { words: "number", sample: "found", isLine: true },
+    ]),
+  ];
+  if (cautionLevel !== undefined) {
+    const y = panel.y.at(cautionLevel);
+    parts.push(rect(PLOT_LEFT, panel.top, PLOT_RIGHT - PLOT_LEFT, y - panel.top, "amber-region"));
+    parts.push(valueAxis(panel, 5), line(PLOT_LEFT, y, PLOT_RIGHT, y, "caution-line"));
+    const words = `caution from ${cautionLevel.toFixed(places)} up`;
+    parts.push(text(PLOT_RIGHT - 6, y - 6, words, "caution-word", "end"));
+    if (cautionEnd !== undefined && cautionEnd < cautionLevel) {
+      const end = panel.y.at(cautionEnd);
+      parts.push(line(PLOT_LEFT, end, PLOT_RIGHT, end, "hysteresis-line"));
+      const under = `ends below ${cautionEnd.toFixed(places)}`;
+      parts.push(text(PLOT_RIGHT - 6, end + 14, under, "caution-word", "end"));
+    }
+  } else parts.push(valueAxis(panel, 5));
+  parts.push(eitherRegions(frame, panel));
+  const curve = stepPath(
+    trace.timeS.length,
+    (i) => trace.shown[i]! >= 0,
+    (i) => ({ x: panel.x.at(trace.timeS[i]!), y: panel.y.at(trace.shown[i]!) }),
+  );
+  parts.push(
+    path(curve, "found"),
+    line(PLOT_LEFT, panel.top + panel.height, PLOT_RIGHT, panel.top + panel.height, "axis"),
+  );
+  return { svg: parts.join(""), bottom: panel.top + panel.height };
+}
+
+function levelPanel(frame: Frame, top: number): { svg: string; bottom: number } {
+  const { trace, unit } = frame.filter;
+  const isJudged = (i: number): boolean => trace.tolerance[i]! >= 0;
+  const upper = trace.truth.map((value, i) => (isJudged(i) ? value + trace.tolerance[i]! : 0));
+  const high = roundedUp(Math.max(greatest(trace.level), greatest(upper)));
+  const panel = makePanel(top + HEAD_HEIGHT, 150, frame.x, 0, high);
+  const count = trace.timeS.length;
+  const point = (i: number, value: number) => ({
+    x: panel.x.at(trace.timeS[i]!),
+    y: panel.y.at(Math.max(0, value)),
+  });
+  const parts = [
+    heading(top + 14, `Level against truth, ${unit}`, [
+      { words: "found", sample: "found", isLine: true },
+      { words: "truth", sample: "truth", isLine: true },
+      { words: "tolerance", sample: "band", isLine: false },
+    ]),
+    valueAxis(panel, 5),
+    eitherRegions(frame, panel),
+    path(
+      bandPath(
+        count,
+        isJudged,
+        (i) => point(i, trace.truth[i]! + trace.tolerance[i]!),
+        (i) => point(i, trace.truth[i]! - trace.tolerance[i]!),
+      ),
+      "band",
+    ),
+    path(
+      linePath(
+        count,
+        (i) => trace.validity[i] === 0 || isJudged(i),
+        (i) => point(i, trace.level[i]!),
+      ),
+      "found",
+    ),
+    path(
+      linePath(count, isJudged, (i) => point(i, trace.truth[i]!)),
+      "truth",
+    ),
+    line(PLOT_LEFT, panel.top + panel.height, PLOT_RIGHT, panel.top + panel.height, "axis"),
+  ];
+  return { svg: parts.join(""), bottom: panel.top + panel.height };
+}
+
+function errorPanel(frame: Frame, top: number): { svg: string; bottom: number } {
+  const { trace } = frame.filter;
+  const panel = makePanel(top + HEAD_HEIGHT, 60, frame.x, -ERROR_RATIO_MAX, ERROR_RATIO_MAX);
+  const ratio = (i: number): number => {
+    const share = (trace.level[i]! - trace.truth[i]!) / trace.tolerance[i]!;
+    const value = Number.isFinite(share) ? share : 0;
+    return Math.max(-ERROR_RATIO_MAX, Math.min(ERROR_RATIO_MAX, value));
+  };
+  const bandTop = panel.y.at(1);
+  const curve = linePath(
+    trace.timeS.length,
+    (i) => trace.tolerance[i]! >= 0,
+    (i) => ({ x: panel.x.at(trace.timeS[i]!), y: panel.y.at(ratio(i)) }),
+  );
+  const parts = [
+    heading(top + 14, "Error of the level as a multiple of its tolerance; right from −1 to 1", []),
+    rect(PLOT_LEFT, bandTop, PLOT_RIGHT - PLOT_LEFT, panel.y.at(-1) - bandTop, "band"),
+    valueAxis(panel, 4),
+    path(curve, "found"),
+  ];
+  return { svg: parts.join(""), bottom: panel.top + panel.height };
+}
+
+function speedPanel(frame: Frame, top: number): { svg: string; bottom: number } {
+  const { trace } = frame.filter;
+  const perMinute = trace.speedRevPerS.map((value) => value * 60);
+  const panel = makePanel(top + HEAD_HEIGHT, 70, frame.x, 0, roundedUp(greatest(perMinute)));
+  const curve = linePath(
+    perMinute.length,
+    (i) => perMinute[i]! > 0,
+    (i) => ({ x: panel.x.at(trace.timeS[i]!), y: panel.y.at(perMinute[i]!) }),
+  );
+  const bottom = panel.top + panel.height;
+  const parts = [
+    heading(top + 14, "Speed, r/min", []),
+    valueAxis(panel, 3),
+    path(curve, "speed"),
+    line(PLOT_LEFT, bottom, PLOT_RIGHT, bottom, "axis"),
+  ];
+  return { svg: parts.join(""), bottom };
+}
+
+/** Strips of the caution (where there is one) and of validity, with the words that tell them. */
+function strips(frame: Frame, top: number): { svg: string; bottom: number; words: string[] } {
+  const { trace, cautionLevel } = frame.filter;
+  const parts: string[] = [];
+  const words: string[] = [];
+  let y = top;
+  const group = (title: string, all: NamedStrip[]): void => {
+    parts.push(heading(y + 14, title, stripKey(all)));
+    y += HEAD_HEIGHT;
+    for (const { name, spans, looks } of all) {
+      parts.push(strip(name, spans, looks, frame.x, y));
+      words.push(`${title}, ${name}: ${spansInWords(spans, looks)}`);
+      y += STRIP_HEIGHT + 8;
+    }
+  };
+  const named = (name: string, values: number[], looks: readonly StateLook[]): NamedStrip => ({
+    name,
+    spans: spansOf(trace.timeS, values, frame.durationS),
+    looks,
+  });
+  if (cautionLevel !== undefined) {
+    group("Caution", [
+      named("expected", trace.cautionAllowed, ALLOWED_LOOKS),
+      named("found", trace.cautionState, CAUTION_LOOKS),
+    ]);
+    y += GAP - 12;
+  }
+  group("Validity of the number", [named("found", trace.validity, VALIDITY_LOOKS)]);
+  return { svg: parts.join(""), bottom: y, words };
+}
+
+/** The figure as an SVG element; `id` makes its title's id unique on the page. */
+export function filterFigure(filter: FilterResult, durationS: number, id: string): string {
+  const { trace } = filter;
+  const open = spansOf(trace.timeS, trace.cautionAllowed, durationS);
+  const either = filter.cautionLevel === undefined ? [] : open.filter((s) => s.value === EITHER);
+  const frame: Frame = { filter, x: timeScale(durationS), durationS, either };
+  const number = numberPanel(frame, 0);
+  const level = levelPanel(frame, number.bottom + GAP);
+  const error = errorPanel(frame, level.bottom + GAP);
+  const speed = speedPanel(frame, error.bottom + GAP);
+  const below = strips(frame, speed.bottom + GAP);
+  const height = below.bottom + 26;
+  const label = `Tracking filter ${filter.name} over ${durationS.toFixed(1)} seconds`;
+  return (
+    `<svg class="figure" role="img" aria-labelledby="${id}-t ${id}-d" ` +
+    `viewBox="0 0 ${FIGURE_WIDTH} ${Math.ceil(height)}">` +
+    `<title id="${id}-t">${htmlText(label)}</title>` +
+    `<desc id="${id}-d">${htmlText(below.words.join(". "))}.</desc>` +
+    number.svg +
+    level.svg +
+    error.svg +
+    speed.svg +
+    below.svg +
+    timeAxis(frame.x, below.bottom) +
+    `</svg>`
+  );
+}

@@ -1,0 +1,48 @@
+// Numbers as the report prints them.
+
+/** Where a ratio stands for "over any tolerance": the item has none, it is right or wrong. */
+const RATIO_WITHOUT_TOLERANCE = 1e9;
+
+/** At most `digits` significant digits, no exponent between 1e-4 and 1e7; a dash where none. */
+export function numberText(value: number | null | undefined, digits = 4): string {
+  if (value === null || value === undefined || !Number.isFinite(value)) return "–";
+  if (value === 0) return "0";
+  const size = Math.abs(value);
+  const rounded = Number(value.toPrecision(digits));
+  if (size < 1e-4 || size >= 1e7) {
+    const [mantissa, exponent] = rounded.toExponential().split("e") as [string, string];
+    return `${minus(mantissa)} × 10${raised(exponent)}`;
+  }
+  return minus(String(rounded));
+}
+
+const RAISED: Record<string, string> = { "-": "⁻", "+": "" };
+
+function raised(exponent: string): string {
+  return [...exponent].map((sign) => RAISED[sign] ?? "⁰¹²³⁴⁵⁶⁷⁸⁹"[Number(sign)]).join("");
+}
+
+function minus(text: string): string {
+  return text.replace("-", "−");
+}
+
+/** Seconds with three decimals at most. */
+export function timeText(seconds: number): string {
+  return Number.isFinite(seconds) ? minus(String(Number(seconds.toFixed(3)))) : "–";
+}
+
+/** An error as a multiple of its tolerance. */
+export function ratioText(ratio: number): string {
+  if (!(ratio < RATIO_WITHOUT_TOLERANCE)) return "no tolerance";
+  return ratio >= 100 ? numberText(ratio, 3) : ratio.toFixed(2);
+}
+
+/** Decimals that a display step needs: 0.1 → 1. */
+export function stepDecimals(step: number): number {
+  if (!(step > 0)) return 2;
+  for (let places = 0; places < 6; places += 1) {
+    const scaled = step * 10 ** places;
+    if (Math.abs(scaled - Math.round(scaled)) < 1e-9) return places;
+  }
+  return 6;
+}

@@ -1,0 +1,113 @@
+// The report's look. Amber is kept for the amber region and the caution; nothing else is coloured so.
+// Ink on paper otherwise, one slate blue for what was found. All of it stands without colour, too.
+
+export const PAGE_STYLE = `
+:root { --ink: #1d252b; --soft: #55626b; --hair: #d9dfe3; --wash: #f4f6f7; --found: #1f567d;
+  --amber: #f2b233; }
+* { box-sizing: border-box; }
+html { background: #fff; color: var(--ink); scroll-behavior: smooth; }
+body { margin: 0 auto; max-width: 1120px; padding: 56px 40px 72px;
+  font: 15px/1.55 ui-sans-serif, system-ui, "Helvetica Neue", "Liberation Sans", Arial, sans-serif;
+  font-variant-numeric: tabular-nums; }
+h1, h2, .question { font-family: Charter, "Bitstream Charter", "Iowan Old Style", Cambria,
+  "Liberation Serif", Georgia, serif; }
+h1 { font-size: 34px; line-height: 1.15; font-weight: 400; margin: 0 0 6px; }
+h2 { font-size: 25px; line-height: 1.25; font-weight: 400; margin: 10px 0 4px;
+  overflow-wrap: anywhere; }
+h3 { font-size: 15px; font-weight: 600; margin: 0; }
+p { margin: 0 0 10px; }
+code { font: 13px/1.5 ui-monospace, "Liberation Mono", "DejaVu Sans Mono", monospace;
+  overflow-wrap: anywhere; }
+a { color: inherit; text-decoration-color: #9aa6ae; text-underline-offset: 3px; }
+a:focus-visible, button:focus-visible, input:focus-visible, select:focus-visible {
+  outline: 2px solid var(--found); outline-offset: 2px; }
+.patterns { position: absolute; }
+.rule { border: 0; border-top: 6px solid var(--ink); width: 84px; margin: 0 0 22px; }
+.lead { color: var(--soft); }
+.counts { display: flex; gap: 56px; flex-wrap: wrap; margin: 30px 0 26px; padding: 0; }
+.counts div { display: flex; flex-direction: column-reverse; }
+.counts dt { color: var(--soft); }
+.counts dd { margin: 0; font-size: 40px; line-height: 1.1; }
+.facts { display: flex; flex-wrap: wrap; gap: 8px 36px; margin: 12px 0 0; font-size: 13px; }
+.facts dt { color: var(--soft); }
+.facts dd { margin: 0; overflow-wrap: anywhere; }
+.verdict { display: inline-block; font-size: 12px; font-weight: 600; letter-spacing: .03em;
+  padding: 1px 9px; border: 1px solid var(--ink); border-radius: 3px; white-space: nowrap; }
+.verdict.wrong { background: var(--ink); color: #fff; }
+.question { font-size: 19px; line-height: 1.45; color: var(--soft); max-width: 46em; margin: 0 0 4px; }
+.case { border-top: 1px solid var(--ink); margin-top: 72px; padding-top: 26px; }
+.note { color: var(--soft); font-size: 13px; margin: 6px 0 0; max-width: 60em; }
+.repeat { margin: 22px 0 0; font-size: 13px; }
+.repeat code { display: block; background: var(--wash); padding: 9px 12px; margin-top: 4px; }
+.caution-sentence { margin-top: 84px; padding-top: 20px; border-top: 1px solid var(--ink);
+  font-size: 13px; max-width: 62em; }
+figure { margin: 34px 0 8px; }
+figcaption { display: flex; flex-wrap: wrap; gap: 2px 18px; align-items: baseline;
+  margin-bottom: 12px; }
+figcaption p { margin: 0; color: var(--soft); font-size: 13px; }
+.sheet { overflow-x: auto; margin: 26px 0 0; }
+table { border-collapse: collapse; width: 100%; font-size: 13px; }
+caption { text-align: left; font-weight: 600; font-size: 15px; padding-bottom: 6px; }
+th, td { text-align: left; vertical-align: top; padding: 6px 14px 6px 0;
+  border-bottom: 1px solid var(--hair); }
+th { font-weight: 400; color: var(--soft); border-bottom-color: #9aa6ae; }
+.n { text-align: right; white-space: nowrap; }
+.narrow table { width: auto; min-width: 32em; max-width: 100%; }
+.narrow th, .narrow td { padding-right: 30px; }
+.bar { display: inline-block; height: 9px; max-width: 240px; background: #b9c3ca; }
+td:has(> .bar) { width: 260px; }
+.controls { display: none; gap: 14px 22px; flex-wrap: wrap; align-items: end; margin: 34px 0 0;
+  font-size: 13px; }
+.scripted .controls { display: flex; }
+.controls label { display: grid; gap: 3px; color: var(--soft); }
+.controls input, .controls select { font: inherit; color: var(--ink); background: #fff;
+  padding: 5px 8px; border: 1px solid #9aa6ae; border-radius: 3px; min-width: 13em; }
+.controls output { color: var(--soft); padding-bottom: 6px; }
+th button { font: inherit; color: inherit; background: none; border: 0; padding: 0;
+  cursor: pointer; }
+th button::after { content: " ↕"; color: #9aa6ae; }
+th[aria-sort=ascending] button::after { content: " ↑"; color: var(--ink); }
+th[aria-sort=descending] button::after { content: " ↓"; color: var(--ink); }
+.summary td:nth-child(2) { min-width: 22em; }
+.summary small { display: block; color: var(--soft); font-size: 12px; }
+.figure { width: 100%; height: auto; display: block; }
+.figure text { font: 12px ui-sans-serif, system-ui, "Liberation Sans", Arial, sans-serif;
+  fill: var(--soft); font-variant-numeric: tabular-nums; }
+.figure .head { fill: var(--ink); font-size: 13px; }
+.figure .state { fill: var(--ink); font-size: 11px; }
+.figure .caution-word { fill: #5c3f00; font-size: 11.5px; }
+.grid { stroke: #e6eaed; }
+.axis { stroke: #7c8992; }
+.figure path { fill: none; stroke-linejoin: round; }
+.figure path.found, .figure path.speed { stroke: var(--found); stroke-width: 1.7; }
+.figure path.speed { stroke: var(--ink); stroke-width: 1.2; }
+.figure path.truth { stroke: #0b1114; stroke-width: 1.1; stroke-dasharray: 5 4; }
+.figure path.band { fill: #ccd5db; }
+rect.band { fill: #e3e8eb; }
+.amber-region { fill: var(--amber); fill-opacity: .3; }
+.caution-line { stroke: #a87000; stroke-width: 1.4; }
+.hysteresis-line { stroke: #a87000; stroke-dasharray: 2 3; }
+.either { stroke: #8a949c; stroke-dasharray: 2 2; stroke-width: .6; }
+.box { stroke: #39444d; stroke-width: .8; }
+.box.amber { stroke: #7a5200; }
+.quiet { stroke: #7c8992; stroke-width: 1.4; }
+.plate { fill: #fff; fill-opacity: .94; }
+[hidden] { display: none !important; }
+@media (max-width: 700px) { body { padding: 28px 18px 48px; } .counts { gap: 28px; } }
+@media print {
+  @page { size: A4; margin: 15mm 13mm; }
+  html { scroll-behavior: auto; }
+  body { max-width: none; padding: 0; font-size: 10pt;
+    -webkit-print-color-adjust: exact; print-color-adjust: exact; }
+  .controls, .scripted .controls { display: none; }
+  th button::after { content: none !important; }
+  .case { break-before: page; margin-top: 0; border-top: 0; padding-top: 0; }
+  figure, tr, .facts { break-inside: avoid; }
+  .sheet { overflow: visible; }
+  h2, h3, caption { break-after: avoid; }
+  table { font-size: 8pt; }
+  th, td { padding: 3px 8px 3px 0; }
+  .summary td:nth-child(2) { min-width: 0; }
+  .figure { max-height: 205mm; }
+}
+`;
