@@ -34,11 +34,10 @@ async function firstRows(path: string): Promise<{ rows: string[][]; delimiter: s
   let text = "";
   for await (const part of stream) text += part as string;
   if (text.charCodeAt(0) === 0xfeff) text = text.slice(1);
-  const parsed = Papa.parse<string[]>(text, {
-    preview: FIRST_ROWS,
-    delimitersToGuess: [",", ";", "\t"],
-  });
-  return { rows: parsed.data, delimiter: parsed.meta.delimiter };
+  const firstLine = /[^\r\n]+/.exec(text)?.[0] ?? "";
+  const delimiter = ["\t", ";"].find((mark) => firstLine.includes(mark)) ?? ",";
+  const { data } = Papa.parse<string[]>(text, { preview: FIRST_ROWS, delimiter });
+  return { rows: data, delimiter };
 }
 
 function numberOf(cell: string): number {

@@ -1,0 +1,138 @@
+// Where the edges of a replayed shaft come from. Each source hands them over in order, in samples from
+// the start of the recording, as far as the samples have come.
+
+export interface EdgeSource {
+  /** Edges with time < `untilSample` that were not handed over yet, ascending. */
+  take(untilSample: number): number[];
+  /** Positions in a cycle, as the profile's shaft must have them. */
+  readonly positions: number;
+  /** True where nothing says where a revolution starts: phase means nothing. */
+  readonly isPhaseRelative: boolean;
+}
+
+/** Edges a revolution that are made where a speed is stated and no edges are given. */
+export const POSITIONS_MADE = 12;
+
+/** Rows of a stated speed: straight between rows, held before the first and after the last. */
+export interface SpeedRow {
+  atSample: number;
+  cyclesPerSample: number;
+}
+
+/**
+ * Edges of a shaft whose speed is stated: a constant is a table of one row.
+ *
+ * The angle is the integral of the piecewise straight speed; each edge's time solves the quadratic of
+ * its piece. Speed 0 makes no edges.
+ *
+ * Errors    RangeError where the table is empty, does not ascend, or a speed is negative
+ */
+export class StatedSpeed implements EdgeSource {
+  readonly positions = POSITIONS_MADE;
+  readonly isPhaseRelative = true;
+  readonly #rows: SpeedRow[];
+  #piece = -1;
+  #pieceAngle = 0;
+  #edge = 0;
+
+  constructor(rows: SpeedRow[]) {
+    if (rows.length === 0) throw new RangeError("a speed table needs at least one row");
+    for (const [i, row] of rows.entries()) {
+      if (!(row.cyclesPerSample >= 0)) throw new RangeError(`speed row ${i + 1} is negative`);
+      if (i > 0 && !(row.atSample > rows[i - 1]!.atSample)) {
+        throw new RangeError(`speed row ${i + 1} does not come after the row before`);
+      }
+    }
+    this.#rows = rows;
+  }
+
+  /** Piece −1 is the hold before the first row, the last piece the hold after the last. */
+  #bounds(piece: number): { from: number; until: number; speed: number; slope: number } {
+    const row = this.#rows[Math.max(0, piece)]!;
+    const next = this.#rows[piece + 1];
+    const from = piece < 0 ? 0 : row.atSample;
+    const until = next?.atSample ?? Infinity;
+    const slope =
+      piece < 0 || next === undefined
+        ? 0
+        : (next.cyclesPerSample - row.cyclesPerSample) / (next.atSample - row.atSample);
+    return { from, until: Math.max(from, until), speed: row.cyclesPerSample, slope };
+  }
+
+  take(untilSample: number): number[] {
+    const times: number[] = [];
+    while (true) {
+      const { from, until, speed, slope } = this.#bounds(this.#piece);
+      const end = Math.min(until, untilSample);
+      const turned = angleAfter(speed, slope, end - from);
+      while (this.#edge / POSITIONS_MADE < this.#pieceAngle + turned) {
+        const angle = this.#edge / POSITIONS_MADE - this.#pieceAngle;
+        times.push(from + timeOf(angle, speed, slope));
+        this.#edge += 1;
+      }
+      if (until > untilSample) return times;
+      this.#pieceAngle += turned;
+      this.#piece += 1;
+    }
+  }
+}
+
+function angleAfter(speed: number, slope: number, time: number): number {
+  return time <= 0 ? 0 : time * (speed + (slope * time) / 2);
+}
+
+/** The time at which the angle is reached; the form that does not cancel. */
+function timeOf(angle: number, speed: number, slope: number): number {
+  if (angle <= 0) return 0;
+  const root = Math.sqrt(Math.max(0, speed * speed + 2 * slope * angle));
+  return (2 * angle) / (speed + root);
+}
+
+/** Edges that are known beforehand: a list of times in samples. */
+export class EdgeList implements EdgeSource {
+  readonly isPhaseRelative: boolean;
+  readonly positions: number;
+  readonly #times: Float64Array;
+  #next = 0;
+
+  /** Errors: RangeError with the first row that does not come after the row before. */
+  constructor(times: Float64Array, positions: number, isPhaseRelative: boolean) {
+    for (let i = 1; i < times.length; i += 1) {
+      if (!(times[i]! > times[i - 1]!)) {
+        throw new RangeError(`edge ${i + 1} does not come after the edge before`);
+      }
+    }
+    this.#times = times;
+    this.positions = positions;
+    this.isPhaseRelative = isPhaseRelative;
+  }
+
+  take(untilSample: number): number[] {
+    const from = this.#next;
+    while (this.#next < this.#times.length && this.#times[this.#next]! < untilSample)
+      this.#next += 1;
+    return [...this.#times.subarray(from, this.#next)].filter((time) => time >= 0);
+  }
+}
+
+/** Edges found in a tachometer channel as its samples come: `push` before `take`. */
+export class EdgeChannel implements EdgeSource {
+  readonly isPhaseRelative: boolean;
+  readonly positions: number;
+  #waiting: number[] = [];
+
+  constructor(positions: number, isPhaseRelative: boolean) {
+    this.positions = positions;
+    this.isPhaseRelative = isPhaseRelative;
+  }
+
+  push(times: number[]): void {
+    this.#waiting.push(...times);
+  }
+
+  take(untilSample: number): number[] {
+    let count = 0;
+    while (count < this.#waiting.length && this.#waiting[count]! < untilSample) count += 1;
+    return this.#waiting.splice(0, count);
+  }
+}
