@@ -59,8 +59,8 @@ export const CAUTION_INHIBITED: i32 = 5; // condition true and delay over, held 
 
 /** Event codes (records of kind RECORD_EVENT). */
 export const EVENT_REFERENCE_FOUND: i32 = 1; // source = shaft
-export const EVENT_REFERENCE_LOST: i32 = 2; // source = shaft
-export const EVENT_INDEX_FOUND: i32 = 3; // source = shaft
+export const EVENT_REFERENCE_LOST: i32 = 2; // source = shaft; detail = LOST_…
+export const EVENT_INDEX_FOUND: i32 = 3; // source = shaft; detail = position of the index
 export const EVENT_INDEX_LOST: i32 = 4; // source = shaft
 export const EVENT_CAUTION_ON: i32 = 10; // source = filter
 export const EVENT_CAUTION_OFF: i32 = 11; // source = filter
@@ -77,6 +77,13 @@ export const EVENT_TRANSDUCER_HEALTHY: i32 = 21; // source = channel; detail = h
 export const EVENT_TEST_ON: i32 = 22; // source = 0
 export const EVENT_TEST_OFF: i32 = 23; // source = 0
 export const EVENT_RECORDS_LOST: i32 = 24; // source = 0; detail = how many
+
+/** Why a reference was lost: the detail of its event. */
+export const LOST_TIMEOUT: i32 = 1; // no edge for the time-out
+export const LOST_DROPPED: i32 = 2; // three edges in a row that fit nowhere
+export const LOST_GAP: i32 = 3; // more pitches without an edge than may be bridged
+export const LOST_SPEED: i32 = 4; // outside the speed range
+export const LOST_ACCELERATION: i32 = 5; // above the acceleration limit
 
 /** Health checks, by number and as bits of a channel's mask (1 << check). */
 export const HEALTH_BIAS: i32 = 0; // powered
