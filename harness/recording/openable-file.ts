@@ -1,4 +1,4 @@
-import { accessSync, constants, statSync } from "node:fs";
+import { closeSync, openSync, statSync } from "node:fs";
 import { fileComplaint } from "../../host/input-error.ts";
 
 /**
@@ -13,7 +13,7 @@ export function openableFileBytes(path: string): number {
     throw fileComplaint(path, "is a folder, a file is needed");
   }
   try {
-    accessSync(path, constants.R_OK);
+    closeSync(openSync(path, "r"));
   } catch {
     throw fileComplaint(path, "may not be read by this user");
   }

@@ -32,7 +32,7 @@ function powerSpectrum(samples: Float32Array): { power: Float64Array; size: numb
   const length = Math.min(samples.length, LENGTH_MAX);
   const size = 2 ** Math.ceil(Math.log2(2 * length));
   const fft = new FFT(size);
-  const input = new Array<number>(size).fill(0);
+  const input = Array.from({ length: size }, () => 0);
   let mean = 0;
   let count = 0;
   for (let i = 0; i < length; i += 1) {

@@ -112,12 +112,12 @@ describe("tidy", () => {
 
   it("[REPO-016] no leftover markers, no registry addresses, no paths of a machine", () => {
     const words = [
-      "TO" + "DO",
-      "FIX" + "ME",
-      "X" + "XX",
-      "registry.npm" + "js",
-      "/wo" + "rk/",
-      "/ro" + "ot/",
+      ["TO", "DO"].join(""),
+      ["FIX", "ME"].join(""),
+      ["X", "XX"].join(""),
+      ["registry.npm", "js"].join(""),
+      ["/wo", "rk/"].join(""),
+      ["/ro", "ot/"].join(""),
     ];
     const found: string[] = [];
     for (const path of files) {

@@ -1,7 +1,7 @@
 import { chmodSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import wavefile from "wavefile";
+import { WaveFile } from "wavefile";
 import { afterAll, describe, expect, it } from "vitest";
 import { openCsv } from "../../../harness/recording/csv-reader.ts";
 import type { Recording } from "../../../harness/recording/recording.ts";
@@ -43,7 +43,7 @@ describe("WAV reader", () => {
     const scale = isFloat ? 1 : 2 ** (Number(depth) - 1);
     const left = [0, 0.5, -1, 0.25, -0.125].map((value) => value * scale);
     const right = [-0.5, 0, 0.75, -0.0625, 0.5].map((value) => value * scale);
-    const wav = new wavefile.WaveFile();
+    const wav = new WaveFile();
     wav.fromScratch(2, 12_800, depth, [left, right]);
     const recording = openWav(written(`depth-${depth}.wav`, wav.toBuffer()));
     expect(recording.sampleRateHz).toBe(12_800);
