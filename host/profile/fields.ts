@@ -29,7 +29,8 @@ export function issueSentence(issue: z.core.$ZodRawIssue): string {
   if (issue.code === "invalid_value") {
     if (issue.input === undefined) return "is missing";
     const values = issue.values.map(String);
-    const hint = typeof issue.input === "string" ? nearestHint(issue.input, values) : "";
+    const near = typeof issue.input === "string" ? nearestHint(issue.input, values) : "";
+    const hint = near.startsWith(" (did") ? near : "";
     return `must be one of ${values.join(", ")}, found ${found(issue.input)}${hint}`;
   }
   if (issue.code === "too_small") {
