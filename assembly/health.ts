@@ -239,9 +239,9 @@ function faultsFound(
   const offset: f32 = meanOffset(state);
   const mean: f32 = state.reference + offset;
   let found: u32 = 0;
-  const isBiased: bool =
+  const isBiasRight: bool =
     mean >= load<f32>(channel, CHANNEL_BIAS_LOW) && mean <= load<f32>(channel, CHANNEL_BIAS_HIGH);
-  if (!isBiased) found |= 1 << HEALTH_BIAS;
+  if (!isBiasRight) found |= 1 << HEALTH_BIAS;
   if (state.clipped >= load<u32>(channel, CHANNEL_CLIP_SAMPLES)) found |= 1 << HEALTH_CLIP;
   const pkpk: f32 = state.greatest - state.least;
   if (pkpk < load<f32>(channel, CHANNEL_FLAT_PKPK)) found |= 1 << HEALTH_FLAT;

@@ -101,9 +101,10 @@ export function numberProcess(
   state.marks = STATUS_BLANK;
 }
 
-/** Value in a display's units of the level of one filter, at that filter's own speed. */
+/** Value in a display's units of the level of one filter, at that filter's own speed; finite. */
 export function numberValue(display: usize, measured: NumberState): f32 {
-  return measured.levelValue * numberScale(display, measured.speedNow);
+  const value: f32 = measured.levelValue * numberScale(display, measured.speedNow);
+  return value <= f32.MAX_VALUE ? value : f32.MAX_VALUE;
 }
 
 /**

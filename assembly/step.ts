@@ -1,0 +1,251 @@
+// One display step: health of each channel, then validity of each filter, then for each display the
+// number, the caution and their records. Called on the one grid of the whole device, after both
+// shafts were brought up to it.
+import { CHANNELS_MAX, FILTERS_MAX } from "../shared/capacity.ts";
+import {
+  COUNTER_HEALTH, COUNTER_SAMPLES_CLIPPED, DISPLAY_SOURCE, EVIDENCE_INPUT, EVIDENCE_OTHER_SHAFT,
+  FILTER_LEVEL_FACTOR, GLOBAL_CHANNEL_COUNT, GLOBAL_DISPLAY_SAMPLES, GLOBAL_SHAFT_COUNT,
+  INPUT_ACKNOWLEDGE, INPUT_INHIBIT, INPUT_RUNNING, INPUT_TEST, SHAFT_EVIDENCE, STATUS_HELD,
+  STATUS_SUBSTITUTE,
+} from "../shared/layout.ts";
+import {
+  EVENT_ACKNOWLEDGED, EVENT_CAUTION_ENDED_INVALID, EVENT_CAUTION_OFF, EVENT_CAUTION_ON,
+  EVENT_INHIBIT_OFF, EVENT_INHIBIT_ON, EVENT_INVALID, EVENT_SUBSTITUTE_OFF, EVENT_SUBSTITUTE_ON,
+  EVENT_TEST_OFF, EVENT_TEST_ON, EVENT_TRANSDUCER_FAULT, EVENT_TRANSDUCER_HEALTHY, EVENT_VALID,
+  HEALTH_CHECKS, SOURCE_SUBSTITUTE, VALID,
+} from "../shared/units.ts";
+import {
+  ACKNOWLEDGE_ROSE, INHIBIT_STANDS, NUMBER_HELD, NUMBER_VALID, cautionProcess, exceedanceProcess,
+} from "./caution.ts";
+import {
+  NUMBER_AT, VALIDITY_AT, cautionOf, channelOf, exceedanceOf, filterCount, healthOf, numberOf,
+  shaftOf, validityOf,
+} from "./display-state.ts";
+import { HealthState, TRACKED_UNKNOWN, healthJudge, healthStateReset, healthTake } from "./health.ts";
+import { NumberState, isFiniteNumber, numberProcess, numberSource, numberValue } from "./level.ts";
+import {
+  DISPLAY_STATE_BYTES, configChannel, configDisplay, configFilter, configGlobal, configShaft,
+  counterAdd, displayState,
+} from "./memory.ts";
+import { emitEvent } from "./records.ts";
+import { exceedanceRecord, filterEvent, levelRecord } from "./step-records.ts";
+import { tachHasBeenLocked, tachIsLocked } from "./tach.ts";
+import {
+  trackerIsComputed, trackerIsSettled, trackerLevelPk, trackerRawPk, trackerResponseIsLow,
+  trackerRevolution, trackerSpeed, trackerSpeedNow,
+} from "./tracker.ts";
+import {
+  FACT_COMPUTED, FACT_EVIDENCE, FACT_HAS_BEEN_LOCKED, FACT_LOCKED, FACT_RESPONSE_LOW, FACT_SETTLED,
+  FACT_TEST, FACT_TRANSDUCER, ValidityState, shownValidityProcess, validityProcess, validityReset,
+} from "./validity.ts";
+
+const SQRT_HALF: f32 = 0.70710678118654752;
+
+let inputs: u32 = 0; // as they stand now
+let acknowledges: u32 = 0; // displays whose bit rose since the last step
+let isTesting: bool = false; // at the last step
+
+/** Nothing to prepare: the stages read the configuration where it stands. */
+export function stepConfigure(): void {
+  stepReset();
+}
+
+/** All displays, cautions and channels as before the first sample. */
+export function stepReset(): void {
+  for (let f: i32 = 0; f < FILTERS_MAX; f++) {
+    memory.fill(displayState(f), 0, DISPLAY_STATE_BYTES);
+    validityReset(validityOf(f));
+    numberOf(f).serving = -1;
+  }
+  for (let c: i32 = 0; c < CHANNELS_MAX; c++) healthStateReset(healthOf(c));
+  inputs = 0;
+  acknowledges = 0;
+  isTesting = false;
+}
+
+/** The inputs as they stand from this block on; a bit that rises is kept until the next step. */
+export function inputsSet(bits: u32): void {
+  acknowledges |= ((bits & ~inputs) >> INPUT_ACKNOWLEDGE) & 0xff;
+  inputs = bits;
+}
+
+/** True where bit `first` + `index` of the inputs stands. */
+function inputStands(first: i32, index: i32): bool {
+  return (inputs >> (first + index) & 1) != 0;
+}
+
+/**
+ * Takes samples of a channel at intake.
+ *
+ * Shape     f32[count] at `address`, finite, SI; none of them beyond the next display step
+ */
+export function healthIntake(channel: i32, address: usize, count: i32): void {
+  const samples: i32 = load<i32>(configGlobal(), GLOBAL_DISPLAY_SAMPLES);
+  const config: usize = configChannel(channel);
+  const clipped: u32 = healthTake(config, healthOf(channel), samples, address, count);
+  if (clipped != 0) counterAdd(COUNTER_SAMPLES_CLIPPED + 4 * channel, clipped);
+}
+
+/** True while a health check of the channel stands. */
+export function channelHasFault(channel: i32): bool {
+  return healthOf(channel).faults != 0;
+}
+
+// --- health
+
+/** The greatest tracked rms of a channel's settled filters, in the channel's own quantity. */
+function trackedRmsOf(channel: i32): f32 {
+  let greatest: f32 = TRACKED_UNKNOWN;
+  for (let f: i32 = 0; f < filterCount(); f++) {
+    if (channelOf(f) != channel) continue;
+    if (!trackerIsComputed(f) || !trackerIsSettled(f)) continue;
+    const rms: f32 = trackerRawPk(f) * SQRT_HALF;
+    if (!(rms <= greatest)) greatest = rms;
+  }
+  return greatest;
+}
+
+/** True while a shaft turns that a filter of the channel tracks. */
+function channelTurns(channel: i32): bool {
+  for (let f: i32 = 0; f < filterCount(); f++) {
+    if (channelOf(f) == channel && tachIsLocked(shaftOf(f))) return true;
+  }
+  return false;
+}
+
+/** A period in which the functional test ran, or started or ended, is passed over. */
+function healthStep(channel: i32, tick: u64, isJudged: bool): void {
+  const state: HealthState = healthOf(channel);
+  const samples: i32 = load<i32>(configGlobal(), GLOBAL_DISPLAY_SAMPLES);
+  const config: usize = configChannel(channel);
+  const turns: bool = channelTurns(channel);
+  const tracked: f32 = trackedRmsOf(channel);
+  const bits: u32 = healthJudge(config, state, samples, turns, tracked, isJudged);
+  if (bits == 0) return;
+  for (let check: i32 = 0; check < HEALTH_CHECKS; check++) {
+    if ((bits >> check & 1) != 0) counterAdd(COUNTER_HEALTH + 4 * check, 1);
+    if ((bits >> (16 + check) & 1) == 0) continue;
+    const stands: bool = (state.faults >> check & 1) != 0;
+    emitEvent(stands ? EVENT_TRANSDUCER_FAULT : EVENT_TRANSDUCER_HEALTHY, channel, tick, check);
+  }
+}
+
+// --- validity
+
+/** True where something else shows that a shaft turns. */
+function hasEvidence(shaft: i32): bool {
+  const evidence: u32 = load<u32>(configShaft(shaft), SHAFT_EVIDENCE);
+  if ((evidence & EVIDENCE_INPUT) != 0 && inputStands(INPUT_RUNNING, shaft)) return true;
+  if ((evidence & EVIDENCE_OTHER_SHAFT) == 0 || load<i32>(configGlobal(), GLOBAL_SHAFT_COUNT) < 2) return false;
+  return tachIsLocked(1 - shaft);
+}
+
+function validityStep(f: i32): void {
+  const shaft: i32 = shaftOf(f);
+  const number: NumberState = numberOf(f);
+  const isComputed: bool = trackerIsComputed(f);
+  const value: f32 = isComputed ? trackerLevelPk(f) * load<f32>(configFilter(f), FILTER_LEVEL_FACTOR) : 0;
+  const isNumber: bool = isFiniteNumber(value);
+  number.levelValue = isNumber ? value : 0;
+  number.speedNow = isComputed ? trackerSpeedNow(f) : 0;
+  let facts: u32 = 0;
+  if (isTesting) facts |= FACT_TEST;
+  // A level beyond f32 is beyond every transducer.
+  if (channelHasFault(channelOf(f)) || !isNumber) facts |= FACT_TRANSDUCER;
+  if (tachIsLocked(shaft)) facts |= FACT_LOCKED;
+  if (tachHasBeenLocked(shaft)) facts |= FACT_HAS_BEEN_LOCKED;
+  if (hasEvidence(shaft)) facts |= FACT_EVIDENCE;
+  if (isComputed) facts |= FACT_COMPUTED;
+  if (trackerResponseIsLow(f)) facts |= FACT_RESPONSE_LOW;
+  if (isComputed && trackerIsSettled(f)) facts |= FACT_SETTLED;
+  validityProcess(configShaft(shaft), validityOf(f), facts, number.speedNow);
+}
+
+// --- number, caution and their records
+
+/** Brings a display up to this step; answers 1 << EVENT_… of its caution. */
+function displayAdvance(f: i32, validFilters: u32): u32 {
+  const display: usize = configDisplay(f);
+  const number: NumberState = numberOf(f);
+  const count: i32 = filterCount();
+  const states: usize = displayState(0);
+  const stride: usize = DISPLAY_STATE_BYTES;
+  const serving: i32 = numberSource(display, f, count, validFilters, states + NUMBER_AT, stride);
+  shownValidityProcess(display, validityOf(f), serving, count, states + VALIDITY_AT, stride);
+  const isValid: bool = serving >= 0;
+  number.serving = serving;
+  numberProcess(display, number, isValid, isValid ? numberValue(display, numberOf(serving)) : 0);
+  let told: u32 = 0;
+  if (isValid) told |= NUMBER_VALID;
+  if ((number.marks & STATUS_HELD) != 0) told |= NUMBER_HELD;
+  if (inputStands(INPUT_INHIBIT, f)) told |= INHIBIT_STANDS;
+  if ((acknowledges >> f & 1) != 0) told |= ACKNOWLEDGE_ROSE;
+  return cautionProcess(display, cautionOf(f), number.shown, told);
+}
+
+/** True where a display's substitute made the number of the last step. */
+function isSubstituted(f: i32): bool {
+  const serving: i32 = numberOf(f).serving;
+  return load<i32>(configDisplay(f), DISPLAY_SOURCE) == SOURCE_SUBSTITUTE && serving >= 0 && serving != f;
+}
+
+function cautionEvent(code: i32, f: i32, tick: u64, events: u32): void {
+  if ((events >> code & 1) != 0) filterEvent(code, f, tick, 0);
+}
+
+/** One display: its level record, then its events. */
+function displayStep(f: i32, validFilters: u32, tick: u64): void {
+  const validity: ValidityState = validityOf(f);
+  const number: NumberState = numberOf(f);
+  const wasValid: bool = validity.shownValidity == VALID;
+  const wasSubstituted: bool = isSubstituted(f);
+  const events: u32 = displayAdvance(f, validFilters);
+  const isValid: bool = validity.shownValidity == VALID;
+  const substituted: bool = isSubstituted(f);
+  let bits: u32 = number.marks | cautionOf(f).marks;
+  if (substituted) bits |= STATUS_SUBSTITUTE;
+  levelRecord(f, tick, bits);
+
+  if (isValid && !wasValid) filterEvent(EVENT_VALID, f, tick, 0);
+  if (!isValid && wasValid) filterEvent(EVENT_INVALID, f, tick, validity.shownCause);
+  if (substituted && !wasSubstituted) filterEvent(EVENT_SUBSTITUTE_ON, f, tick, number.serving);
+  if (!substituted && wasSubstituted) filterEvent(EVENT_SUBSTITUTE_OFF, f, tick, 0);
+  cautionEvent(EVENT_INHIBIT_ON, f, tick, events);
+  cautionEvent(EVENT_INHIBIT_OFF, f, tick, events);
+  cautionEvent(EVENT_ACKNOWLEDGED, f, tick, events);
+  cautionEvent(EVENT_CAUTION_ON, f, tick, events);
+  cautionEvent(EVENT_CAUTION_OFF, f, tick, events);
+  cautionEvent(EVENT_CAUTION_ENDED_INVALID, f, tick, events);
+
+  const display: usize = configDisplay(f);
+  const from: i32 = isValid ? number.serving : f;
+  const level: f32 = numberOf(from).levelValue;
+  const hasEnded: bool = exceedanceProcess(
+    display, exceedanceOf(f), isValid, number.shown, level, trackerSpeed(from),
+    trackerRevolution(from), tick,
+  );
+  if (hasEnded) exceedanceRecord(f, tick);
+}
+
+/**
+ * Takes one display step of the whole device.
+ *
+ * Effect    event of the functional test; events of health per channel; then for each filter its
+ *           level record, its events and the exceedance that ended
+ */
+export function stepEmit(tick: u64): void {
+  const isTest: bool = inputStands(INPUT_TEST, 0);
+  if (isTest != isTesting) emitEvent(isTest ? EVENT_TEST_ON : EVENT_TEST_OFF, 0, tick, 0);
+  const isJudged: bool = !isTest && !isTesting;
+  isTesting = isTest;
+  for (let c: i32 = 0; c < load<i32>(configGlobal(), GLOBAL_CHANNEL_COUNT); c++) healthStep(c, tick, isJudged);
+
+  const count: i32 = filterCount();
+  let validFilters: u32 = 0;
+  for (let f: i32 = 0; f < count; f++) {
+    validityStep(f);
+    if (validityOf(f).validity == VALID) validFilters |= <u32>1 << f;
+  }
+  for (let f: i32 = 0; f < count; f++) displayStep(f, validFilters, tick);
+  acknowledges = 0;
+}
