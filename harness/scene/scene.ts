@@ -63,8 +63,8 @@ export type Component =
   /**
    * One unbalance vector on one mode: x'' + 2ζωn·x' + ωn²·x = kgM/M · Re[(ω² − jα)·e^(j(2πθ − angle))],
    * ω and α those of the true angle: far below resonance the displacement lags by angleRad. It starts
-   * in the steady state of the first speed, displacement and velocity; the channel measures x, x' or
-   * x''. The front end is applied to the analytic signal, at the frequency n.
+   * in the steady state of the first speed held without ripple; the channel measures x, x' or x''.
+   * The front end is applied to the analytic signal, at the frequency n.
    */
   | {
       kind: "rotor";

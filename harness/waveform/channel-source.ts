@@ -3,9 +3,11 @@ import { addGaussian } from "../random/gaussian.ts";
 import { randomStream } from "../random/stream.ts";
 import type { IntegerStream } from "../random/stream.ts";
 import type { ChannelSignal, Component, Quantity } from "../scene/scene.ts";
+import { ChannelFaults } from "./channel-faults.ts";
 import { FrontEnd } from "./front-end.ts";
 import { OrderSource } from "./order-source.ts";
 import { derivativeCount } from "./quantity.ts";
+import { RotorSource } from "./rotor-source.ts";
 import type { ShaftTrack } from "./shaft-track.ts";
 import type { SignalSource } from "./source.ts";
 import { ToneSource } from "./tone.ts";
@@ -31,7 +33,10 @@ function sourceOf(
   }
   const track = setting.tracks[component.shaft];
   if (track === undefined) throw new Error(`a component follows shaft ${component.shaft}: none`);
-  if (component.kind === "rotor") throw new Error("rotor: not made yet");
+  if (component.kind === "rotor") {
+    const derivatives = derivativeCount("displacement", setting.quantity);
+    return new RotorSource(component, derivatives, frontEnd, track, setting.sampleRateHz);
+  }
   const derivatives = derivativeCount(component.quantity, setting.quantity);
   return new OrderSource(component, derivatives, frontEnd, track, setting.sampleRateHz);
 }
@@ -41,6 +46,7 @@ export class ChannelSource {
   readonly #noiseRms: number;
   readonly #noise: IntegerStream;
   readonly #mean: number;
+  readonly #faults: ChannelFaults;
 
   constructor(signal: ChannelSignal, setting: ChannelSetting) {
     this.#sources = [];
@@ -55,6 +61,14 @@ export class ChannelSource {
     this.#noiseRms = Math.sqrt(power);
     this.#noise = randomStream(setting.seed, setting.streamBase);
     this.#mean = signal.mean;
+    const { sampleRateHz, seed } = setting;
+    const streamBase = setting.streamBase + 1;
+    const { mean } = signal;
+    this.#faults = new ChannelFaults(signal.faults, { mean, sampleRateHz, seed, streamBase });
+    const isCounts = signal.converter.format === "i16";
+    if (isCounts && signal.faults.some((fault) => fault.kind === "not-finite")) {
+      throw new Error("a converter to counts gives no sample that is not finite");
+    }
   }
 
   /** Writes the samples of a chunk to out[0 … count). Chunks come in order, none left out. */
@@ -62,6 +76,8 @@ export class ChannelSource {
     out.fill(0, 0, count);
     for (const source of this.#sources) source.add(chunkFirst, count, out);
     if (this.#noiseRms > 0) addGaussian(out, count, this.#noiseRms, this.#noise);
-    for (let i = 0; i < count; i += 1) out[i] = out[i]! + this.#mean;
+    this.#faults.applyBeforeMean(chunkFirst, count, out);
+    if (this.#mean !== 0) for (let i = 0; i < count; i += 1) out[i] = out[i]! + this.#mean;
+    this.#faults.applyAfterMean(chunkFirst, count, out);
   }
 }

@@ -62,9 +62,11 @@ export class OrderSource implements SignalSource {
     until: number,
     span: ShaftSpan,
   ): void {
-    const state = this.#track.stateAt(span, chunkFirst + from);
+    const isFirst = from === span.from;
+    const state = isFirst ? span.state : this.#track.stateAt(span, chunkFirst + from);
+    const timeS = isFirst ? span.timeS : this.#track.timeOf(chunkFirst + from).hi;
     const amplitude = this.#amplitude;
-    this.#envelope.write(amplitude, this.#track.timeOf(chunkFirst + from).hi, state);
+    this.#envelope.write(amplitude, timeS, state);
     const chirp: Chirp = {
       phaseRev: fractionPart(multiply(twoPart(this.#order), state.rev)),
       ratePerS: this.#order * state.revPerS,

@@ -11,6 +11,9 @@ import type { TwoPart } from "./two-part.ts";
 /** Samples of a chunk that lie in one straight stretch of the speed. */
 export interface ShaftSpan extends SampleRange {
   piece: SpeedPiece;
+  /** Time and motion at the span's first sample. */
+  timeS: number;
+  state: ShaftState;
 }
 
 export class ShaftTrack {
@@ -42,7 +45,10 @@ export class ShaftTrack {
       const next = this.#starts[this.#piece + 1] ?? Infinity;
       const until = Math.min(chunkFirst + count, next);
       const piece = this.pieces[this.#piece]!;
-      this.spans.push({ piece, from: at - chunkFirst, until: until - chunkFirst });
+      const time = this.timeOf(at);
+      const state = stateInPiece(piece, time);
+      const from = at - chunkFirst;
+      this.spans.push({ piece, from, until: until - chunkFirst, timeS: time.hi, state });
       at = until;
     }
   }

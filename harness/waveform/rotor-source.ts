@@ -1,0 +1,172 @@
+// A rotor with one unbalance vector on one mode, as the channel measures it.
+import { GAUSS_POINTS, Mode, STEP_RAD_MAX } from "../rotor/mode.ts";
+import type { Transition } from "../rotor/mode.ts";
+import type { Component } from "../scene/scene.ts";
+import { phasorOf } from "./envelope.ts";
+import type { FrontEnd } from "./front-end.ts";
+import { RotatingForce } from "./rotating-force.ts";
+import { CHUNK_SAMPLES, RowCursor, sampleFrom } from "./sample-clock.ts";
+import { stateInPiece } from "./shaft-angle.ts";
+import type { ShaftState } from "./shaft-angle.ts";
+import type { ShaftTrack } from "./shaft-track.ts";
+import { TWO_PI } from "./sine.ts";
+import type { SignalSource } from "./source.ts";
+import { twoPart } from "./two-part.ts";
+
+type Rotor = Extract<Component, { kind: "rotor" }>;
+
+/** A break of the force this share of a sample from one counts as on it. */
+const BREAK_GUARD = 2e-6;
+
+export class RotorSource implements SignalSource {
+  readonly #rotor: Rotor;
+  readonly #vectors: { re: number; im: number }[];
+  readonly #rows: RowCursor;
+  readonly #mode: Mode;
+  readonly #derivative: number;
+  readonly #frontEnd: FrontEnd;
+  readonly #track: ShaftTrack;
+  readonly #rateHz: number;
+  readonly #steps: number;
+  readonly #transition: Transition;
+  readonly #force: RotatingForce;
+  readonly #nodes: { re: Float64Array; im: Float64Array };
+  readonly #now = { re: new Float64Array(CHUNK_SAMPLES), im: new Float64Array(CHUNK_SAMPLES) };
+  /** Times between two samples at which the force breaks, ascending. */
+  readonly #breaksS: number[];
+  #break = 0;
+  readonly #measured = { re: 0, im: 0 };
+
+  constructor(
+    rotor: Rotor,
+    derivative: number,
+    frontEnd: FrontEnd,
+    track: ShaftTrack,
+    sampleRateHz: number,
+  ) {
+    const first = rotor.unbalance[0];
+    if (first === undefined || first.timeS !== 0) throw new Error("unbalance starts at time 0");
+    this.#rotor = rotor;
+    this.#vectors = rotor.unbalance.map((row) =>
+      phasorOf(row.kgM / rotor.modalMassKg, row.angleRad),
+    );
+    const times = rotor.unbalance.map((row) => row.timeS);
+    this.#rows = new RowCursor(times, sampleRateHz);
+    this.#mode = new Mode(TWO_PI * rotor.naturalHz, rotor.dampingRatio);
+    this.#derivative = derivative;
+    this.#frontEnd = frontEnd;
+    this.#track = track;
+    this.#rateHz = sampleRateHz;
+    let fastest = 0;
+    for (const piece of track.pieces) fastest = Math.max(fastest, piece.revPerS);
+    for (const one of track.ripple) fastest *= 1 + TWO_PI * one.order * Math.abs(one.amplitudeRev);
+    const turned = (TWO_PI * fastest + this.#mode.naturalRadPerS) / sampleRateHz;
+    this.#steps = Math.ceil(turned / STEP_RAD_MAX);
+    this.#transition = this.#mode.transition(1 / sampleRateHz / this.#steps);
+    const count = CHUNK_SAMPLES * this.#steps;
+    this.#force = new RotatingForce(track.ripple, count);
+    this.#nodes = { re: new Float64Array(3 * count), im: new Float64Array(3 * count) };
+    this.#breaksS = [...times, ...track.pieces.map((piece) => piece.startS)]
+      .filter((timeS) => sampleFrom(timeS, sampleRateHz) - timeS * sampleRateHz > BREAK_GUARD)
+      .sort((a, b) => a - b);
+    this.#settle();
+  }
+
+  add(chunkFirst: number, count: number, out: Float64Array): void {
+    this.#track.prepare(chunkFirst, count);
+    for (const span of this.#track.spans) {
+      let from = span.from;
+      while (from < span.until) {
+        const sample = chunkFirst + from;
+        const row = this.#rows.rowAt(sample);
+        const breakS = this.#breaksS[this.#break] ?? Infinity;
+        const broken = breakS === Infinity ? Infinity : sampleFrom(breakS, this.#rateHz) - 1;
+        const isBroken = broken === sample;
+        const until = isBroken
+          ? from + 1
+          : Math.min(span.until, this.#rows.nextStart - chunkFirst, broken - chunkFirst);
+        const state = from === span.from ? span.state : this.#track.stateAt(span, sample);
+        this.#addRun(out, from, until, state, this.#vectors[row]!, isBroken);
+        if (isBroken) this.#stepAcrossBreaks(sample);
+        from = until;
+      }
+    }
+  }
+
+  /** Samples from … until − 1; the mode is left at the sample `until`, unless told to stay. */
+  #addRun(
+    out: Float64Array,
+    from: number,
+    until: number,
+    state: ShaftState,
+    vector: { re: number; im: number },
+    stays: boolean,
+  ): void {
+    const count = until - from;
+    const stepS = this.#transition.stepS;
+    const samples = { afterS: 0, stepS: 1 / this.#rateHz, count };
+    this.#force.write(state, vector, samples, { ...this.#now, at: 0, stride: 1 });
+    if (!stays) {
+      for (const [i, share] of GAUSS_POINTS.entries()) {
+        const times = { afterS: share * stepS, stepS, count: count * this.#steps };
+        this.#force.write(state, vector, times, { ...this.#nodes, at: i, stride: 3 });
+      }
+    }
+    const now = { re: 0, im: 0 };
+    let node = 0;
+    for (let i = 0; i < count; i += 1) {
+      now.re = this.#now.re[i]!;
+      now.im = this.#now.im[i]!;
+      this.#mode.response(this.#derivative, now, this.#measured);
+      if (!this.#frontEnd.isNone)
+        this.#frontEnd.evaluate(state.revPerS + state.revPerS2 * (i * samples.stepS));
+      const { re, im } = this.#measured;
+      out[from + i] = out[from + i]! + (re * this.#frontEnd.re - im * this.#frontEnd.im);
+      if (stays) return;
+      for (let step = 0; step < this.#steps; step += 1) {
+        this.#mode.step(this.#transition, this.#nodes.re, this.#nodes.im, node);
+        node += 3;
+      }
+    }
+  }
+
+  /** From a sample to the next, where speed or unbalance break in between. */
+  #stepAcrossBreaks(sample: number): void {
+    const endS = (sample + 1) / this.#rateHz;
+    let atS = sample / this.#rateHz;
+    while (atS < endS) {
+      const breakS = this.#breaksS[this.#break] ?? Infinity;
+      const untilS = Math.min(breakS, endS);
+      if (untilS > atS) this.#stepWithin(atS, untilS);
+      if (breakS < endS) this.#break += 1;
+      atS = untilS;
+    }
+  }
+
+  #stepWithin(fromS: number, untilS: number): void {
+    const middleS = 0.5 * (fromS + untilS);
+    const piece = this.#track.pieces.findLast((one) => one.startS <= middleS)!;
+    const row = this.#rotor.unbalance.findLastIndex((one) => one.timeS <= middleS);
+    const state = stateInPiece(piece, twoPart(fromS));
+    const by = this.#mode.transition((untilS - fromS) / this.#steps);
+    for (const [i, share] of GAUSS_POINTS.entries()) {
+      const times = { afterS: share * by.stepS, stepS: by.stepS, count: this.#steps };
+      const into = { ...this.#nodes, at: i, stride: 3 };
+      this.#force.write(state, this.#vectors[row]!, times, into);
+    }
+    for (let step = 0; step < this.#steps; step += 1) {
+      this.#mode.step(by, this.#nodes.re, this.#nodes.im, 3 * step);
+    }
+  }
+
+  /** Starts in the steady state of the first speed, held and without ripple. */
+  #settle(): void {
+    const first = this.#track.pieces[0]!;
+    const held = { rev: first.startRev, revPerS: first.revPerS, revPerS2: 0 };
+    const once = { afterS: 0, stepS: 0, count: 1 };
+    const plain = new RotatingForce([], 1);
+    plain.write(held, this.#vectors[0]!, once, { ...this.#now, at: 0, stride: 1 });
+    const force = { re: this.#now.re[0]!, im: this.#now.im[0]! };
+    this.#mode.settle(force, TWO_PI * first.revPerS);
+  }
+}
