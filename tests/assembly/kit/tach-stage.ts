@@ -2,7 +2,7 @@
 // every call. The stand-ins are written in the firmware's language, so they stand here as text.
 import { readFile } from "node:fs/promises";
 import { basename, join } from "node:path";
-import asc from "assemblyscript/asc";
+import { main as compile } from "assemblyscript/asc";
 import {
   CONFIG_SHAFTS,
   GLOBAL_CLOCK_HZ,
@@ -95,16 +95,17 @@ export type TachCall =
   | { kind: "lost" }
   | { kind: "event"; code: number; tick: number; detail: number };
 
+async function sourceRead(name: string): Promise<string | null> {
+  const standIn = STAND_INS[basename(name)];
+  if (standIn !== undefined) return standIn;
+  if (!/^(assembly|shared)\//.test(name)) return null;
+  return readFile(join(ROOT, name), "utf8").catch(() => null);
+}
+
 /** Compiles the stage once. */
 export async function tachCompile(): Promise<WebAssembly.Module> {
   let bytes: Uint8Array<ArrayBuffer> | undefined;
-  const read = async (name: string): Promise<string | null> => {
-    const standIn = STAND_INS[basename(name)];
-    if (standIn !== undefined) return standIn;
-    if (!/^(assembly|shared)\//.test(name)) return null;
-    return readFile(join(ROOT, name), "utf8").catch(() => null);
-  };
-  const done = await asc.main(
+  const done = await compile(
     [
       "assembly/tach-entry.ts",
       "--outFile",
@@ -116,7 +117,7 @@ export async function tachCompile(): Promise<WebAssembly.Module> {
       "-O3",
     ],
     {
-      readFile: read,
+      readFile: sourceRead,
       writeFile: (_name: string, content: string | Uint8Array) => {
         if (typeof content !== "string") bytes = new Uint8Array(content);
       },
