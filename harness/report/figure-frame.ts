@@ -80,7 +80,7 @@ export function timeAxis(x: Scale, y: number): string {
     parts.push(line(x.at(value), y, x.at(value), y + 4, "axis"));
     parts.push(text(x.at(value), y + 17, words, "tick", "middle"));
   }
-  parts.push(text(PLOT_LEFT - 8, y + 17, "time, s", "tick", "end"));
+  parts.push(text(PLOT_LEFT - 22, y + 17, "time, s", "tick", "end"));
   return parts.join("");
 }
 

@@ -111,7 +111,7 @@ function levelPanel(frame: Frame, top: number): { svg: string; bottom: number } 
   });
   const parts = [
     heading(top + 14, `Level against truth, ${unit}`, [
-      { words: "found", sample: "found", isLine: true },
+      { words: "found", sample: "found under", isLine: true },
       { words: "truth", sample: "truth", isLine: true },
       { words: "tolerance", sample: "band", isLine: false },
     ]),
@@ -132,7 +132,7 @@ function levelPanel(frame: Frame, top: number): { svg: string; bottom: number } 
         (i) => trace.validity[i] === 0 || isJudged(i),
         (i) => point(i, trace.level[i]!),
       ),
-      "found",
+      "found under",
     ),
     path(
       linePath(count, isJudged, (i) => point(i, trace.truth[i]!)),

@@ -81,6 +81,7 @@ th[aria-sort=descending] button::after { content: " ↓"; color: var(--ink); }
 .figure path { fill: none; stroke-linejoin: round; }
 .figure path.found, .figure path.speed { stroke: var(--found); stroke-width: 1.7; }
 .figure path.speed { stroke: var(--ink); stroke-width: 1.2; }
+.figure path.found.under { stroke: #6f9dbd; stroke-width: 3; }
 .figure path.truth { stroke: #0b1114; stroke-width: 1.1; stroke-dasharray: 5 4; }
 .figure path.band { fill: #ccd5db; }
 rect.band { fill: #e3e8eb; }
@@ -107,6 +108,8 @@ rect.band { fill: #e3e8eb; }
   h2, h3, caption { break-after: avoid; }
   table { font-size: 8pt; }
   th, td { padding: 3px 8px 3px 0; }
+  .summary small { font-size: 7pt; }
+  .narrow { break-inside: avoid; }
   .summary td:nth-child(2) { min-width: 0; }
   .figure { max-height: 205mm; }
 }

@@ -1,0 +1,166 @@
+import { parseHTML } from "linkedom";
+import { describe, expect, it } from "vitest";
+import { drawCaseSection } from "../../../harness/report/case-section.ts";
+import { pageHead, pageTail } from "../../../harness/report/report-page.ts";
+import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
+import type { CaseResult } from "../../../harness/results/types.ts";
+import { CAUTION_SENTENCE } from "../../../host/caution-sentence.ts";
+import { sampleCase } from "../../kit/sample-case.ts";
+import { sampleRun, wrongCase } from "../../kit/sample-run.ts";
+
+/** Breaks out of content, attribute, comment, title, style and script, where nothing escapes it. */
+const HOSTILE = `"'><img src=x onerror=alert(1)><script>alert(1)</script></title></style><!--&lt;`;
+
+function hostileCase(): CaseResult {
+  const result = wrongCase(HOSTILE);
+  const { verdict } = result;
+  Object.assign(result, { name: HOSTILE, question: HOSTILE, profileName: HOSTILE });
+  Object.assign(result, { repeat: HOSTILE, requirements: [HOSTILE] });
+  for (const one of verdict.checks) Object.assign(one, { why: HOSTILE, unit: HOSTILE });
+  for (const one of verdict.filters) {
+    Object.assign(one, { name: HOSTILE, unit: HOSTILE });
+    for (const term of one.terms) term.name = HOSTILE;
+  }
+  for (const one of verdict.events) one.name = HOSTILE;
+  return result;
+}
+
+function page(cases: CaseResult[]): string {
+  const failure = { name: HOSTILE, kind: "target" as const, message: HOSTILE };
+  const summary = summaryOf(cases.map(summaryRow), [failure], sampleRun());
+  return pageHead("Run", summary) + cases.map(drawCaseSection).join("") + pageTail();
+}
+
+describe("report", () => {
+  it("[REP-010] shows text from files as text, wherever it stands", () => {
+    const { document } = parseHTML(page([hostileCase()]));
+    expect(document.querySelectorAll("script")).toHaveLength(1);
+    expect(document.querySelectorAll("img")).toHaveLength(0);
+    expect(document.querySelectorAll("title")).toHaveLength(2); // the page's and the figure's
+    for (const selector of [
+      "h2",
+      ".question",
+      ".repeat code",
+      "h3",
+      "figcaption h3",
+      "li strong",
+    ]) {
+      const found = [...document.querySelectorAll(selector)].map((one) => one.textContent);
+      expect(found).toContain(HOSTILE);
+    }
+  });
+
+  it("[REP-011] names nothing to load from anywhere", () => {
+    const html = page([sampleCase(), wrongCase("why")]);
+    const { document } = parseHTML(html);
+    const loading = "link,iframe,object,embed,video,audio,source,base,image,use,[src],[srcset]";
+    expect(document.querySelectorAll(loading)).toHaveLength(0);
+    expect(html).not.toMatch(/https?:|@import|url\((?!#)/);
+    const links = [...document.querySelectorAll("[href]")].map((one) => one.getAttribute("href"));
+    expect(links.every((href) => href?.startsWith("#case-"))).toBe(true);
+  });
+
+  it("[REP-012] links each row of the summary to its case", () => {
+    const { document } = parseHTML(page([sampleCase(), wrongCase("why")]));
+    const links = [...document.querySelectorAll("#summary a")];
+    expect(links).toHaveLength(2);
+    for (const link of links) {
+      const id = link.getAttribute("href")!.slice(1);
+      expect(document.getElementById(id)?.querySelector("h2")?.textContent).toBe(link.textContent);
+    }
+  });
+
+  it("[REP-013] tells right from wrong in words, in the summary, the case and each check", () => {
+    const { document } = parseHTML(page([sampleCase(), wrongCase("off by two tolerances")]));
+    const words = [...document.querySelectorAll("#summary .verdict")].map((one) => one.textContent);
+    expect(words).toEqual(["✓ right", "✗ WRONG"]);
+    const wrong = document.querySelectorAll(".case")[1]!;
+    expect(wrong.querySelector("header .verdict")?.textContent).toBe("✗ WRONG");
+    expect(wrong.querySelectorAll("tbody .verdict.wrong")).toHaveLength(1);
+    expect(document.querySelector(".lead")?.textContent).toContain("1 of 2 verdicts wrong");
+  });
+
+  it("[REP-014] shows what was asked, seed, versions and the command that repeats a case", () => {
+    const { document } = parseHTML(page([sampleCase()]));
+    const section = document.querySelector(".case")!;
+    expect(section.querySelector(".question")?.textContent).toBe(sampleCase().question);
+    expect(section.querySelector(".repeat code")?.textContent).toBe(sampleCase().repeat);
+    const head = document.querySelector("body > header")!.textContent;
+    for (const word of ["fedcba9876543210", "0.1.0", "Seed1", "Results1.0"]) {
+      expect(head).toContain(word);
+    }
+  });
+
+  it("[REP-015] draws the amber region from the caution level to the top, and its word", () => {
+    const { document } = parseHTML(page([sampleCase()]));
+    const region = document.querySelector(".amber-region")!;
+    const level = document.querySelector(".caution-line")!;
+    expect(Number(region.getAttribute("y")) + Number(region.getAttribute("height"))).toBeCloseTo(
+      Number(level.getAttribute("y1")),
+      0,
+    );
+    const words = [...document.querySelectorAll(".caution-word")].map((one) => one.textContent);
+    expect(words).toEqual(["caution from 5.0 up", "ends below 4.6"]);
+  });
+
+  it("[REP-016] draws no amber and no caution strip where no caution is configured", () => {
+    const result = sampleCase();
+    delete result.verdict.filters[0]!.cautionLevel;
+    const { document } = parseHTML(drawCaseSection(result));
+    expect(document.querySelectorAll(".amber-region, .amber, .either")).toHaveLength(0);
+    const heads = [...document.querySelectorAll(".head")].map((one) => one.textContent);
+    expect(heads).not.toContain("Caution");
+  });
+
+  it("[REP-017] gives every state of a caution and of validity a hatching of its own", () => {
+    const { document } = parseHTML(page([sampleCase()]));
+    const key = [...document.querySelectorAll(".key")].map((one) => one.textContent);
+    expect(key).toEqual(
+      expect.arrayContaining(["either", "timing on", "held", "timing off", "failure"]),
+    );
+    const used = [...document.querySelectorAll("rect.box")].map((one) => one.getAttribute("fill")!);
+    const ids = new Set(used.map((fill) => /^url\(#(.+)\)$/.exec(fill)![1]!));
+    expect(ids.size).toBe(7);
+    for (const id of ids) expect(document.getElementById(id)?.localName).toBe("pattern");
+  });
+
+  it("[REP-018] tells each figure in words, under ids that occur once", () => {
+    const { document } = parseHTML(page([sampleCase(), wrongCase("why")]));
+    for (const figure of document.querySelectorAll("svg[role=img]")) {
+      for (const id of figure.getAttribute("aria-labelledby")!.split(" ")) {
+        expect(document.getElementById(id)?.textContent).not.toBe("");
+      }
+      expect(figure.querySelector("desc")?.textContent).toContain(
+        "Caution, found: off 0.1 to 30.4",
+      );
+    }
+    const ids = [...document.querySelectorAll("[id]")].map((one) => one.id);
+    expect(new Set(ids).size).toBe(ids.length);
+    for (const table of document.querySelectorAll("table")) {
+      expect(table.querySelector("caption")).not.toBeNull();
+    }
+  });
+
+  it("[REP-019] ends with the caution sentence, which is printed, too", () => {
+    const { document } = parseHTML(page([sampleCase()]));
+    expect(document.querySelector("footer")?.textContent).toBe(CAUTION_SENTENCE);
+    expect(document.querySelector("body > :nth-last-child(2)")?.localName).toBe("footer");
+  });
+
+  it("[REP-020] never says that something is harmless or that one may go on", () => {
+    const words = parseHTML(page([sampleCase(), wrongCase("why")])).document.body.textContent;
+    expect(words).not.toMatch(/\b(benign|safe|safely|continue)\b/i);
+  });
+
+  it("[REP-021] is the same bytes whenever it is drawn", () => {
+    expect(page([sampleCase()])).toBe(page([sampleCase()]));
+  });
+
+  it("[REP-022] cuts long lists of events and says how many are left", () => {
+    const result = sampleCase();
+    const [event] = result.verdict.events;
+    result.verdict.events = Array.from({ length: 1000 }, (_, i) => ({ ...event!, timeS: i }));
+    const html = drawCaseSection(result);
+    expect(html).toContain("and 940 more; the case's JSON file has all.");
+  });
+});

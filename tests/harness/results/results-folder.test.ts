@@ -1,0 +1,120 @@
+import { mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import {
+  ResultsError,
+  caseText,
+  parseResults,
+  writeCase,
+} from "../../../harness/results/case-file.ts";
+import {
+  caseIds,
+  prepareFolder,
+  readCase,
+  readSummary,
+  removeOtherCases,
+  writeSummary,
+} from "../../../harness/results/results-folder.ts";
+import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
+import type { CaseResult, RunInfo } from "../../../harness/results/types.ts";
+import { sampleCase } from "../../kit/sample-case.ts";
+import { sampleRun, wrongCase } from "../../kit/sample-run.ts";
+
+let folder = "";
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), "amberline results "));
+});
+afterEach(() => {
+  rmSync(folder, { recursive: true });
+});
+
+const RUN: RunInfo = {
+  resultsVersion: "1.0",
+  startedAt: "2026-01-01T00:00:00.000Z",
+  elapsedS: 1,
+  machine: { platform: "any", arch: "any", node: "v20", cpu: "any", cores: 1 },
+  command: ["run", "."],
+  isInterrupted: false,
+};
+
+describe("results folder", () => {
+  it("[RES-020] a case that was written reads back, its trace to 7 digits", () => {
+    prepareFolder(folder);
+    const written = sampleCase();
+    writeCase(folder, written);
+    const read = readCase(folder, written.id);
+    expect(read.verdict.checks).toEqual(written.verdict.checks);
+    const found = read.verdict.filters[0]!.trace.level;
+    for (const [i, level] of written.verdict.filters[0]!.trace.level.entries()) {
+      expect(Math.abs(found[i]! - level)).toBeLessThanOrEqual(Math.abs(level) * 5e-7);
+    }
+  });
+
+  it("[RES-021] a case file holds the same bytes whenever it is written", () => {
+    expect(caseText(sampleCase())).toBe(caseText(sampleCase()));
+  });
+
+  it("[RES-022] leaves no half-written file behind, and counts none as a case", () => {
+    prepareFolder(folder);
+    writeCase(folder, sampleCase());
+    writeFileSync(join(folder, "cases", "ffffffffffffffff.json.part"), "{");
+    expect(caseIds(folder)).toEqual([sampleCase().id]);
+    expect(readdirSync(folder)).toEqual(["cases", "run.json"]);
+  });
+
+  it("[RES-023] writes run.json, summary.json and junit.xml; the summary reads back", () => {
+    prepareFolder(folder);
+    const summary = summaryOf([sampleCase(), wrongCase("why")].map(summaryRow), [], sampleRun());
+    writeSummary(folder, RUN, summary);
+    expect(readSummary(folder)).toEqual(summary);
+    expect(summary).toMatchObject({ caseCount: 2, rightCount: 1, wrongCount: 1, simulatedS: 160 });
+    expect(readFileSync(join(folder, "summary.json"), "utf8")).not.toContain(RUN.startedAt);
+    expect(readdirSync(folder)).toEqual(["cases", "junit.xml", "run.json", "summary.json"]);
+  });
+
+  it("[RES-024] removes the cases of an earlier run and nothing else", () => {
+    prepareFolder(folder);
+    writeCase(folder, sampleCase());
+    writeCase(folder, wrongCase("why"));
+    writeFileSync(join(folder, "cases", "notes.txt"), "mine");
+    removeOtherCases(folder, new Set([sampleCase().id]));
+    expect(readdirSync(join(folder, "cases"))).toEqual([`${sampleCase().id}.json`, "notes.txt"]);
+  });
+
+  it("[RES-025] refuses a folder that is a file, in one plain sentence", () => {
+    const path = join(folder, "taken");
+    writeFileSync(path, "");
+    expect(() => prepareFolder(path)).toThrow(ResultsError);
+    expect(() => prepareFolder(path)).toThrow("is a file; the results need a folder");
+  });
+
+  it("[RES-026] refuses a folder below a file, in one plain sentence", () => {
+    writeFileSync(join(folder, "taken"), "");
+    const path = join(folder, "taken", "below");
+    expect(() => prepareFolder(path)).toThrow("the output folder cannot be written");
+  });
+});
+
+describe("results reader", () => {
+  const text = (version: unknown): string =>
+    JSON.stringify({ ...sampleCase(), resultsVersion: version });
+
+  it("[RES-030] takes any minor number of its own major version", () => {
+    expect(parseResults<CaseResult>(text("1.7"), "a.json").name).toBe(sampleCase().name);
+  });
+
+  it.each(["2.0", "0.9", "10.0"])("[RES-031] refuses version %s and names both", (version) => {
+    const message = `a.json: results version ${version}; this program reads version 1 only`;
+    expect(() => parseResults(text(version), "a.json")).toThrow(message);
+  });
+
+  it.each([undefined, 1, "one", "1"])("[RES-032] refuses a version that is none: %s", (version) => {
+    expect(() => parseResults(text(version), "a.json")).toThrow("no results version");
+  });
+
+  it("[RES-033] refuses a file that was cut short", () => {
+    const cut = text("1.0").slice(0, 500);
+    expect(() => parseResults(cut, "a.json")).toThrow("a.json: not a whole JSON file");
+  });
+});

@@ -1,0 +1,21 @@
+// A made-up run around sample-case.ts.
+import type { CaseResult, TargetIdentity } from "../../harness/results/types.ts";
+import { sampleCase, sampleCheck } from "./sample-case.ts";
+
+export function sampleRun(): { packageVersion: string; seed: number; target: TargetIdentity } {
+  const target = {
+    kind: "core",
+    identity: "fedcba9876543210",
+    layoutVersion: 1,
+    numericsVersion: 1,
+  };
+  return { packageVersion: "0.1.0", seed: 1, target };
+}
+
+/** A case whose level check is wrong and says `why`. */
+export function wrongCase(why: string): CaseResult {
+  const result = sampleCase({ id: "1123456789abcdef", name: "wrong case" });
+  result.verdict.isRight = false;
+  result.verdict.checks[0] = sampleCheck({ isRight: false, worstRatio: 2.3, why });
+  return result;
+}
