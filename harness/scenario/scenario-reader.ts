@@ -89,7 +89,10 @@ function buildShafts(context: SceneContext, written: WrittenScenario): ShaftMoti
   const { complaints, profile } = context;
   const names = profile.shafts.map((shaft) => shaft.name);
   if (written.speed !== undefined && names.length > 1) {
-    complaints.field(["speed"], `is for a profile with one shaft; use shafts (${names.join(", ")})`);
+    complaints.field(
+      ["speed"],
+      `is for a profile with one shaft; use shafts (${names.join(", ")})`,
+    );
   }
   for (const name of Object.keys(written.shafts ?? {})) {
     if (names.includes(name)) continue;
@@ -164,7 +167,9 @@ function buildScene(root: Tree, path: string, name: string, userSeed: number): S
 
 /** A scenario file's path from `root`, with / and without its ending. */
 export function scenarioName(path: string, root?: string): string {
-  const from = relative(root ?? dirname(path), path).split(sep).join("/");
+  const from = relative(root ?? dirname(path), path)
+    .split(sep)
+    .join("/");
   return from.replace(/\.scenario\.ya?ml$|\.ya?ml$/u, "");
 }
 

@@ -119,9 +119,7 @@ function componentField(timeUnit: TimeUnit): z.ZodType<WrittenComponent> {
   const { time, speed, frequency } = timedFields(timeUnit);
   const rows = () =>
     z
-      .array(
-        record({ at: time("0 s"), amplitude: vibration("1.2 in/s pk"), "phase lag": PHASE }),
-      )
+      .array(record({ at: time("0 s"), amplitude: vibration("1.2 in/s pk"), "phase lag": PHASE }))
       .min(1);
   const rotor = record({
     shaft: z.string().optional(),
@@ -366,4 +364,3 @@ export type WrittenScenario = z.output<ReturnType<typeof scenarioSchema>>;
 export type WrittenShaftMotion = NonNullable<WrittenScenario["shafts"]>[string];
 export type WrittenChannelSignal = NonNullable<WrittenScenario["channels"]>[string];
 export type WrittenExpectation = NonNullable<WrittenScenario["expect"]>;
-

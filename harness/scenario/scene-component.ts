@@ -175,4 +175,3 @@ export function buildComponent(
     phaseLagRad: written["phase lag"],
   };
 }
-

@@ -57,7 +57,12 @@ function counters(context: SceneContext, written: Listed<"counters">, path: Path
     } else if (min > max) {
       context.complaints.field([...path, row, "at least"], "must not exceed at most");
     }
-    return { name: field, index: sourceIndex(context, of, counter.of, [...path, row, "of"]), min, max };
+    return {
+      name: field,
+      index: sourceIndex(context, of, counter.of, [...path, row, "of"]),
+      min,
+      max,
+    };
   });
 }
 
@@ -98,13 +103,8 @@ export function buildExpectation(
 }
 
 /** Rows of inputs; what a row leaves out stays as it was, an acknowledgement ends with its row. */
-export function buildInputs(
-  context: SceneContext,
-  written: WrittenScenario["inputs"],
-): InputRow[] {
-  const rows: InputRow[] = [
-    { timeS: 0, inhibit: 0, acknowledge: 0, running: 0, test: false },
-  ];
+export function buildInputs(context: SceneContext, written: WrittenScenario["inputs"]): InputRow[] {
+  const rows: InputRow[] = [{ timeS: 0, inhibit: 0, acknowledge: 0, running: 0, test: false }];
   for (const [index, row] of written.entries()) {
     const last = rows[rows.length - 1]!;
     const path: Path = ["inputs", index];

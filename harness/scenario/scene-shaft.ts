@@ -103,7 +103,9 @@ export function buildShaftMotion(
       eccentricityRev: wheel?.eccentricity ?? 0,
       jitterS: wheel?.jitter ?? 0,
     },
-    faults: written.faults.map((fault, row) => buildFault(context, fault, [...base, "faults", row])),
+    faults: written.faults.map((fault, row) =>
+      buildFault(context, fault, [...base, "faults", row]),
+    ),
   };
   if (badTooth !== undefined) {
     motion.wheel.badTooth = { position: badTooth.position, offsetRev: badTooth.offset };

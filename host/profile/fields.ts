@@ -81,13 +81,11 @@ export function record<Shape extends z.ZodRawShape>(shape: Shape) {
 }
 
 /** A name that other fields refer to. */
-const NAME = z
-  .string()
-  .regex(/^\p{L}[\p{L}\p{N} ._/-]{0,39}$/u, {
-    error: (issue) =>
-      `a name must start with a letter and hold at most 40 letters, digits, spaces or . _ / -, ` +
-      `found ${found(issue.input)}`,
-  });
+const NAME = z.string().regex(/^\p{L}[\p{L}\p{N} ._/-]{0,39}$/u, {
+  error: (issue) =>
+    `a name must start with a letter and hold at most 40 letters, digits, spaces or . _ / -, ` +
+    `found ${found(issue.input)}`,
+});
 
 /** A map from names to things of one kind, in the order as written. */
 export function named<Item extends z.ZodType>(item: Item) {
@@ -104,25 +102,21 @@ export interface QuantityOptions extends QuantityRule {
   example: string;
 }
 
-function limitComplaint(amount: Amount, text: string, options: QuantityOptions): string | null {
+function limitComplaint(given: Amount, text: string, options: QuantityOptions): string | null {
   const { above, least, most } = options;
-  const unit = amount.unit;
+  const unit = given.unit;
   const limit = (value: number): string =>
     value === 0 ? `0 ${unit}` : (options.limitText ?? String(value));
-  if (above !== undefined && !(amount.value > above)) {
+  if (above !== undefined && !(given.value > above)) {
     return `must be > ${limit(above)}, found "${text}"`;
   }
-  if (least !== undefined && !(amount.value >= least)) {
+  if (least !== undefined && !(given.value >= least)) {
     return `must be >= ${limit(least)}, found "${text}"`;
   }
-  if (most !== undefined && !(amount.value <= most)) {
+  if (most !== undefined && !(given.value <= most)) {
     return `must be <= ${limit(most)}, found "${text}"`;
   }
   return null;
-}
-
-function escapeForPattern(text: string): string {
-  return text.replace(/[.*+?^${}()|[\]\\/]/gu, "\\$&");
 }
 
 /** A number, then a unit; or a column of a table of cases. */
@@ -265,9 +259,9 @@ export function choose<Output>(
 }
 
 /** Chooses by which of these keys a map holds. */
-export function chooseByKey<Output>(
-  branches: { [key: string]: z.ZodType<Output> },
-): z.ZodType<Output, unknown> {
+export function chooseByKey<Output>(branches: {
+  [key: string]: z.ZodType<Output>;
+}): z.ZodType<Output, unknown> {
   const keys = Object.keys(branches);
   return choose(Object.values(branches), (value) => {
     if (typeof value !== "object" || value === null || Array.isArray(value)) {
@@ -275,7 +269,8 @@ export function chooseByKey<Output>(
     }
     const given = keys.filter((key) => Object.hasOwn(value, key));
     if (given.length === 1) return branches[given[0]!]!;
-    if (given.length > 1) return `may hold only one of ${keys.join(", ")}, found ${given.join(", ")}`;
+    if (given.length > 1)
+      return `may hold only one of ${keys.join(", ")}, found ${given.join(", ")}`;
     const own = Object.keys(value);
     const hint = own.length > 0 ? nearestHint(own[0]!, keys) : "";
     return `must hold one of ${keys.join(", ")}${hint.startsWith(" (did") ? hint : ""}`;

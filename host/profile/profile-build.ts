@@ -84,11 +84,7 @@ function checkCount(context: ProfileContext, part: "channels" | "shafts" | "filt
   const limits = { channels: CHANNELS_MAX, shafts: SHAFTS_MAX, filters: FILTERS_MAX };
   const count = Object.keys(context.written[part]).length;
   if (count >= 1 && count <= limits[part]) return;
-  context.complaints.whole(
-    [part],
-    `${part} must hold 1 to ${limits[part]}, found ${count}`,
-    true,
-  );
+  context.complaints.whole([part], `${part} must hold 1 to ${limits[part]}, found ${count}`, true);
 }
 
 function buildContext(written: WrittenProfile, complaints: Complaints): ProfileContext {

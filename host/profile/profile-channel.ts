@@ -4,13 +4,7 @@ import { amountPk } from "../quantity.ts";
 import type { ProfileContext } from "./profile-build.ts";
 import { indexOf, plain, stepsOf } from "./profile-build.ts";
 import type { WrittenChannel, WrittenResponse } from "./profile-schema.ts";
-import type {
-  ChannelProfile,
-  HealthProfile,
-  Quantity,
-  Response,
-  TransducerKind,
-} from "./types.ts";
+import type { ChannelProfile, HealthProfile, Quantity, Response, TransducerKind } from "./types.ts";
 import type { Complaints } from "./located-parse.ts";
 import type { Path } from "./yaml-tree.ts";
 

@@ -180,9 +180,8 @@ function displayFields(timeUnit: TimeUnit) {
       label: z
         .string()
         .regex(/^[0-3][0-7]{2}$/u, {
-          error: (issue) => `must be three octal digits in quotes, "001" to "377", ${
-            `found ${found(issue.input)}`
-          }`,
+          error: (issue) =>
+            `must be three octal digits in quotes, "001" to "377", ${`found ${found(issue.input)}`}`,
         })
         .transform((digits) => Number.parseInt(digits, 8)),
       sdi: whole(0, 3).default(0),
@@ -218,7 +217,11 @@ function filterFields(timeUnit: TimeUnit) {
 }
 
 function sampleRateField(timeUnit: TimeUnit) {
-  if (timeUnit === "sample") return z.literal("unstated").transform(() => 1).optional();
+  if (timeUnit === "sample")
+    return z
+      .literal("unstated")
+      .transform(() => 1)
+      .optional();
   return timedFields("s").frequency("12.8 kHz").optional();
 }
 
@@ -232,9 +235,9 @@ export function profileSchema(timeUnit: TimeUnit) {
     "edge clock":
       timeUnit === "s"
         ? timedFields("s").frequency("80 MHz").optional()
-        : record({ "ticks per sample": whole(1, 65_536) }).transform(
-            (clock) => clock["ticks per sample"],
-          ).optional(),
+        : record({ "ticks per sample": whole(1, 65_536) })
+            .transform((clock) => clock["ticks per sample"])
+            .optional(),
     "display period": timedFields(timeUnit).time("250 ms", { above: 0 }).optional(),
     channels: named(channelFields(timeUnit)),
     shafts: named(shaftFields(timeUnit)),

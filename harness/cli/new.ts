@@ -1,0 +1,63 @@
+// `amberline new [FOLDER]`: a commented profile and scenario to start from.
+import { copyFileSync, existsSync, mkdirSync, statSync } from "node:fs";
+import { dirname, join } from "node:path";
+import type { Command } from "@commander-js/extra-typings";
+import { PACKAGE_ROOT } from "../../host/package-root.ts";
+import { CallError } from "./command-errors.ts";
+
+/** What is written, and where in the package it comes from. */
+const FILES: readonly [target: string, source: string[]][] = [
+  ["fan.monitor.yaml", ["harness", "scenario", "templates", "fan.monitor.yaml"]],
+  ["first.scenario.yaml", ["harness", "scenario", "templates", "first.scenario.yaml"]],
+  ["schemas/monitor.schema.json", ["host", "profile", "monitor.schema.json"]],
+  ["schemas/scenario.schema.json", ["harness", "scenario", "scenario.schema.json"]],
+];
+
+/**
+ * Writes the files to start from; nothing is written where one of them is there already.
+ *
+ * Errors    CallError: a file is in the way, the folder cannot be written
+ */
+export function writeStart(folder: string): string[] {
+  if (existsSync(folder) && !statSync(folder).isDirectory()) {
+    throw new CallError(`${folder}: is a file; a folder is expected`);
+  }
+  const targets = FILES.map(([target]) => join(folder, target));
+  const inTheWay = targets.filter((target) => existsSync(target));
+  if (inTheWay.length > 0) {
+    throw new CallError(`${inTheWay.join(", ")}: already there; nothing was written`);
+  }
+  try {
+    for (const [index, [, source]] of FILES.entries()) {
+      mkdirSync(dirname(targets[index]!), { recursive: true });
+      copyFileSync(join(PACKAGE_ROOT, ...source), targets[index]!);
+    }
+  } catch (error) {
+    const code = (error as NodeJS.ErrnoException).code ?? "unknown reason";
+    throw new CallError(`${folder}: cannot be written (${code})`);
+  }
+  return targets;
+}
+
+/** Adds the command `new`. */
+export function registerNew(program: Command): void {
+  program
+    .command("new")
+    .description("write a commented profile and scenario to start from")
+    .argument("[folder]", "where to write them", ".")
+    .option("--json", "print the names of the files as JSON")
+    .option("--debug", "print the stack where something fails")
+    .addHelpText("after", "\nExample:\n  $ amberline new my-fan\n  $ amberline run my-fan")
+    .action((folder, options) => {
+      const files = writeStart(folder);
+      if (options.json === true) {
+        process.stdout.write(`${JSON.stringify({ files }, null, 2)}\n`);
+        return;
+      }
+      const where = /\s/u.test(folder) ? `"${folder}"` : folder;
+      process.stdout.write(
+        `Wrote ${files.slice(0, 2).join(" and ")}.\n` +
+          `Next:\n  amberline check ${where}\n  amberline run ${where}\n`,
+      );
+    });
+}
