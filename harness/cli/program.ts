@@ -18,11 +18,11 @@ export function makeProgram(): Command {
     .exitOverride()
     .showHelpAfterError("(see --help)")
     .addHelpText("after", `\nExample:\n  $ amberline demo`);
-  registerDemo(program as Command);
-  registerRun(program as Command);
-  registerCheck(program as Command);
-  registerNew(program as Command);
-  return program as Command;
+  registerDemo(program);
+  registerRun(program);
+  registerCheck(program);
+  registerNew(program);
+  return program;
 }
 
 /** Runs the command line; sets the process's exit code. */

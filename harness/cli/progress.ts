@@ -8,7 +8,7 @@ export interface Progress {
 
 /** A bar on the error stream, where that is a terminal. */
 export function makeProgress(total: number, isQuiet: boolean): Progress {
-  if (isQuiet || process.stderr.isTTY !== true) return { show: () => {}, stop: () => {} };
+  if (isQuiet || !process.stderr.isTTY) return { show: () => {}, stop: () => {} };
   const bar = new SingleBar(
     {
       format: " {bar} {value}/{total} {name}",

@@ -93,7 +93,7 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
       title: request.title,
       command: process.argv.slice(2),
       signal: controller.signal,
-      onCase: progress.show,
+      onCase: (done, total, name) => progress.show(done, total, name),
     });
   } finally {
     progress.stop();

@@ -3,7 +3,7 @@
 /** Text as HTML shows it, in content and in quoted attributes; control characters are replaced. */
 export function htmlText(text: string): string {
   return text
-    .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/g, "\u{fffd}")
+    .replace(/(?![\t\n\r])\p{Cc}/gu, "\u{fffd}")
     .replaceAll("&", "&amp;")
     .replaceAll("<", "&lt;")
     .replaceAll(">", "&gt;")

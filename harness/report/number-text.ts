@@ -19,7 +19,7 @@ export function numberText(value: number | null | undefined, digits = 4): string
 const RAISED: Record<string, string> = { "-": "⁻", "+": "" };
 
 function raised(exponent: string): string {
-  return [...exponent].map((sign) => RAISED[sign] ?? "⁰¹²³⁴⁵⁶⁷⁸⁹"[Number(sign)]).join("");
+  return exponent.replace(/./g, (sign) => RAISED[sign] ?? "⁰¹²³⁴⁵⁶⁷⁸⁹".charAt(Number(sign)));
 }
 
 function minus(text: string): string {

@@ -55,12 +55,12 @@ export function removeOtherCases(folder: string, keep: ReadonlySet<string>): voi
 
 export function readCase(folder: string, id: string): CaseResult {
   const path = join(folder, "cases", `${id}.json`);
-  return parseResults<CaseResult>(readFileSync(path, "utf8"), path);
+  return parseResults(readFileSync(path, "utf8"), path) as CaseResult;
 }
 
 export function readSummary(folder: string): Summary {
   const path = join(folder, "summary.json");
-  return parseResults<Summary>(readFileSync(path, "utf8"), path);
+  return parseResults(readFileSync(path, "utf8"), path) as Summary;
 }
 
 /** Writes run.json, summary.json and junit.xml. */

@@ -37,7 +37,7 @@ afterAll(() => {
 });
 
 /** The page's elements after its scripts have run. */
-async function openPage(html: string): Promise<Document> {
+async function openPage(html: string): Promise<ReturnType<typeof parseHTML>["document"]> {
   asked = [];
   const path = join(folder, "report page.html");
   writeFileSync(path, html);
@@ -52,7 +52,7 @@ async function openPage(html: string): Promise<Document> {
       maxBuffer: 64 * 1024 * 1024,
     },
   );
-  return parseHTML(stdout).document as unknown as Document;
+  return parseHTML(stdout).document;
 }
 
 /** A report into which markup has come unescaped, as if the escaping had a hole. */

@@ -17,7 +17,7 @@ import {
   writeSummary,
 } from "../../../harness/results/results-folder.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
-import type { CaseResult, RunInfo } from "../../../harness/results/types.ts";
+import type { RunInfo } from "../../../harness/results/types.ts";
 import { sampleCase } from "../../kit/sample-case.ts";
 import { sampleRun, wrongCase } from "../../kit/sample-run.ts";
 
@@ -101,7 +101,7 @@ describe("results reader", () => {
     JSON.stringify({ ...sampleCase(), resultsVersion: version });
 
   it("[RES-030] takes any minor number of its own major version", () => {
-    expect(parseResults<CaseResult>(text("1.7"), "a.json").name).toBe(sampleCase().name);
+    expect(parseResults(text("1.7"), "a.json")).toMatchObject({ name: sampleCase().name });
   });
 
   it.each(["2.0", "0.9", "10.0"])("[RES-031] refuses version %s and names both", (version) => {

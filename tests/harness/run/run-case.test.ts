@@ -126,8 +126,10 @@ describe("a case", () => {
     const controller = new AbortController();
     const target = new EchoTarget();
     const { parts } = standIns();
-    const take = parts.makeJudge;
-    parts.makeJudge = (...all) => ({ ...take(...all), take: () => controller.abort() });
+    parts.makeJudge = () => ({
+      take: () => controller.abort(),
+      finish: () => sampleCase().verdict,
+    });
     const outcome = runCase(scene(), target, controller.signal, parts, REPEAT);
     await expect(outcome).rejects.toThrow(/abort/i);
     expect(target.asked).toEqual(["open", "configure", "feed 0 65536", "close"]);

@@ -1,0 +1,99 @@
+import { stripVTControlCharacters } from "node:util";
+import { describe, expect, it } from "vitest";
+import { durationText, summaryLines, wrapped } from "../../../harness/cli/console-summary.ts";
+import { exitCodeOf } from "../../../harness/cli/run-cases.ts";
+import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
+import type { CaseFailure } from "../../../harness/results/types.ts";
+import type { RunOutcome } from "../../../harness/run/runner.ts";
+import { sampleCase } from "../../kit/sample-case.ts";
+import { sampleRun, wrongCase } from "../../kit/sample-run.ts";
+
+const LONG_WHY =
+  "At 61.25 s the level of fan, front was 0.512 in/s pk, expected 0.444 ± 0.0294 in/s pk; " +
+  "12 of 1400 steps wrong.";
+
+function outcome(cases = [sampleCase()], failures: CaseFailure[] = []): RunOutcome {
+  const summary = summaryOf(cases.map(summaryRow), failures, sampleRun());
+  return { summary, isInterrupted: false, stacks: [] };
+}
+
+function plainLines(one: RunOutcome, details: "all" | "wrong"): string[] {
+  return summaryLines(one, "out/demo", details).map(stripVTControlCharacters);
+}
+
+const FAILURES: Record<string, CaseFailure> = {
+  target: { name: "third", kind: "target", message: "the target failed at open: unplugged" },
+  input: { name: "third", kind: "input", message: "third.scenario.yaml:3:1: no such order" },
+  defect: { name: "third", kind: "defect", message: "not a function" },
+};
+
+describe("summary on the terminal", () => {
+  it("[CLI-020] stays within 80 columns whatever the names", () => {
+    const long = sampleCase({ name: "a very long name of a case ".repeat(6) });
+    const all = outcome([long, wrongCase(LONG_WHY)], [FAILURES["target"]!]);
+    const lines = [...plainLines(all, "all"), ...plainLines(all, "wrong")];
+    expect(Math.max(...lines.map((line) => line.length))).toBeLessThanOrEqual(80);
+  });
+
+  it("[CLI-021] tells of each scene what was seen, and where the report is", () => {
+    expect(plainLines(outcome(), "all")).toEqual([
+      "",
+      "  right  a blade binds at start",
+      "         fan, front: number 1.4 to 7.0; caution 33.4 to 52.0 s (ended by lost",
+      "         validity)",
+      "",
+      "1 case: 1 right, none wrong. 80 s simulated.",
+      "Core fedcba9876543210, seed 1.",
+      "Report: out/demo/report.html",
+      "",
+    ]);
+  });
+
+  it("[CLI-022] tells why a case is wrong and leaves right ones to the report", () => {
+    const lines = plainLines(outcome([sampleCase(), wrongCase("off by two tolerances")]), "wrong");
+    expect(lines.slice(0, 4)).toEqual([
+      "",
+      "  WRONG  wrong case",
+      "         off by two tolerances",
+      "",
+    ]);
+    expect(lines).toContain("2 cases: 1 right, 1 WRONG. 2.67 min simulated.");
+  });
+
+  it("[CLI-023] counts what it does not list", () => {
+    const many = Array.from({ length: 30 }, (_, i) => wrongCase(`why ${i}`));
+    expect(plainLines(outcome(many), "wrong")).toContain("  and 10 more in the report");
+  });
+
+  it("[CLI-024] says that a run was interrupted", () => {
+    const lines = plainLines({ ...outcome(), isInterrupted: true }, "all");
+    expect(lines).toContain("Interrupted: only what was finished is in the results.");
+  });
+
+  it.each([
+    [0.25, "0.25 s"],
+    [90, "90 s"],
+    [600, "10 min"],
+    [36_000, "10 h"],
+  ])("[CLI-025] says %s seconds as %s", (seconds, text) => {
+    expect(durationText(seconds)).toBe(text);
+  });
+
+  it("[CLI-026] breaks lines between words and keeps a long word whole", () => {
+    expect(wrapped("one two three", 7)).toEqual(["one two", "three"]);
+    expect(wrapped("abcdefghij kl", 5)).toEqual(["abcdefghij", "kl"]);
+  });
+});
+
+describe("exit code", () => {
+  it.each<[string, RunOutcome, number]>([
+    ["all right", outcome(), 0],
+    ["a wrong verdict", outcome([wrongCase("why")]), 1],
+    ["an input that is wrong", outcome([sampleCase()], [FAILURES["input"]!]), 2],
+    ["a target that failed", outcome([wrongCase("why")], [FAILURES["target"]!]), 3],
+    ["a mistake of the program", outcome([sampleCase()], [FAILURES["defect"]!]), 3],
+    ["an interrupt", { ...outcome([wrongCase("why")]), isInterrupted: true }, 130],
+  ])("[CLI-030] of %s", (_name, one, code) => {
+    expect(exitCodeOf(one)).toBe(code);
+  });
+});

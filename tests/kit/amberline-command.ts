@@ -1,0 +1,46 @@
+// The command as a user starts it, from its sources, in a process of its own.
+import { spawn } from "node:child_process";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { PACKAGE_ROOT } from "../../host/package-root.ts";
+
+const LOADER = pathToFileURL(createRequire(import.meta.url).resolve("tsx")).href;
+const COMMAND = join(PACKAGE_ROOT, "harness", "cli", "amberline.ts");
+
+export interface Ended {
+  code: number | null;
+  stdout: string;
+  stderr: string;
+}
+
+export interface StartOptions {
+  cwd: string;
+  /** More modules to load before the command. */
+  preload?: string[];
+  /** Called with each piece of output; may send a signal by the function it is given. */
+  onOutput?: (text: string, kill: (signal: NodeJS.Signals) => void) => void;
+}
+
+/** Runs `amberline ARGS…` to its end. */
+export function amberline(args: string[], options: StartOptions): Promise<Ended> {
+  const imports = [LOADER, ...(options.preload ?? [])].flatMap((one) => ["--import", one]);
+  const child = spawn(process.execPath, [...imports, COMMAND, ...args], {
+    cwd: options.cwd,
+    stdio: ["ignore", "pipe", "pipe"],
+  });
+  const ended: Ended = { code: null, stdout: "", stderr: "" };
+  const kill = (signal: NodeJS.Signals): void => void child.kill(signal);
+  child.stdout.on("data", (piece: Buffer) => {
+    ended.stdout += piece.toString();
+    options.onOutput?.(piece.toString(), kill);
+  });
+  child.stderr.on("data", (piece: Buffer) => {
+    ended.stderr += piece.toString();
+    options.onOutput?.(piece.toString(), kill);
+  });
+  return new Promise((resolve, reject) => {
+    child.on("error", reject);
+    child.on("close", (code) => resolve({ ...ended, code }));
+  });
+}
