@@ -78,21 +78,29 @@ export class EventCheck {
     this.tally.wrong(0, () => why);
   }
 
-  /** Matches the device's events with the truth's, each in its window, the earliest window first. */
+  /**
+   * Matches the device's events with the truth's, each in its window: what must come before what
+   * may, the earliest window first.
+   */
   finish(truth: EventTruth[]): CheckResult {
     const due = truth.filter((one) => !isDisplayEvent(one.code));
-    const open = due.toSorted((a, b) => a.untilTick - b.untilTick);
+    const open = due
+      .map((one) => ({ one, left: one.isOptional === true ? (one.countMax ?? 1) : 1 }))
+      .toSorted((a, b) => rank(a.one) - rank(b.one) || a.one.untilTick - b.one.untilTick);
     for (const { event, result } of this.device) {
-      const at = open.findIndex((one) => one.source === event.source && fits(event, one));
-      if (at < 0) {
+      const match = open.find(
+        ({ one, left }) => left > 0 && one.source === event.source && fits(event, one),
+      );
+      if (match === undefined) {
         this.unexpected(event, "not expected then");
         continue;
       }
-      open.splice(at, 1);
+      match.left -= 1;
       if (result !== undefined) result.isExpected = true;
       this.tally.fact(true, 0, () => "");
     }
-    for (const one of open) {
+    for (const { one, left } of open) {
+      if (left === 0 || one.isOptional === true) continue;
       const fromS = this.clock.timeOf(one.fromTick);
       this.tally.fact(false, fromS, () => {
         const window = `${this.at(fromS)} to ${this.at(this.clock.timeOf(one.untilTick))}`;
@@ -134,6 +142,11 @@ export class EventCheck {
   private at(timeS: number): string {
     return timeText(timeS, this.clock.timeUnit);
   }
+}
+
+/** What must come is matched before what may. */
+function rank(due: EventTruth): number {
+  return due.isOptional === true ? 1 : 0;
 }
 
 function fits(event: EventRecord, due: DueEvent): boolean {

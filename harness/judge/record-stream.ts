@@ -92,6 +92,10 @@ export class RecordStream {
       this.sink.garbage(error instanceof Error ? error.message : String(error));
       return;
     }
+    this.takeRecord(record);
+  }
+
+  takeRecord(record: DecodedRecord): void {
     if (record.kind === "level") this.takeLevel(record);
     else if (record.kind === "exceedance") this.exceedances.push(record);
     else if (isDisplayEvent(record.code)) this.events.push(record);

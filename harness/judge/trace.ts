@@ -1,10 +1,11 @@
 // Thins a flight's steps to at most 2,000 points without hiding a peak or a change of the caution.
+import { CAUTION_HELD, CAUTION_ON } from "../../shared/units.ts";
 import type { Trace } from "./types.ts";
 import { traceNumber } from "./sentences.ts";
 
 /** Points that a trace holds at most. */
 export const TRACE_POINTS_MAX = 2000;
-/** Points of one slice: smallest, greatest, first and last change. */
+/** Points of one slice: smallest, greatest, first change, first change to on (else the last). */
 const SLICE_POINTS = 4;
 
 export interface TracePoint {
@@ -52,7 +53,7 @@ export class TraceThinner {
     if (this.greatest === undefined || point.level > this.greatest.level) this.greatest = point;
     if (this.before !== undefined && isChange(this.before, point)) {
       this.firstChange ??= point;
-      this.lastChange = point;
+      if (this.lastChange === undefined || !isLit(this.lastChange)) this.lastChange = point;
     }
     this.before = point;
     this.taken += 1;
@@ -89,6 +90,11 @@ export class TraceThinner {
     trace.cautionAllowed.push(point.cautionAllowed);
     trace.validity.push(point.validity);
   }
+}
+
+/** Whether the caution is on as a crew sees it. */
+function isLit(point: TracePoint): boolean {
+  return point.cautionState >= CAUTION_ON && point.cautionState <= CAUTION_HELD;
 }
 
 function isChange(a: TracePoint, b: TracePoint): boolean {

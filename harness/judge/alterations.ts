@@ -1,0 +1,174 @@
+// Errors to plant in a flight's records: a judge that cannot find them is not worth its verdict.
+import { STATUS_CAUTION } from "../../shared/layout.ts";
+import {
+  EVENT_CAUTION_ENDED_INVALID,
+  EVENT_CAUTION_OFF,
+  EVENT_CAUTION_ON,
+} from "../../shared/units.ts";
+import type { EventRecord, ExceedanceRecord, LevelRecord } from "../../host/record-types.ts";
+import type { Alteration, Altered, Place, Recorded } from "./alteration.ts";
+import { about, levelPlaces } from "./alteration.ts";
+import { counterName, counterValue } from "./counter-check.ts";
+import { eventName } from "./event-names.ts";
+import { LEVEL_ALTERATIONS } from "./level-alterations.ts";
+
+const CAUTION_EVENTS = [EVENT_CAUTION_ON, EVENT_CAUTION_OFF, EVENT_CAUTION_ENDED_INVALID];
+
+/** A caution's edge comes `amount` display periods later (earlier where negative), with its event. */
+const CAUTION_EDGE: Alteration = {
+  ...about("caution-edge", "caution", "display periods", 2),
+  isSigned: true,
+  places: (recorded) =>
+    levelPlaces(recorded, (record, before) => {
+      const changed = (before?.statusBits ?? 0) ^ record.statusBits;
+      return (changed & STATUS_CAUTION) !== 0;
+    }),
+  plant: (altered, place, amount, recorded) => {
+    const edge = altered.records[place.index] as LevelRecord;
+    const { stepTicks } = recorded.clock;
+    const shift = Math.round(amount) * stepTicks;
+    const from = Math.min(edge.tick, edge.tick + shift);
+    const until = Math.max(edge.tick, edge.tick + shift);
+    const isLit = ((edge.statusBits & STATUS_CAUTION) !== 0) !== shift > 0;
+    altered.records = altered.records.map((record) => {
+      if (record.kind === "level" && record.filter === edge.filter) {
+        if (record.tick < from || record.tick >= until) return record;
+        const others = record.statusBits & ~STATUS_CAUTION;
+        return { ...record, statusBits: isLit ? others | STATUS_CAUTION : others };
+      }
+      const isItsEvent =
+        record.kind === "event" &&
+        record.source === edge.filter &&
+        record.tick === edge.tick &&
+        CAUTION_EVENTS.includes(record.code);
+      return isItsEvent ? { ...record, tick: record.tick + shift } : record;
+    });
+  },
+};
+
+function eventAlteration(
+  name: string,
+  amountUnit: string,
+  amount: number,
+  plant: (altered: Altered, index: number, amount: number, recorded: Recorded) => void,
+): Alteration {
+  return {
+    ...about(name, "events", amountUnit, amount),
+    places: (recorded) =>
+      recorded.records.flatMap((record, index) =>
+        record.kind === "event"
+          ? [{ index, timeS: recorded.clock.timeOf(record.tick), what: eventName(record.code) }]
+          : [],
+      ),
+    plant: (altered, place, by, recorded) => plant(altered, place.index, by, recorded),
+  };
+}
+
+const EVENT_MISSING = eventAlteration("event-missing", "events", 1, (altered, index) => {
+  altered.records.splice(index, 1);
+});
+
+const EVENT_TWICE = eventAlteration("event-twice", "events", 1, (altered, index) => {
+  altered.records.splice(index, 0, altered.records[index]!);
+});
+
+function exceedanceAlteration(
+  part: string,
+  amountUnit: string,
+  amount: number,
+  change: (one: ExceedanceRecord, amount: number, stepTicks: number) => Partial<ExceedanceRecord>,
+): Alteration {
+  return {
+    ...about(`exceedance-${part}`, "exceedances", amountUnit, amount),
+    places: exceedancePlaces,
+    plant: (altered, place, by, recorded) => {
+      const one = altered.records[place.index] as ExceedanceRecord;
+      const { stepTicks } = recorded.clock;
+      altered.records[place.index] = { ...one, ...change(one, by, stepTicks) };
+    },
+  };
+}
+
+function exceedancePlaces(recorded: Recorded): Place[] {
+  return recorded.records.flatMap((record, index) =>
+    record.kind === "exceedance"
+      ? [
+          {
+            index,
+            timeS: recorded.clock.timeOf(record.endTick),
+            what: `of filter ${record.filter}`,
+          },
+        ]
+      : [],
+  );
+}
+
+const EXCEEDANCE_MISSING: Alteration = {
+  ...about("exceedance-missing", "exceedances", "records", 1),
+  places: exceedancePlaces,
+  plant: (altered, place) => void altered.records.splice(place.index, 1),
+};
+
+const COUNTER: Alteration = {
+  ...about("counter", "counters", "counts beyond the range", 1),
+  places: (recorded) =>
+    recorded.truth.counters().map(({ name, index }, at) => ({
+      index: at,
+      timeS: recorded.scene.durationS,
+      what: counterName(recorded.counters, name, index),
+    })),
+  plant: (altered, place, amount, recorded) => {
+    const { name, index, max } = recorded.truth.counters()[place.index]!;
+    const field = altered.counters[name];
+    if (counterValue(altered.counters, name, index) === undefined) return;
+    const value = Array.isArray(field) ? field.with(index, max + amount) : max + amount;
+    altered.counters = { ...altered.counters, [name]: value };
+  },
+};
+
+/** Every alteration that the judge knows, by name; a canary names one of them. */
+export const ALTERATIONS: readonly Alteration[] = [
+  ...LEVEL_ALTERATIONS,
+  CAUTION_EDGE,
+  EVENT_MISSING,
+  EVENT_TWICE,
+  eventAlteration("event-moved", "display periods", 2, (altered, index, amount, recorded) => {
+    const event = altered.records[index] as EventRecord;
+    const { stepTicks } = recorded.clock;
+    altered.records[index] = { ...event, tick: event.tick + Math.round(amount) * stepTicks };
+  }),
+  EXCEEDANCE_MISSING,
+  exceedanceAlteration("onset", "display periods", 2, (one, amount, stepTicks) => ({
+    onsetTick: one.onsetTick - amount * stepTicks,
+  })),
+  exceedanceAlteration("end", "display periods", 2, (one, amount, stepTicks) => ({
+    endTick: one.endTick + amount * stepTicks,
+  })),
+  exceedanceAlteration("peak", "hundredths", 1, (one, amount) => ({
+    peakLevel: Math.fround(one.peakLevel * (1 + amount / 100)),
+  })),
+  exceedanceAlteration("speed", "hundredths", 1, (one, amount) => ({
+    speedAtPeakRevPerS: Math.fround(one.speedAtPeakRevPerS * (1 + amount / 100)),
+  })),
+  exceedanceAlteration("above", "steps", 1, (one, amount) => ({
+    aboveSteps: one.aboveSteps + amount,
+  })),
+  COUNTER,
+];
+
+/** The alteration of a name; undefined where there is none. */
+export function alterationNamed(name: string): Alteration | undefined {
+  return ALTERATIONS.find((one) => one.name === name);
+}
+
+/** The flight with an alteration planted at the given places; the recorded stays as it is. */
+export function alter(
+  recorded: Recorded,
+  alteration: Alteration,
+  places: Place[],
+  amount: number,
+): Altered {
+  const altered: Altered = { records: recorded.records.slice(), counters: recorded.counters };
+  for (const place of places) alteration.plant(altered, place, amount, recorded);
+  return altered;
+}
