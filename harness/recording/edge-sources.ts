@@ -114,25 +114,3 @@ export class EdgeList implements EdgeSource {
     return [...this.#times.subarray(from, this.#next)].filter((time) => time >= 0);
   }
 }
-
-/** Edges found in a tachometer channel as its samples come: `push` before `take`. */
-export class EdgeChannel implements EdgeSource {
-  readonly isPhaseRelative: boolean;
-  readonly positions: number;
-  #waiting: number[] = [];
-
-  constructor(positions: number, isPhaseRelative: boolean) {
-    this.positions = positions;
-    this.isPhaseRelative = isPhaseRelative;
-  }
-
-  push(times: number[]): void {
-    this.#waiting.push(...times);
-  }
-
-  take(untilSample: number): number[] {
-    let count = 0;
-    while (count < this.#waiting.length && this.#waiting[count]! < untilSample) count += 1;
-    return this.#waiting.splice(0, count);
-  }
-}

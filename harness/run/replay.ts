@@ -13,8 +13,7 @@ import type {
   LevelRecord,
 } from "../../host/record-types.ts";
 import { decodeRecords } from "../../host/records.ts";
-import type { EdgeDetector } from "../recording/edge-detector.ts";
-import type { EdgeChannel, EdgeSource } from "../recording/edge-sources.ts";
+import type { EdgeSource } from "../recording/edge-sources.ts";
 import type { Recording, SampleRun } from "../recording/recording.ts";
 import type { BlockBatch, Target } from "../target/target.ts";
 
@@ -28,9 +27,8 @@ export interface ReplayInput {
   /** The stretch that is replayed, in samples. */
   fromSample: number;
   untilSample: number;
+  /** Of the profile's first shaft, in samples of the stretch. */
   edges: EdgeSource;
-  /** Where the edges come from a channel: its column and detector. */
-  tachometer?: { column: number; detector: EdgeDetector; edges: EdgeChannel };
 }
 
 export interface ReplayTake {
@@ -38,8 +36,6 @@ export interface ReplayTake {
   event(record: EventRecord): void;
   exceedance(record: ExceedanceRecord): void;
 }
-
-const BATCH_SAMPLES = 65_536;
 
 /** The stretch's runs, cut to it; sample 0 is the first of the stretch. */
 async function* stretch(input: ReplayInput): AsyncIterable<SampleRun> {
@@ -54,51 +50,19 @@ async function* stretch(input: ReplayInput): AsyncIterable<SampleRun> {
   }
 }
 
-/** Samples that wait: an edge may lie after the last one, before the next comes. */
-class Feeder {
-  readonly #input: ReplayInput;
-  readonly #ticks: number;
-  readonly #waiting: number[][];
-  #first = 0;
-
-  constructor(input: ReplayInput) {
-    this.#input = input;
-    this.#ticks = ticksPerSample(input.profile);
-    this.#waiting = input.columns.map(() => []);
-  }
-
-  take(run: SampleRun): void {
-    const { columns, scale, tachometer } = this.#input;
-    for (const [channel, column] of columns.entries()) {
-      const waiting = this.#waiting[channel]!;
-      for (const value of run[column]!) waiting.push(value * scale);
-    }
-    if (tachometer !== undefined) {
-      tachometer.edges.push(tachometer.detector.process(run[tachometer.column]!));
-    }
-  }
-
-  /** All that waits but `keep` samples, as batches. */
-  *batches(keep: number): Iterable<BlockBatch> {
-    const until = this.#first + this.#waiting[0]!.length - keep;
-    while (this.#first < until) {
-      const sampleCount = Math.min(BATCH_SAMPLES, until - this.#first);
-      const samples = this.#waiting.map((waiting) =>
-        Float32Array.from(waiting.splice(0, sampleCount)),
-      );
-      const edges = ascending(this.#input.edges.take(this.#first + sampleCount), this.#ticks);
-      yield {
-        firstSample: this.#first,
-        sampleCount,
-        samples,
-        edges: this.#input.profile.shafts.map((_, shaft) =>
-          shaft === 0 ? edges : new Float64Array(0),
-        ),
-        inputs: [{ fromSample: this.#first, bits: 0 }],
-      };
-      this.#first += sampleCount;
-    }
-  }
+function batchOf(input: ReplayInput, run: SampleRun, firstSample: number): BlockBatch {
+  const sampleCount = run[0]!.length;
+  const ticks = ticksPerSample(input.profile);
+  const edges = ascending(input.edges.take(firstSample + sampleCount), ticks);
+  return {
+    firstSample,
+    sampleCount,
+    samples: input.columns.map((column) =>
+      input.scale === 1 ? run[column]! : run[column]!.map((value) => value * input.scale),
+    ),
+    edges: input.profile.shafts.map((_, shaft) => (shaft === 0 ? edges : new Float64Array(0))),
+    inputs: [{ fromSample: firstSample, bits: 0 }],
+  };
 }
 
 /** Captures of a timer: whole ticks gone by; two edges within one tick are one. */
@@ -127,15 +91,12 @@ export async function replayThrough(
       else take.exceedance(record);
     }
   };
-  const feeder = new Feeder(input);
   let sampleCount = 0;
   for await (const run of stretch(input)) {
     signal.throwIfAborted();
-    feeder.take(run);
+    handOver(await target.feed(batchOf(input, run, sampleCount)));
     sampleCount += run[0]!.length;
-    for (const batch of feeder.batches(1)) handOver(await target.feed(batch));
   }
-  for (const batch of feeder.batches(0)) handOver(await target.feed(batch));
   const last = await target.finish();
   handOver(last.records);
   await target.close();

@@ -1,0 +1,236 @@
+// From what a user says of the speed to the edges of a shaft: a constant, a table over time, a list of
+// edge times, a tachometer channel, or found from the signal. All in samples of the stretch replayed.
+import { fileComplaint, InputError } from "../../host/input-error.ts";
+import { EdgeDetector, edgeSettingsFrom } from "./edge-detector.ts";
+import { EdgeList, type EdgeSource, POSITIONS_MADE, StatedSpeed } from "./edge-sources.ts";
+import { readNumberTable, tableColumns } from "./number-table.ts";
+import type { Recording } from "./recording.ts";
+import { findSpeed, type SpeedFound } from "./speed-search.ts";
+
+export interface Stretch {
+  fromSample: number;
+  untilSample: number;
+}
+
+/** A shaft's edges, made anew for each pass, and what is known of its speed. */
+export interface ShaftSpeed {
+  makeEdges(): EdgeSource;
+  positions: number;
+  /** rev/sample, with room for what the speed may do. */
+  speedMin: number;
+  speedMax: number;
+  /** rev/sample, in the middle. */
+  speedTypical: number;
+  isPhaseRelative: boolean;
+  /** Plain sentences for console and report. */
+  notes: string[];
+}
+
+/** Room left around a stated speed, as a share. */
+const STATED_ROOM = 0.2;
+/** Room left around the pitches of given edges, as a factor. */
+const EDGES_ROOM = 1.5;
+
+/** A constant speed, rev/sample. */
+export function constantSpeed(speed: number, notes: string[] = []): ShaftSpeed {
+  return {
+    makeEdges: () => new StatedSpeed([{ atSample: 0, cyclesPerSample: speed }]),
+    positions: POSITIONS_MADE,
+    speedMin: speed * (1 - STATED_ROOM),
+    speedMax: speed * (1 + STATED_ROOM),
+    speedTypical: speed,
+    isPhaseRelative: true,
+    notes: [...notes, "The speed is stated, no edge was measured: phase means nothing."],
+  };
+}
+
+/**
+ * A table of time and speed.
+ *
+ * Shape     two columns: time, speed, in the units given by the factors
+ * Errors    InputError: columns, order, negative speeds
+ */
+export function speedTable(
+  path: string,
+  samplesPerTime: number,
+  cyclesPerSamplePerSpeed: number,
+  stretch: Stretch,
+): ShaftSpeed {
+  const [times, speeds] = tableColumns(readNumberTable(path), 2);
+  const rows = Array.from(times!, (time, i) => ({
+    atSample: time * samplesPerTime - stretch.fromSample,
+    cyclesPerSample: speeds![i]! * cyclesPerSamplePerSpeed,
+  }));
+  try {
+    new StatedSpeed(rows).take(0);
+  } catch (error) {
+    if (error instanceof RangeError) throw fileComplaint(path, error.message);
+    throw error;
+  }
+  const moving = rows.map((row) => row.cyclesPerSample).filter((speed) => speed > 0);
+  if (moving.length === 0) throw fileComplaint(path, "the speed is zero throughout");
+  const least = moving.reduce((a, b) => Math.min(a, b));
+  const most = moving.reduce((a, b) => Math.max(a, b));
+  return {
+    makeEdges: () => new StatedSpeed(rows),
+    positions: POSITIONS_MADE,
+    speedMin: least * (1 - STATED_ROOM),
+    speedMax: most * (1 + STATED_ROOM),
+    speedTypical: moving.toSorted((a, b) => a - b)[moving.length >> 1]!,
+    isPhaseRelative: true,
+    notes: ["The speed is a table, no edge was measured: phase means nothing."],
+  };
+}
+
+function fromEdges(path: string, times: Float64Array, positions: number, what: string): ShaftSpeed {
+  if (times.length < 3) throw fileComplaint(path, `${what}: ${times.length} edges, 3 are needed`);
+  const pitches = times.slice(1).map((time, i) => time - times[i]!);
+  const sorted = pitches.toSorted();
+  const typical = sorted[sorted.length >> 1]!;
+  const speedAt = (share: number): number =>
+    1 / (sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))]! * positions);
+  new EdgeList(times, positions, positions > 1);
+  return {
+    makeEdges: () => new EdgeList(times, positions, positions > 1),
+    positions,
+    speedMin: speedAt(0.99) / EDGES_ROOM,
+    speedMax: speedAt(0.01) * EDGES_ROOM,
+    speedTypical: 1 / (typical * positions),
+    isPhaseRelative: positions > 1,
+    notes: [
+      `${what}: ${times.length} edges, the middle pitch ${typical.toPrecision(6)} samples.`,
+      positions > 1
+        ? "No index was given: phase is relative to an edge that is not known."
+        : "Phase counts from the edge: positive where the peak comes after it.",
+    ],
+  };
+}
+
+/**
+ * A list of edge times in a column of its own.
+ *
+ * Errors    InputError: fewer than three edges, not ascending
+ */
+export function edgeTimes(
+  path: string,
+  samplesPerTime: number,
+  positions: number,
+  stretch: Stretch,
+): ShaftSpeed {
+  const table = readNumberTable(path);
+  const [column] = tableColumns(table, 1);
+  const times = Float64Array.from(column!, (time) => time * samplesPerTime - stretch.fromSample);
+  const bad = times.findIndex((time, i) => i > 0 && !(time > times[i - 1]!));
+  if (bad > 0) {
+    throw new InputError({
+      file: path,
+      line: bad + table.firstLine,
+      column: 1,
+      message: "this edge does not come after the edge before",
+    });
+  }
+  return fromEdges(path, times, positions, "edge list");
+}
+
+/** Samples of some columns over a stretch. */
+async function* columnRuns(
+  recording: Recording,
+  columns: number[],
+  stretch: Stretch,
+): AsyncIterable<Float32Array[]> {
+  let at = 0;
+  for await (const run of recording.runs()) {
+    const length = run[0]!.length;
+    const from = Math.max(0, stretch.fromSample - at);
+    const until = Math.min(length, stretch.untilSample - at);
+    at += length;
+    if (until > from) yield columns.map((column) => run[column]!.subarray(from, until));
+    if (at >= stretch.untilSample) return;
+  }
+}
+
+/**
+ * Edges of a tachometer channel: threshold and hysteresis as given, else from its first samples.
+ *
+ * Errors    InputError: a channel that does not move, fewer than three edges
+ */
+export async function tachometerChannel(
+  recording: Recording,
+  column: number,
+  wish: { slope: "rising" | "falling"; threshold?: number; hysteresis?: number; positions: number },
+  stretch: Stretch,
+): Promise<ShaftSpeed> {
+  const name = recording.channelNames[column]!;
+  let detector: EdgeDetector | undefined;
+  const times: number[] = [];
+  for await (const [samples] of columnRuns(recording, [column], stretch)) {
+    if (detector === undefined) {
+      try {
+        const own = edgeSettingsFrom(samples!, wish.slope);
+        detector = new EdgeDetector({
+          threshold: wish.threshold ?? own.threshold,
+          hysteresis: wish.hysteresis ?? own.hysteresis,
+          slope: wish.slope,
+        });
+      } catch (error) {
+        if (!(error instanceof RangeError)) throw error;
+        throw fileComplaint(recording.path, `channel "${name}": ${error.message}`);
+      }
+    }
+    times.push(...detector.process(samples!));
+  }
+  return fromEdges(recording.path, Float64Array.from(times), wish.positions, `channel "${name}"`);
+}
+
+/** Samples that a search reads at most. */
+const SEARCH_SAMPLES_MAX = 1 << 20;
+
+/**
+ * The speed found from the vibration near a stated one.
+ *
+ * Errors    InputError where no line stands out of the noise
+ */
+export async function searchedSpeed(
+  recording: Recording,
+  columns: number[],
+  near: number,
+  spanShare: number,
+  stretch: Stretch,
+  speedText: (cyclesPerSample: number) => string,
+): Promise<ShaftSpeed & { found: SpeedFound }> {
+  const gathered: number[][] = columns.map(() => []);
+  const end = Math.min(stretch.untilSample, stretch.fromSample + SEARCH_SAMPLES_MAX);
+  for await (const run of columnRuns(recording, columns, { ...stretch, untilSample: end })) {
+    for (const [i, samples] of run.entries()) for (const value of samples) gathered[i]!.push(value);
+  }
+  let found: SpeedFound;
+  try {
+    found = findSpeed(
+      gathered.map((values) => Float32Array.from(values)),
+      { nearCyclesPerSample: near, spanShare },
+    );
+  } catch (error) {
+    if (error instanceof RangeError) throw fileComplaint(recording.path, error.message);
+    throw error;
+  }
+  if (!found.standsOut) {
+    throw fileComplaint(
+      recording.path,
+      `no line stands out within ${(spanShare * 100).toPrecision(3)} % of ${speedText(near)}: ` +
+        `the strongest is ${found.powerRatio.toPrecision(3)} times the noise at ` +
+        `${speedText(found.cyclesPerSample)}; it would have to be over ` +
+        `${found.powerRatioNeeded.toPrecision(3)} in the whole and in either half, at one speed`,
+    );
+  }
+  const share = found.uncertaintyCyclesPerSample / found.cyclesPerSample;
+  const made = constantSpeed(found.cyclesPerSample);
+  return {
+    ...made,
+    found,
+    notes: [
+      `The speed was found from the signal: ${speedText(found.cyclesPerSample)} within ` +
+        `${(share * 100).toPrecision(2)} % (95 %), a line ${found.powerRatio.toPrecision(3)} ` +
+        "times the noise. Nothing says where a revolution starts: phase means nothing.",
+    ],
+  };
+}
