@@ -1,6 +1,10 @@
 // What the firmware offers to whoever carries it: numbers only, no imports.
-import { LAYOUT_VERSION, NUMERICS_VERSION } from "../shared/layout.ts";
+import { CONFIG_BYTES, LAYOUT_VERSION, NUMERICS_VERSION } from "../shared/layout.ts";
+import { OK } from "../shared/status.ts";
+import { configCheck } from "./config.ts";
 import { CONFIGURATION, COUNTERS, INPUT, RECORDS, REFUSAL } from "./memory.ts";
+import { pipelineConfigure, pipelineProcess, pipelineReset } from "./pipeline.ts";
+import { recordsClear as recordsForget, recordsCount } from "./records.ts";
 
 /** Where the host writes a configuration before `configure`; the same place as a block's. */
 export function addressConfiguration(): usize {
@@ -32,4 +36,38 @@ export function layoutVersion(): i32 {
 }
 export function numericsVersion(): i32 {
   return NUMERICS_VERSION;
+}
+
+/**
+ * Checks the configuration at `addressConfiguration` whole, then takes it; every state starts anew.
+ *
+ * Errors    ERR_CONFIG_…, told in full at `addressRefusal`; what was active goes on unharmed
+ */
+export function configure(): i32 {
+  const status = configCheck();
+  if (status != OK) return status;
+  memory.copy(CONFIGURATION, INPUT, CONFIG_BYTES);
+  return pipelineConfigure();
+}
+
+/**
+ * Takes the block at `addressBlock`.
+ *
+ * Errors    ERR_NOT_CONFIGURED, ERR_BLOCK_…, ERR_EDGE_…: nothing of the block was used
+ */
+export function process(): i32 {
+  return pipelineProcess();
+}
+
+/** Records that wait at `addressRecords`. */
+export function recordCount(): i32 {
+  return recordsCount();
+}
+/** Says that the host has taken them. */
+export function recordsClear(): void {
+  recordsForget();
+}
+/** Back to the state just after configure. */
+export function reset(): void {
+  pipelineReset();
 }

@@ -20,8 +20,8 @@ const TABLES_BYTES: i32 = 512;
 const INPUT_BYTES: i32 = L.BLOCK_BYTES_MAX + 64;
 /** Kept for the serial link's answers. */
 const TRANSMIT_BYTES: i32 = 1088;
-/** Six sums (A, T, Q; re, im) a lane. */
-const SCRATCH_BYTES: i32 = 6 * 4 * LANES;
+/** Phasors of eight lanes, then six sums of four pairs. */
+const SCRATCH_BYTES: i32 = 8 * LANES + 24 * (LANES / 2) + 32;
 export const KNOT_BYTES: i32 = 16;
 export const ANGLE_STATE_BYTES: i32 = 128;
 export const SHAFT_STATE_BYTES: i32 = 256;

@@ -1,0 +1,325 @@
+// From accepted edges to angle: knots, the parabola through three of them, and the cycles' ends.
+//
+// Knots are every s-th position counted from the cycle's start, s the largest divisor of P that
+// leaves at least 12 a cycle. An interval between two knots is taken once its closing edge has come
+// and the sample floor(t/R) + 2 after it; its angle is the parabola through its two knots and the one
+// before, interpolated, never extrapolated.
+import { KNOTS_MAX, KNOTS_PER_REVOLUTION_MIN, SEGMENT_SAMPLES_MAX } from "../shared/capacity.ts";
+import * as L from "../shared/layout.ts";
+import {
+  ANGLE_STATE_BYTES, KNOT_BYTES, angleState, configFilter, configGlobal, configShaft, counterAdd,
+  knotsOf,
+} from "./memory.ts";
+import { poolHolds, poolIntervalMax } from "./pool.ts";
+import { endShape, segmentShape } from "./segment.ts";
+import {
+  trackerBegin, trackerBridge, trackerClose, trackerReset, trackerTake,
+} from "./tracker.ts";
+
+@unmanaged
+class AngleState {
+  // Settings.
+  positions: i32; // P
+  knotPositions: i32; // s
+  filters: u32; // bits of the filters that track this shaft
+
+  // Edges.
+  position: i32; // of the newest accepted edge, in the cycle
+  positionsOpen: i32; // since the newest knot
+  isBridgedOpen: i32; // an edge was missed since then
+  isStarted: i32;
+
+  // Knots: a ring; the oldest is where the next interval begins.
+  head: i32;
+  knots: i32;
+  headPosition: i32; // of the oldest knot, in the cycle
+  readySample: u64; // the sample that the next interval waits for
+  positionsBefore: i32; // of the interval before the oldest knot
+  ticksBefore: u32;
+
+  // Cycles.
+  isTracking: i32;
+  cyclesClosed: u32;
+  endTick: u64; // where the cycle that runs began
+  endTicksPart: f32; // and the part of a tick beyond
+  durationBefore: f32; // of the cycle before, s; 0 = none
+}
+
+@unmanaged
+class Knot {
+  tick: u64;
+  positions: i32; // since the knot before
+  isBridged: i32;
+}
+
+if (<i32>offsetof<AngleState>() > ANGLE_STATE_BYTES) ERROR("an angle's state outgrew its place");
+if (<i32>offsetof<Knot>() != KNOT_BYTES) ERROR("a knot outgrew its place");
+
+let ticksPerSample: u64 = 1;
+let ticksPerSampleInverse: f32 = 1;
+let tickS: f32 = 1;
+
+function stateOf(shaft: i32): AngleState {
+  return changetype<AngleState>(angleState(shaft));
+}
+
+function knotAt(shaft: i32, s: AngleState, index: i32): Knot {
+  return changetype<Knot>(knotsOf(shaft) + ((s.head + index) % KNOTS_MAX) * KNOT_BYTES);
+}
+
+/** Positions from knot to knot: the largest divisor of P that leaves at least 12 knots a cycle. */
+export function knotSpacing(positions: i32): i32 {
+  for (let s: i32 = positions / KNOTS_PER_REVOLUTION_MIN; s > 1; s--) {
+    if (positions % s == 0) return s;
+  }
+  return 1;
+}
+
+/** Takes a shaft's settings from the active configuration; forgets every edge. */
+export function angleConfigure(shaft: i32): void {
+  memory.fill(angleState(shaft), 0, ANGLE_STATE_BYTES);
+  const s = stateOf(shaft);
+  s.positions = load<i32>(configShaft(shaft) + L.SHAFT_POSITIONS);
+  s.knotPositions = knotSpacing(s.positions);
+  const filters = load<i32>(configGlobal() + L.GLOBAL_FILTER_COUNT);
+  for (let filter: i32 = 0; filter < filters; filter++) {
+    if (load<i32>(configFilter(filter) + L.FILTER_SHAFT) == shaft) s.filters |= 1 << filter;
+  }
+  const ticks = load<u32>(configGlobal() + L.GLOBAL_TICKS_PER_SAMPLE);
+  ticksPerSample = <u64>ticks;
+  ticksPerSampleInverse = 1 / <f32>ticks;
+  tickS = 1 / <f32>load<u32>(configGlobal() + L.GLOBAL_CLOCK_HZ);
+}
+
+/** Forgets every edge; the settings stay. */
+export function angleReset(shaft: i32): void {
+  const from = offsetof<AngleState>("position");
+  memory.fill(angleState(shaft) + from, 0, ANGLE_STATE_BYTES - <i32>from);
+}
+
+// --- what the tachometer calls
+
+/**
+ * The reference was found: the edge at `tick` is the first knot. Cycles are counted from the first
+ * boundary (position 0) at or after it.
+ *
+ * Shape     the interval before the edge, in ticks and positions, gives the parabola its third point
+ */
+export function angleStart(
+  shaft: i32,
+  tick: u64,
+  positionInCycle: i32,
+  previousDtTicks: u32,
+  previousPositions: i32,
+): void {
+  angleReset(shaft);
+  const s = stateOf(shaft);
+  assert(positionInCycle >= 0 && positionInCycle < s.positions);
+  assert(previousDtTicks > 0 && previousPositions > 0);
+  s.isStarted = 1;
+  s.position = positionInCycle;
+  s.headPosition = positionInCycle;
+  s.ticksBefore = previousDtTicks;
+  s.positionsBefore = previousPositions;
+  knotPush(shaft, s, tick);
+}
+
+/**
+ * An accepted edge, `positions` pitches after the last accepted one.
+ */
+export function angleEdge(shaft: i32, tick: u64, positions: i32, isBridged: bool): void {
+  const s = stateOf(shaft);
+  if (s.isStarted == 0) return;
+  s.position = (s.position + positions) % s.positions;
+  s.positionsOpen += positions;
+  if (isBridged) s.isBridgedOpen = 1;
+  if (s.position % s.knotPositions == 0) knotPush(shaft, s, tick);
+}
+
+/** The reference is gone: nothing is computed until it is found again. */
+export function angleLost(shaft: i32): void {
+  trackingEnd(stateOf(shaft));
+  angleReset(shaft);
+}
+
+function trackingEnd(s: AngleState): void {
+  s.isTracking = 0;
+  for (let left = s.filters; left != 0; left &= left - 1) trackerReset(ctz(left));
+}
+
+function knotPush(shaft: i32, s: AngleState, tick: u64): void {
+  assert(s.knots < KNOTS_MAX);
+  const knot = knotAt(shaft, s, s.knots);
+  knot.tick = tick;
+  knot.positions = s.positionsOpen;
+  knot.isBridged = s.isBridgedOpen;
+  s.positionsOpen = 0;
+  s.isBridgedOpen = 0;
+  s.knots += 1;
+  if (s.knots == 2) s.readySample = tick / ticksPerSample + 2;
+}
+
+// --- what the pipeline calls
+
+/** The oldest sample that is still waited for; u64.MAX_VALUE where none is. */
+export function angleSampleNeeded(shaft: i32): u64 {
+  const s = stateOf(shaft);
+  if (s.knots == 0) return u64.MAX_VALUE;
+  const sample = knotAt(shaft, s, 0).tick / ticksPerSample;
+  return sample > 0 ? sample - 1 : 0;
+}
+
+/** Takes every interval that is complete with the samples of index < `samplesEnd`. */
+export function angleProcess(shaft: i32, samplesEnd: u64): void {
+  const s = stateOf(shaft);
+  // Bounded by KNOTS_MAX: each turn takes one knot.
+  while (s.knots > 1 && s.readySample < samplesEnd) {
+    intervalTake(shaft, s);
+    s.head = (s.head + 1) % KNOTS_MAX;
+    s.knots -= 1;
+    if (s.knots > 1) s.readySample = knotAt(shaft, s, 1).tick / ticksPerSample + 2;
+  }
+}
+
+// --- one interval; v = 0 at its first knot, 1 at its second
+
+let startTick: u64 = 0;
+let startPhase: u32 = 0;
+let intervalTicksInverse: f32 = 0;
+/** Samples⁻¹: dv for one sample. */
+let sampleShare: f32 = 0;
+/** Angle in cycles: turn·v + bend·v(v − 1). */
+let turn: f32 = 0;
+let bend: f32 = 0;
+
+function intervalTake(shaft: i32, s: AngleState): void {
+  const from = knotAt(shaft, s, 0);
+  const to = knotAt(shaft, s, 1);
+  const ticks: u64 = to.tick - from.tick;
+  const positions = to.positions;
+  const spanSamples: u64 = to.tick / ticksPerSample - from.tick / ticksPerSample;
+  if (ticks == 0 || spanSamples > <u64>poolIntervalMax()) {
+    counterAdd(L.COUNTER_SAMPLES_LATE + 4 * shaft, 1);
+    trackingEnd(s);
+  } else {
+    intervalShape(s, from.tick, <u32>ticks, positions);
+    if (to.isBridged != 0) {
+      for (let left = s.filters; left != 0; left &= left - 1) trackerBridge(ctz(left));
+    }
+    intervalCycles(shaft, s, from.tick, to.tick, <u32>ticks, positions);
+  }
+  s.ticksBefore = ticks > <u64>u32.MAX_VALUE ? u32.MAX_VALUE : <u32>max<u64>(ticks, 1);
+  s.positionsBefore = positions;
+  s.headPosition = (s.headPosition + positions) % s.positions;
+}
+
+/** Sets the parabola through the knot before, the first and the second of the interval. */
+function intervalShape(s: AngleState, tick: u64, ticks: u32, positions: i32): void {
+  const before = s.ticksBefore;
+  const difference: i64 = <i64>positions * <i64>before - <i64>s.positionsBefore * <i64>ticks;
+  const span: f32 = <f32>(<u64>before + <u64>ticks);
+  const wheel = <f32>s.positions;
+  startTick = tick;
+  startPhase = <u32>(((<u64>s.headPosition << 32) + <u64>(s.positions >> 1)) / <u64>s.positions);
+  intervalTicksInverse = 1 / <f32>ticks;
+  sampleShare = <f32>ticksPerSample * intervalTicksInverse;
+  turn = <f32>positions / wheel;
+  bend = (<f32>difference / <f32>before) * (<f32>ticks / span) / wheel;
+}
+
+/** Takes the interval piece by piece, cut at the ends of cycles that lie in it. */
+function intervalCycles(
+  shaft: i32,
+  s: AngleState,
+  fromTick: u64,
+  toTick: u64,
+  ticks: u32,
+  positions: i32,
+): void {
+  if (s.isTracking == 0 && s.headPosition == 0) cycleBegin(s, fromTick, 0, 0);
+  let sample: u64 = (fromTick + ticksPerSample - 1) / ticksPerSample;
+  // Cycles gone by at v = 0, of the cycle that runs; falls by one at each end.
+  let gone: f32 = <f32>s.headPosition / <f32>s.positions;
+  let end = s.positions - s.headPosition;
+  // Bounded: an interval spans at most its positions, and each turn one cycle of them.
+  while (end < positions) {
+    const v = shareAt(<f32>end / <f32>s.positions);
+    const part: f32 = v * <f32>ticks;
+    const whole: f32 = Mathf.floor(part);
+    const tick: u64 = fromTick + <u64>whole;
+    const endSample: u64 = part > whole
+      ? tick / ticksPerSample + 1
+      : (tick + ticksPerSample - 1) / ticksPerSample;
+    pieceTake(s, sample, endSample, gone);
+    cycleEnd(shaft, s, tick, part - whole, v);
+    sample = endSample;
+    gone -= 1;
+    end += s.positions;
+  }
+  pieceTake(s, sample, (toTick + ticksPerSample - 1) / ticksPerSample, gone);
+  if (end == positions) cycleEnd(shaft, s, toTick, 0, 1);
+}
+
+/** The v at which the interval's angle reaches `cycles`. */
+function shareAt(cycles: f32): f32 {
+  const rate: f32 = turn - bend;
+  return 2 * cycles / (rate + sqrt<f32>(rate * rate + 4 * bend * cycles));
+}
+
+/** Takes the samples [from, to) in segments of nearly equal length. */
+function pieceTake(s: AngleState, from: u64, to: u64, gone: f32): void {
+  if (s.isTracking == 0 || to <= from) return;
+  const samples = <i32>(to - from);
+  const segments = (samples + SEGMENT_SAMPLES_MAX - 1) / SEGMENT_SAMPLES_MAX;
+  let done: i32 = 0;
+  for (let i: i32 = 1; i <= segments; i++) {
+    const until = samples * i / segments;
+    const n = until - done;
+    const first: u64 = from + <u64>done;
+    // Ticks from the knot to the segment's centre, doubled to stay whole.
+    const centre2 = 2 * <i64>(first * ticksPerSample - startTick) + <i64>(n - 1) * <i64>ticksPerSample;
+    const v: f32 = <f32>centre2 * (<f32>0.5 * intervalTicksInverse);
+    const w: f32 = sampleShare * (turn + bend * (2 * v - 1));
+    const angle: f32 = turn * v + bend * v * (v - 1);
+    segmentShape(n, w, 2 * bend * sampleShare * sampleShare, startPhase, angle, gone + angle);
+    for (let left = s.filters; left != 0; left &= left - 1) trackerTake(ctz(left), first);
+    done = until;
+  }
+}
+
+/** Sets the shape of the end at `tick` and a part beyond; the sample at or before it. */
+function endSet(tick: u64, part: f32, v: f32): u64 {
+  const sample: u64 = tick / ticksPerSample;
+  const ticks: f32 = <f32>(tick - sample * ticksPerSample) + part;
+  endShape(ticks * ticksPerSampleInverse, sampleShare * (turn + bend * (2 * v - 1)));
+  return sample;
+}
+
+function cycleBegin(s: AngleState, tick: u64, part: f32, v: f32): void {
+  const sample = endSet(tick, part, v);
+  // The end needs the sample before it: at the very start of a stream there is none.
+  if (sample == 0 || !poolHolds(sample - 1)) return;
+  s.isTracking = 1;
+  s.cyclesClosed = 0;
+  s.durationBefore = 0;
+  s.endTick = tick;
+  s.endTicksPart = part;
+  for (let left = s.filters; left != 0; left &= left - 1) trackerBegin(ctz(left), sample);
+}
+
+function cycleEnd(shaft: i32, s: AngleState, tick: u64, part: f32, v: f32): void {
+  if (s.isTracking == 0) {
+    cycleBegin(s, tick, part, v);
+    return;
+  }
+  const sample = endSet(tick, part, v);
+  const duration: f32 = (<f32>(tick - s.endTick) + (part - s.endTicksPart)) * tickS;
+  s.cyclesClosed += 1;
+  counterAdd(L.COUNTER_REVOLUTIONS + 4 * shaft, 1);
+  for (let left = s.filters; left != 0; left &= left - 1) {
+    trackerClose(ctz(left), sample, duration, s.durationBefore, s.cyclesClosed, tick);
+  }
+  s.durationBefore = duration;
+  s.endTick = tick;
+  s.endTicksPart = part;
+}

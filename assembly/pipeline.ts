@@ -1,0 +1,235 @@
+// One straight line: a block is checked whole, its samples go to the pool, and then edges, samples
+// and display steps are taken in the order of their time. Nothing depends on where a block ends, so
+// any split of the input gives the same bytes:
+//   an edge at tick t sees the samples of index <= floor(t/R) and the knot intervals complete with
+//   them; of two edges at one tick shaft 0's comes first; a step at sample i·D sees the samples up to
+//   that one and the edges up to its tick.
+import {
+  BLOCK_EDGES_MAX, BLOCK_SAMPLES_MAX, BLOCK_STEPS_MAX, SHAFTS_MAX,
+} from "../shared/capacity.ts";
+import * as L from "../shared/layout.ts";
+import * as STATUS from "../shared/status.ts";
+import { FORMAT_F32, FORMAT_I16 } from "../shared/units.ts";
+import { angleConfigure, angleProcess, angleReset, angleSampleNeeded } from "./angle.ts";
+import { COUNTERS, INPUT, configGlobal, counterAdd, memoryReset } from "./memory.ts";
+import {
+  poolAddress, poolAdvance, poolMakeRoom, poolPutCounts, poolPutFloats, poolReset, poolStart,
+} from "./pool.ts";
+import { recordsReset } from "./records.ts";
+import { healthIntake, inputsSet, stepConfigure, stepEmit, stepReset } from "./step.ts";
+import { tachConfigure, tachExpire, tachProcess, tachReset } from "./tach.ts";
+import { toneProcess, toneReset, toneSet } from "./tone.ts";
+import { trackerConfigure, trackerReset } from "./tracker.ts";
+
+/** High word of a sample index from which ticks might leave 64 bits. */
+const FIRST_HIGH_MAX: u32 = 0xffff;
+
+let isConfigured: bool = false;
+let channels: i32 = 0;
+let shafts: i32 = 0;
+let filters: i32 = 0;
+let displaySamples: u64 = 1;
+let ticksPerSample: u64 = 1;
+
+// Where the stream stands.
+let hasStarted: bool = false;
+let nextSample: u64 = 0;
+let nextStepSample: u64 = 0;
+
+// The block in hand.
+let blockSample: u64 = 0;
+let blockTick: u64 = 0;
+let blockCount: i32 = 0;
+let edgeAt0: usize = 0;
+let edgeAt1: usize = 0;
+let edgeEnd0: usize = 0;
+let edgeEnd1: usize = 0;
+
+/** Takes the active configuration, which was checked; everything before is forgotten. */
+export function pipelineConfigure(): i32 {
+  const global = configGlobal();
+  channels = load<i32>(global + L.GLOBAL_CHANNEL_COUNT);
+  shafts = load<i32>(global + L.GLOBAL_SHAFT_COUNT);
+  filters = load<i32>(global + L.GLOBAL_FILTER_COUNT);
+  displaySamples = <u64>load<u32>(global + L.GLOBAL_DISPLAY_SAMPLES);
+  ticksPerSample = <u64>load<u32>(global + L.GLOBAL_TICKS_PER_SAMPLE);
+  memoryReset();
+  isConfigured = false;
+  for (let shaft: i32 = 0; shaft < shafts; shaft++) {
+    const status = tachConfigure(shaft);
+    if (status != STATUS.OK) return status;
+    angleConfigure(shaft);
+  }
+  for (let filter: i32 = 0; filter < filters; filter++) trackerConfigure(filter);
+  stepConfigure();
+  isConfigured = true;
+  pipelineReset();
+  return STATUS.OK;
+}
+
+/** Back to the state just after configure: no stream, counters and records empty. */
+export function pipelineReset(): void {
+  if (!isConfigured) return;
+  memory.fill(COUNTERS, 0, L.COUNTERS_BYTES);
+  poolReset(channels);
+  recordsReset();
+  for (let shaft: i32 = 0; shaft < shafts; shaft++) {
+    tachReset(shaft);
+    angleReset(shaft);
+  }
+  for (let filter: i32 = 0; filter < filters; filter++) trackerReset(filter);
+  stepReset();
+  toneReset();
+  hasStarted = false;
+  nextSample = 0;
+  nextStepSample = 0;
+}
+
+/** Takes the block at INPUT; a status other than OK means that nothing of it was used. */
+export function pipelineProcess(): i32 {
+  if (!isConfigured) return STATUS.ERR_NOT_CONFIGURED;
+  const status = blockCheck();
+  if (status != STATUS.OK) {
+    counterAdd(L.COUNTER_REFUSED_BLOCKS, 1);
+    return status;
+  }
+  streamAdvance();
+  samplesTake();
+  const inputs = load<u32>(INPUT + L.BLOCK_INPUTS);
+  inputsSet(inputs);
+  toneSet((inputs >> L.INPUT_TEST & 1) != 0, blockSample);
+  const blockEnd: u64 = blockSample + <u64>blockCount;
+  let from: u64 = blockSample;
+  // Bounded: each turn but the last ends at a display step, of which a block holds few.
+  while (from < blockEnd) {
+    const isStep = nextStepSample < blockEnd;
+    const end: u64 = isStep ? nextStepSample + 1 : blockEnd;
+    const tick: u64 = isStep ? nextStepSample * ticksPerSample : blockEnd * ticksPerSample - 1;
+    spanTake(from, end, tick);
+    if (isStep) {
+      for (let shaft: i32 = 0; shaft < shafts; shaft++) tachExpire(shaft, tick);
+      stepEmit(tick);
+      nextStepSample += displaySamples;
+    }
+    from = end;
+  }
+  // A step at the block's last sample has left the edges behind that sample.
+  edgesTake(blockEnd * ticksPerSample - 1);
+  for (let shaft: i32 = 0; shaft < shafts; shaft++) angleProcess(shaft, blockEnd);
+  return STATUS.OK;
+}
+
+// --- the block rule
+
+function blockCheck(): i32 {
+  if (load<u32>(INPUT + L.BLOCK_LAYOUT) != L.LAYOUT_VERSION) return STATUS.ERR_BLOCK_LAYOUT;
+  const format = load<i32>(INPUT + L.BLOCK_FORMAT);
+  if (format != FORMAT_F32 && format != FORMAT_I16) return STATUS.ERR_BLOCK_FORMAT;
+  const count = load<i32>(INPUT + L.BLOCK_SAMPLE_COUNT);
+  if (count < 1 || count > BLOCK_SAMPLES_MAX) return STATUS.ERR_BLOCK_SAMPLES;
+  const edges0 = load<i32>(INPUT + L.BLOCK_EDGE_COUNTS);
+  const edges1 = load<i32>(INPUT + L.BLOCK_EDGE_COUNTS + 4);
+  if (edges0 < 0 || edges0 > BLOCK_EDGES_MAX) return STATUS.ERR_BLOCK_EDGES;
+  if (edges1 < 0 || edges1 > BLOCK_EDGES_MAX) return STATUS.ERR_BLOCK_EDGES;
+  if (shafts < SHAFTS_MAX && edges1 != 0) return STATUS.ERR_BLOCK_EDGES;
+  const high = load<u32>(INPUT + L.BLOCK_FIRST_HIGH);
+  const first: u64 = (<u64>high << 32) | <u64>load<u32>(INPUT + L.BLOCK_FIRST_LOW);
+  if (hasStarted ? first != nextSample : high > FIRST_HIGH_MAX) return STATUS.ERR_BLOCK_GAP;
+  blockSample = first;
+  blockTick = first * ticksPerSample;
+  blockCount = count;
+  const bytes = format == FORMAT_F32 ? 4 * blockCount : (2 * blockCount + 3) & ~3;
+  edgeAt0 = INPUT + L.BLOCK_HEADER_BYTES + channels * bytes;
+  edgeEnd0 = edgeAt0 + 4 * edges0;
+  edgeAt1 = edgeEnd0;
+  edgeEnd1 = edgeAt1 + 4 * edges1;
+  const status = edgesCheck(edgeAt0, edgeEnd0);
+  if (status != STATUS.OK) return status;
+  const status1 = edgesCheck(edgeAt1, edgeEnd1);
+  if (status1 != STATUS.OK) return status1;
+  const end: u64 = first + <u64>count;
+  const stepsBefore: u64 = first == 0 ? 0 : (first - 1) / displaySamples;
+  const steps: u64 = (end - 1) / displaySamples - stepsBefore;
+  return steps > <u64>BLOCK_STEPS_MAX ? STATUS.ERR_BLOCK_STEPS : STATUS.OK;
+}
+
+/** Edges as low words must lie in the block and not descend. */
+function edgesCheck(from: usize, end: usize): i32 {
+  const ticks: u64 = <u64>blockCount * ticksPerSample;
+  let before: u32 = 0;
+  for (let at = from; at < end; at += 4) {
+    const offset: u32 = load<u32>(at) - <u32>blockTick;
+    if (<u64>offset >= ticks) return STATUS.ERR_EDGE_OUTSIDE;
+    if (offset < before) return STATUS.ERR_EDGE_ORDER;
+    before = offset;
+  }
+  return STATUS.OK;
+}
+
+// --- intake
+
+function streamAdvance(): void {
+  if (!hasStarted) {
+    hasStarted = true;
+    poolStart(blockSample);
+    nextSample = blockSample;
+    const step: u64 = (blockSample + displaySamples - 1) / displaySamples;
+    nextStepSample = (step == 0 ? 1 : step) * displaySamples;
+  }
+  nextSample += <u64>blockCount;
+  counterAdd(L.COUNTER_BLOCKS, 1);
+  const samples: u64 = load<u64>(COUNTERS + L.COUNTER_SAMPLES_LOW) + <u64>blockCount;
+  store<u64>(COUNTERS + L.COUNTER_SAMPLES_LOW, samples);
+}
+
+function samplesTake(): void {
+  let needed: u64 = u64.MAX_VALUE;
+  for (let shaft: i32 = 0; shaft < shafts; shaft++) {
+    needed = min<u64>(needed, angleSampleNeeded(shaft));
+  }
+  poolMakeRoom(blockCount, needed);
+  let from = INPUT + L.BLOCK_HEADER_BYTES;
+  const isFloat = load<i32>(INPUT + L.BLOCK_FORMAT) == FORMAT_F32;
+  for (let channel: i32 = 0; channel < channels; channel++) {
+    if (isFloat) poolPutFloats(channel, from, blockCount);
+    else poolPutCounts(channel, from, blockCount);
+    from += isFloat ? 4 * blockCount : (2 * blockCount + 3) & ~3;
+  }
+  poolAdvance(blockCount);
+}
+
+// --- the order of time
+
+/** Takes samples [from, end) and every edge up to `tick`. */
+function spanTake(from: u64, end: u64, tick: u64): void {
+  edgesTake(tick);
+  toneProcess(end);
+  for (let channel: i32 = 0; channel < channels; channel++) {
+    healthIntake(channel, poolAddress(channel, from), <i32>(end - from));
+  }
+  for (let shaft: i32 = 0; shaft < shafts; shaft++) angleProcess(shaft, end);
+}
+
+/** Takes the edges of both shafts up to `tick`, merged by time. */
+function edgesTake(tick: u64): void {
+  // Bounded by the block's edges: each turn takes one.
+  while (true) {
+    const tick0 = edgeAt0 < edgeEnd0 ? edgeTick(edgeAt0) : u64.MAX_VALUE;
+    const tick1 = edgeAt1 < edgeEnd1 ? edgeTick(edgeAt1) : u64.MAX_VALUE;
+    const isFirst = tick0 <= tick1;
+    const next = isFirst ? tick0 : tick1;
+    if (next > tick) return;
+    const shaft: i32 = isFirst ? 0 : 1;
+    if (isFirst) edgeAt0 += 4;
+    else edgeAt1 += 4;
+    const samplesEnd: u64 = next / ticksPerSample + 1;
+    toneProcess(samplesEnd);
+    angleProcess(shaft, samplesEnd);
+    tachProcess(shaft, next);
+  }
+}
+
+/** An edge at full width: rebuilt against the block's first tick, so a wrap is harmless. */
+function edgeTick(at: usize): u64 {
+  return blockTick + <u64>(load<u32>(at) - <u32>blockTick);
+}
