@@ -14,7 +14,7 @@ export function configureCaution(stage: Stage, profile: ModelProfile): void {
     L.DISPLAY_FLAG_CAUTION |
     (profile.delayRunsUnderInhibit ? L.DISPLAY_FLAG_DELAY_UNDER_INHIBIT : 0) |
     (profile.whenInvalid === "hold" ? L.DISPLAY_FLAG_HOLD_CAUTION : 0);
-  writeFields(stage, stage.run.addressDisplay(), [
+  writeFields(stage.view, stage.run.addressDisplay(), [
     [L.DISPLAY_FLAGS, "u32", flags],
     [L.DISPLAY_CAUTION_COUNTS, "i32", profile.levelCounts],
     [L.DISPLAY_HYSTERESIS_COUNTS, "i32", profile.hysteresisCounts],

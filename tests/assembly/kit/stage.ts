@@ -1,4 +1,4 @@
-// Compiles the stage entry once for each state of its sources and hands out fresh instances.
+// Compiles an asc entry of this folder once for each state of its sources, and hands out instances.
 import { createHash } from "node:crypto";
 import {
   existsSync,
@@ -10,7 +10,7 @@ import {
 } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
-import * as asc from "assemblyscript/asc";
+import { main as ascMain } from "assemblyscript/asc";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 
@@ -21,7 +21,66 @@ export type StageBuild = (typeof STAGE_BUILDS)[number];
 const SHARED_OPTIONS =
   "--config none --runtime stub --use abort= --initialMemory 1 --maximumMemory 1 --disable simd";
 const BUILD_OPTIONS = { release: "--optimizeLevel 3 --shrinkLevel 0", debug: "--debug" };
-const ENTRY = "tests/assembly/kit/stage-entry.ts";
+
+/** An entry, and files of assembly/ that another file of this folder stands in for. */
+export interface StageSource {
+  entry: string;
+  standIns: Record<string, string>;
+}
+
+function sourcesHash(source: StageSource, build: StageBuild): string {
+  const hash = createHash("sha256").update(SHARED_OPTIONS + BUILD_OPTIONS[build]);
+  for (const folder of ["assembly", "shared", "tests/assembly/kit"]) {
+    for (const name of readdirSync(join(root, folder)).toSorted()) {
+      if (name.endsWith(".ts")) hash.update(name).update(readFileSync(join(root, folder, name)));
+    }
+  }
+  return hash.update(JSON.stringify(source)).digest("hex").slice(0, 16);
+}
+
+/** What asc reads: a stand-in where there is one, else the file itself. */
+async function readSource(source: StageSource, name: string): Promise<string | null> {
+  const plain = name.replaceAll("\\", "/").replace(/^\.\//, "");
+  const path = join(root, source.standIns[plain] ?? plain);
+  return existsSync(path) ? readFileSync(path, "utf8") : null;
+}
+
+/** Compiles; the bytes are kept in build/stage under the hash of all that went in. */
+export async function stageModule(
+  source: StageSource,
+  build: StageBuild,
+): Promise<WebAssembly.Module> {
+  const folder = join(root, "build", "stage");
+  const path = join(folder, `${build}-${sourcesHash(source, build)}.wasm`);
+  if (existsSync(path)) return new WebAssembly.Module(readFileSync(path));
+  let wasm: Uint8Array<ArrayBuffer> | undefined;
+  const options = `${SHARED_OPTIONS} ${BUILD_OPTIONS[build]}`.split(" ");
+  const { error, stderr } = await ascMain([source.entry, ...options, "--outFile", "stage.wasm"], {
+    readFile: (name) => readSource(source, name),
+    listFiles: () => [],
+    writeFile: (name, contents) => {
+      if (name.endsWith("stage.wasm")) wasm = new Uint8Array(contents as Uint8Array);
+    },
+  });
+  if (error !== null || wasm === undefined) throw new Error(`asc: ${stderr.toString()}`);
+  // Written aside and renamed: test files that run at the same time build the same bytes.
+  mkdirSync(folder, { recursive: true });
+  writeFileSync(`${path}.${process.pid}`, wasm);
+  renameSync(`${path}.${process.pid}`, path);
+  return new WebAssembly.Module(wasm);
+}
+
+/** A field of a configuration: its offset and its value; `kind` as the layout says. */
+export type Field = [offset: number, kind: "u32" | "i32" | "f32", value: number];
+
+/** Writes fields at an address; every field not named stays as it was. */
+export function writeFields(view: DataView, address: number, fields: readonly Field[]): void {
+  for (const [offset, kind, value] of fields) {
+    if (kind === "f32") view.setFloat32(address + offset, value, true);
+    else if (kind === "i32") view.setInt32(address + offset, value, true);
+    else view.setUint32(address + offset, value, true);
+  }
+}
 
 /** The stages' functions; every argument and answer is a number. */
 export interface StageExports {
@@ -70,61 +129,19 @@ export interface StageExports {
   stageBurstRms(displaySamples: number): number;
 }
 
-function sourcesHash(build: StageBuild): string {
-  const hash = createHash("sha256").update(SHARED_OPTIONS + BUILD_OPTIONS[build]);
-  for (const folder of ["assembly", "shared"]) {
-    for (const name of readdirSync(join(root, folder)).toSorted()) {
-      if (name.endsWith(".ts")) hash.update(name).update(readFileSync(join(root, folder, name)));
-    }
-  }
-  return hash
-    .update(readFileSync(join(root, ENTRY)))
-    .digest("hex")
-    .slice(0, 16);
-}
-
-async function stageWasm(build: StageBuild): Promise<Uint8Array> {
-  const folder = join(root, "build", "stage");
-  const path = join(folder, `${build}-${sourcesHash(build)}.wasm`);
-  if (existsSync(path)) return readFileSync(path);
-  let wasm: Uint8Array | undefined;
-  const options = `${SHARED_OPTIONS} ${BUILD_OPTIONS[build]} --baseDir ${root}`.split(" ");
-  const { error, stderr } = await asc.main([ENTRY, ...options, "--outFile", "stage.wasm"], {
-    writeFile: (name, contents) => {
-      if (name.endsWith("stage.wasm") && typeof contents !== "string") wasm = contents;
-    },
-  });
-  if (error !== null || wasm === undefined) throw new Error(`asc: ${stderr.toString()}`);
-  // Written aside and renamed: test files that run at the same time build the same bytes.
-  mkdirSync(folder, { recursive: true });
-  writeFileSync(`${path}.${process.pid}`, wasm);
-  renameSync(`${path}.${process.pid}`, path);
-  return wasm;
-}
-
-/** A fresh instance of the stages, with views of its memory. */
+/** A fresh instance of the stages from level to word, with views of its memory. */
 export interface Stage {
   run: StageExports;
   view: DataView;
   floats: Float32Array;
 }
 
+const STAGES: StageSource = { entry: "tests/assembly/kit/stage-entry.ts", standIns: {} };
+
 export async function openStage(build: StageBuild): Promise<Stage> {
-  const { instance } = await WebAssembly.instantiate(await stageWasm(build), {});
+  const instance = new WebAssembly.Instance(await stageModule(STAGES, build), {});
   const run = instance.exports as unknown as StageExports;
   run.stageReset();
   const { buffer } = run.memory;
   return { run, view: new DataView(buffer), floats: new Float32Array(buffer) };
-}
-
-/** A field of a configuration: its offset and its value; `kind` as the layout says. */
-export type Field = [offset: number, kind: "u32" | "i32" | "f32", value: number];
-
-/** Writes fields at an address; every field not named stays as it was. */
-export function writeFields(stage: Stage, address: number, fields: readonly Field[]): void {
-  for (const [offset, kind, value] of fields) {
-    if (kind === "f32") stage.view.setFloat32(address + offset, value, true);
-    else if (kind === "i32") stage.view.setInt32(address + offset, value, true);
-    else stage.view.setUint32(address + offset, value, true);
-  }
 }
