@@ -1,4 +1,4 @@
-import fc from "fast-check";
+import * as fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { DisplayProfile } from "../../../harness/scene/scene.ts";
 import type { NumberSource } from "../../../harness/judge/number-interval.ts";
