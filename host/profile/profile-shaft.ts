@@ -145,7 +145,10 @@ export function checkPool(context: ProfileContext, shafts: readonly ShaftProfile
       complaints.field(path, `must be under ${2 ** 32} ticks of the edge clock`);
       continue;
     }
-    const lowest = speedText(context, speedLeastRevPerS(shaft, sampleRateHz, channelCount));
+    // Rounded up as it is shown, so that what is named does fit.
+    const least = speedLeastRevPerS(shaft, sampleRateHz, channelCount);
+    const shown = context.timeUnit === "s" ? Math.ceil(least * 60e3) / 60e3 : least;
+    const lowest = speedText(context, shown);
     complaints.whole(
       path,
       `${isStated ? "time-out" : "lowest speed"} does not fit the pool: a time-out of ` +

@@ -76,7 +76,7 @@ export function readSmallFile(path: string): string {
   try {
     handle = openSync(path, "r");
   } catch (error) {
-    return refuse(openFailure(error));
+    return refuse(openFailure((error as NodeJS.ErrnoException).code));
   }
   try {
     const stat = fstatSync(handle);
@@ -107,8 +107,8 @@ function decodeUtf8(file: string, bytes: Uint8Array): string {
   }
 }
 
-function openFailure(error: unknown): string {
-  const code = (error as NodeJS.ErrnoException).code;
+/** Why a file cannot be opened, as a sentence that follows its name. */
+export function openFailure(code: string | undefined): string {
   if (code === "ENOENT" || code === "ENOTDIR") return "does not exist";
   if (code === "EACCES" || code === "EPERM") return "cannot be read: permission denied";
   if (code === "EISDIR") return "is a folder; a file is expected";
@@ -150,7 +150,10 @@ class Builder {
       if (this.#aliases > YAML_ALIASES_MAX) {
         this.#refuse(node, `uses more than ${YAML_ALIASES_MAX} aliases when they are followed`);
       }
-      return this.value(node.resolve(this.#document), depth + 1);
+      const target = node.resolve(this.#document);
+      if (target === undefined)
+        this.#refuse(node, `alias *${node.source} names no anchor above it`);
+      return this.value(target, depth + 1);
     }
     if (isMap(node)) {
       const object: { [key: string]: unknown } = {};
