@@ -1,36 +1,18 @@
 // One display: validity, number, caution, exceedances and the events that these must send.
-import {
-  FLAG_COMPUTED,
-  STATUS_ACKNOWLEDGED,
-  STATUS_BLANK,
-  STATUS_CAUTION,
-  STATUS_SUBSTITUTE,
-} from "../../shared/layout.ts";
-import {
-  EVENT_ACKNOWLEDGED,
-  EVENT_CAUTION_ENDED_INVALID,
-  EVENT_CAUTION_OFF,
-  EVENT_CAUTION_ON,
-  EVENT_INHIBIT_OFF,
-  EVENT_INHIBIT_ON,
-  EVENT_INVALID,
-  EVENT_SUBSTITUTE_OFF,
-  EVENT_SUBSTITUTE_ON,
-  EVENT_VALID,
-  VALID,
-} from "../../shared/units.ts";
+import { FLAG_COMPUTED, STATUS_BLANK, STATUS_SUBSTITUTE } from "../../shared/layout.ts";
+import { VALID } from "../../shared/units.ts";
 import type { LevelRecord } from "../../host/record-types.ts";
 import type { FilterProfile, Scene } from "../scene/scene.ts";
 import type { StepTruth } from "../truth/types.ts";
 import type { CheckResult } from "./types.ts";
 import { CheckTally } from "./check-tally.ts";
 import type { StepClock } from "./clock.ts";
-import { InputBit } from "./clock.ts";
 import type { CautionAllowed } from "./display-caution.ts";
 import { DisplayCaution } from "./display-caution.ts";
+import { DisplayDue, isMarkedRight } from "./display-due.ts";
 import { DisplayNumber } from "./display-number.ts";
 import type { Serving } from "./display-sources.ts";
-import { servingFilters, servingLevel } from "./display-sources.ts";
+import { servingFilters, servingRecord } from "./display-sources.ts";
 import { displayAllowed, mayBe, mustBe } from "./display-validity.ts";
 import type { DueEvent } from "./event-check.ts";
 import { validityName } from "./event-names.ts";
@@ -43,14 +25,8 @@ export class DisplayJudge {
   private readonly number: DisplayNumber;
   private readonly exceedance: ExceedanceCheck;
   private readonly validity: CheckTally;
-  private readonly inhibit: InputBit;
-  private readonly acknowledge: InputBit;
+  private readonly events: DisplayDue;
   private severalCount = 0;
-  private isValid = false;
-  private isOn = false;
-  private isAcknowledged = false;
-  private isReplaced = false;
-  private isInhibited = false;
   private readonly filters: FilterProfile[];
   private readonly filter: FilterProfile;
   private readonly own: number;
@@ -67,9 +43,7 @@ export class DisplayJudge {
     this.caution = new DisplayCaution(own, this.filter, clock);
     const { caution } = this.filter.display;
     this.exceedance = new ExceedanceCheck(own, this.filter.name, caution, clock);
-    const bit = 1 << own;
-    this.inhibit = new InputBit(clock, scene.inputs, (row) => (row.inhibit & bit) !== 0);
-    this.acknowledge = new InputBit(clock, scene.inputs, (row) => (row.acknowledge & bit) !== 0);
+    this.events = new DisplayDue(own, this.filter.display, scene, clock);
   }
 
   /** An acquisition that the definition does not allow there. */
@@ -80,8 +54,7 @@ export class DisplayJudge {
 
   /** Judges one step; answers what was allowed of the caution and the events that must come. */
   process(group: StepGroup, truths: StepTruth[]): { allowed: CautionAllowed; due: DueEvent[] } {
-    this.inhibit.advance(group.tick);
-    this.acknowledge.advance(group.tick);
+    this.events.advance(group.tick);
     const record = group.levels[this.own];
     const exceedances = group.exceedances.filter((one) => one.filter === this.own);
     if (record === undefined) {
@@ -99,11 +72,18 @@ export class DisplayJudge {
       isHeld = this.number.invalid(group, record);
     }
     const { low, high } = this.number.fromTruth;
-    const isInhibited = this.filter.display.caution !== undefined && this.inhibit.isSet;
+    const { isInhibited } = this.events;
     const allowed = this.caution.process(group.tick, record, low, high, isHeld, isInhibited);
-    const level = servingLevel(this.filter.display, serving, group, this.own);
-    this.exceedance.process(group.tick, record, isValid, level, exceedances);
-    const due = this.due(group.tick, record, isHeld, isInhibited);
+    const served = servingRecord(this.filter.display, serving, group, this.own);
+    this.exceedance.process(group.tick, record, isValid, served, exceedances);
+    const due = this.events.process(record, isHeld);
+    if (!isMarkedRight(record, this.events.isAcknowledged)) {
+      const found = this.events.isAcknowledged ? "not set" : "set";
+      this.caution.wrong(
+        this.clock.timeOf(group.tick),
+        `"acknowledged" is ${found}, should not be`,
+      );
+    }
     return { allowed, due };
   }
 
@@ -158,69 +138,6 @@ export class DisplayJudge {
       return mayBe(allowed, VALID) ? undefined : "a substitute serves that is not valid";
     }
     return mayBe(own, VALID) ? undefined : "no substitute serves a filter that is not valid";
-  }
-
-  /** The events of this step, by what its own records say; these are judged elsewhere. */
-  private due(
-    tick: number,
-    record: LevelRecord,
-    isHeld: boolean,
-    isInhibited: boolean,
-  ): DueEvent[] {
-    const due: DueEvent[] = [];
-    const add = (code: number, why: string, detail?: number): void => {
-      due.push({ code, fromTick: tick, untilTick: tick, detail, why });
-    };
-    const isValid = record.validity === VALID;
-    const isOn = (record.statusBits & STATUS_CAUTION) !== 0;
-    const isReplaced = (record.statusBits & STATUS_SUBSTITUTE) !== 0;
-    if (isValid && !this.isValid) add(EVENT_VALID, "the number became valid");
-    if (!isValid && this.isValid) add(EVENT_INVALID, "the number is no longer valid", record.cause);
-    if (isReplaced && !this.isReplaced) {
-      const { source } = this.filter.display;
-      const detail = source.kind === "substitute" ? source.filter : undefined;
-      add(EVENT_SUBSTITUTE_ON, "a substitute serves", detail);
-    }
-    if (!isReplaced && this.isReplaced) add(EVENT_SUBSTITUTE_OFF, "the substitute serves no more");
-    if (isOn && !this.isOn) add(EVENT_CAUTION_ON, "the caution came on");
-    if (!isOn && this.isOn) {
-      const isKept = isHeld && this.filter.display.caution?.whenInvalid === "hold";
-      const isByLoss = !isValid && !isKept;
-      add(isByLoss ? EVENT_CAUTION_ENDED_INVALID : EVENT_CAUTION_OFF, "the caution went off");
-    }
-    this.dueByInput(due, tick, record, isOn, isInhibited);
-    this.isValid = isValid;
-    this.isOn = isOn;
-    this.isReplaced = isReplaced;
-    this.isInhibited = isInhibited;
-    return due;
-  }
-
-  /** Inhibit as it stands at the step; an acknowledge counts where the caution was on before it. */
-  private dueByInput(
-    due: DueEvent[],
-    tick: number,
-    record: LevelRecord,
-    isOn: boolean,
-    isInhibited: boolean,
-  ): void {
-    const add = (code: number, input: InputBit, why: string): void => {
-      due.push({ code, fromTick: input.firstTick, untilTick: tick, why });
-    };
-    if (isInhibited && !this.isInhibited) add(EVENT_INHIBIT_ON, this.inhibit, "inhibit set");
-    if (!isInhibited && this.isInhibited) add(EVENT_INHIBIT_OFF, this.inhibit, "inhibit ended");
-    const isAcknowledge = this.isOn && this.acknowledge.riseCount > 0;
-    if (isAcknowledge) add(EVENT_ACKNOWLEDGED, this.acknowledge, "acknowledge rose while on");
-    const expected = isOn && this.isOn && (isAcknowledge || this.isAcknowledged);
-    const found = (record.statusBits & STATUS_ACKNOWLEDGED) !== 0;
-    if (found !== expected) {
-      const timeS = this.clock.timeOf(tick);
-      this.caution.wrong(
-        timeS,
-        `"acknowledged" is ${found ? "set" : "not set"}, should be the other`,
-      );
-    }
-    this.isAcknowledged = expected;
   }
 
   private at(timeS: number): string {

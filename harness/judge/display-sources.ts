@@ -70,10 +70,10 @@ export function stepFromTruth(
   serving: Serving,
   truths: StepTruth[],
 ): void {
-  const all = [...serving.certain, ...serving.possible];
-  if (all.some((filter) => !truths[filter]!.isJudged)) return interval.stepUnknown();
-  const source = (filter: number): NumberSource => truthSource(truths[filter]!);
-  interval.step(serving.certain.map(source), serving.possible.map(source));
+  const certain = truthSources(serving.certain, truths);
+  const possible = truthSources(serving.possible, truths);
+  if (certain === undefined || possible === undefined) interval.stepUnknown();
+  else interval.step(certain, possible);
 }
 
 /** Brings the interval from the recorded levels up to a step with a valid number. */
@@ -82,28 +82,51 @@ export function stepFromRecords(
   serving: Serving,
   group: StepGroup,
 ): void {
-  const all = [...serving.certain, ...serving.possible];
-  if (all.some((filter) => group.levels[filter] === undefined)) return interval.stepUnknown();
-  const source = (filter: number): NumberSource => recordSource(group.levels[filter]!);
-  interval.step(serving.certain.map(source), serving.possible.map(source));
+  const certain = recordSources(serving.certain, group);
+  const possible = recordSources(serving.possible, group);
+  if (certain === undefined || possible === undefined) interval.stepUnknown();
+  else interval.step(certain, possible);
 }
 
-/** Level of the filter that makes the number: the greatest in the display's units. */
-export function servingLevel(
+/** Undefined where one of them was not judged. */
+function truthSources(filters: number[], truths: StepTruth[]): NumberSource[] | undefined {
+  const sources: NumberSource[] = [];
+  for (const filter of filters) {
+    const truth = truths[filter]!;
+    if (!truth.isJudged) return undefined;
+    sources.push(truthSource(truth));
+  }
+  return sources;
+}
+
+/** Undefined where one of them has no record. */
+function recordSources(filters: number[], group: StepGroup): NumberSource[] | undefined {
+  const sources: NumberSource[] = [];
+  for (const filter of filters) {
+    const record = group.levels[filter];
+    if (record === undefined) return undefined;
+    sources.push(recordSource(record));
+  }
+  return sources;
+}
+
+/** Record of the filter that makes the number: the greatest in the display's units. */
+export function servingRecord(
   display: DisplayProfile,
   serving: Serving,
   group: StepGroup,
   own: number,
-): number {
+): LevelRecord {
   let greatest = -Infinity;
-  let level = group.levels[own]!.level;
+  let served = group.levels[own]!;
+  if (display.source.kind === "own") return served;
   for (const filter of [...serving.certain, ...serving.possible]) {
     const record = group.levels[filter];
     if (record === undefined) continue;
     const value = record.level * scaleAt(display.scale, record.speedNowRevPerS);
     if (!(value > greatest)) continue;
     greatest = value;
-    level = record.level;
+    served = record;
   }
-  return level;
+  return served;
 }

@@ -8,10 +8,10 @@ import type { StepClock } from "./clock.ts";
 import { numberText, timeText, traceNumber } from "./sentences.ts";
 
 interface Peak {
-  record: LevelRecord;
+  shownCounts: number;
   steps: number;
-  /** Level of the filter that served at that step. */
-  level: number;
+  /** Record of the filter that served at that step. */
+  served: LevelRecord;
 }
 
 interface OpenExceedance {
@@ -45,10 +45,10 @@ export class ExceedanceCheck {
     tick: number,
     record: LevelRecord,
     isValid: boolean,
-    level: number,
+    served: LevelRecord,
     found: ExceedanceRecord[],
   ): void {
-    const ended = this.follow(tick, record, isValid, level);
+    const ended = this.follow(tick, record, isValid, served);
     const [first, ...others] = found;
     if (ended !== undefined) this.judge(tick, ended, first);
     else if (first !== undefined) this.unexpected(first);
@@ -76,14 +76,18 @@ export class ExceedanceCheck {
     tick: number,
     record: LevelRecord,
     isValid: boolean,
-    level: number,
+    served: LevelRecord,
   ): OpenExceedance | undefined {
     if (this.caution === undefined) return undefined;
     const { levelCounts, hysteresisCounts } = this.caution;
     const isAbove = isValid && record.shownCounts >= levelCounts;
     if (this.open === undefined) {
       if (!isAbove) return undefined;
-      this.open = { onsetTick: tick, aboveSteps: 1, peak: { record, steps: 0, level } };
+      this.open = {
+        onsetTick: tick,
+        aboveSteps: 1,
+        peak: { shownCounts: record.shownCounts, steps: 0, served },
+      };
       return undefined;
     }
     const open = this.open;
@@ -93,8 +97,11 @@ export class ExceedanceCheck {
     }
     if (isAbove) open.aboveSteps += 1;
     const steps = Math.round((tick - open.onsetTick) / this.clock.stepTicks);
-    const more = record.shownCounts - open.peak.record.shownCounts;
-    if (more > 0 || (more === 0 && level > open.peak.level)) open.peak = { record, steps, level };
+    const { shownCounts } = record;
+    const more = shownCounts - open.peak.shownCounts;
+    if (more > 0 || (more === 0 && served.level > open.peak.served.level)) {
+      open.peak = { shownCounts, steps, served };
+    }
     return undefined;
   }
 
@@ -121,28 +128,28 @@ export class ExceedanceCheck {
     if (found.aboveSteps !== due.aboveSteps) {
       return differs("time above", `${found.aboveSteps} steps`, `${due.aboveSteps} steps`);
     }
-    if (found.peakShownCounts !== due.peak.record.shownCounts) {
-      const should = numberText(due.peak.record.shownCounts);
+    if (found.peakShownCounts !== due.peak.shownCounts) {
+      const should = numberText(due.peak.shownCounts);
       return differs("peak", `${found.peakShownCounts} counts`, `${should} counts`);
     }
     return this.peakDifference(due.peak, found);
   }
 
   private peakDifference(peak: Peak, found: ExceedanceRecord): string | undefined {
-    const { record } = peak;
+    const { served } = peak;
     if (found.peakSteps !== peak.steps) {
       return `peak is ${found.peakSteps} steps after the onset, expected ${peak.steps}`;
     }
-    if (found.peakLevel !== peak.level) {
-      return `peak level is ${numberText(found.peakLevel)}, expected ${numberText(peak.level)}`;
+    if (found.peakLevel !== served.level) {
+      return `peak level is ${numberText(found.peakLevel)}, expected ${numberText(served.level)}`;
     }
     const speed = found.speedAtPeakRevPerS;
-    if (speed !== record.speedRevPerS && speed !== record.speedNowRevPerS) {
-      const should = numberText(record.speedRevPerS);
+    if (speed !== served.speedRevPerS && speed !== served.speedNowRevPerS) {
+      const should = numberText(served.speedRevPerS);
       return `speed at peak is ${numberText(speed)} rev/s, expected ${should} rev/s`;
     }
-    if (found.revolutionAtPeak !== record.revolution) {
-      return `revolution at peak is ${found.revolutionAtPeak}, expected ${record.revolution}`;
+    if (found.revolutionAtPeak !== served.revolution) {
+      return `revolution at peak is ${found.revolutionAtPeak}, expected ${served.revolution}`;
     }
     return undefined;
   }

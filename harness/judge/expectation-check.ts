@@ -36,6 +36,7 @@ export class ExpectationCheck {
   }
 
   level(record: LevelRecord): void {
+    if (this.neverAtS.length + this.onSeen.length + this.offSeen.length === 0) return;
     const timeS = this.clock.timeOf(record.tick);
     const isOn = (record.statusBits & STATUS_CAUTION) !== 0;
     const { cautionNever, cautionOnWithin, cautionOffWithin } = this.expectation;

@@ -44,6 +44,7 @@ export class RecordStream {
   private exceedances: ExceedanceRecord[] = [];
   private rest = new Uint8Array(RECORD_BYTES);
   private restBytes = 0;
+  private readonly none: undefined[];
   private readonly stepTicks: number;
   private readonly stepCount: number;
   private readonly filterCount: number;
@@ -54,6 +55,7 @@ export class RecordStream {
     this.stepCount = stepCount;
     this.filterCount = filterCount;
     this.sink = sink;
+    this.none = Array.from({ length: filterCount }, () => undefined);
     this.levels = this.emptyLevels();
   }
 
@@ -136,6 +138,6 @@ export class RecordStream {
   }
 
   private emptyLevels(): (LevelRecord | undefined)[] {
-    return Array.from({ length: this.filterCount }, () => undefined);
+    return this.none.slice();
   }
 }
