@@ -1,10 +1,11 @@
 // `amberline run FILES…`
+import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { type Command, InvalidArgumentError, Option } from "@commander-js/extra-typings";
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import { defaultJobs } from "../run/runner.ts";
-import { exitHelp } from "./command-errors.ts";
+import { CallError, exitHelp } from "./command-errors.ts";
 import { tellOutcome } from "./console-summary.ts";
 import { exitCodeOf, runCases } from "./run-cases.ts";
 import { findFiles } from "./scenario-files.ts";
@@ -57,6 +58,9 @@ export function registerRun(program: Command): void {
     )
     .action(async (files, options) => {
       const isJson = options.json === true;
+      if (options.core !== undefined && !existsSync(options.core)) {
+        throw new CallError(`${options.core}: no such file`);
+      }
       const folder = options.out ?? join("out", `run-${folderStamp(new Date())}`);
       const outcome = await runCases({
         verb: "run",

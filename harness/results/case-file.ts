@@ -33,9 +33,11 @@ export function writeWhole(path: string, text: string): void {
   renameSync(partPath, path);
 }
 
-/** Writes `cases/<id>.json`. */
-export function writeCase(folder: string, result: CaseResult): void {
-  writeWhole(join(folder, "cases", `${result.id}.json`), caseText(result));
+/** Writes `cases/<id>.json` and gives the case as a reader of that file gets it. */
+export function writeCase(folder: string, result: CaseResult): CaseResult {
+  const text = caseText(result);
+  writeWhole(join(folder, "cases", `${result.id}.json`), text);
+  return JSON.parse(text) as CaseResult;
 }
 
 /**

@@ -1,5 +1,7 @@
 // What crosses between the runner and its workers: plain data only.
-import type { CaseFailure, SummaryRow } from "../results/types.ts";
+import { drawCaseSection } from "../report/case-section.ts";
+import { summaryRow } from "../results/summary.ts";
+import type { CaseFailure, CaseResult, SummaryRow } from "../results/types.ts";
 import type { Scene } from "../scene/scene.ts";
 import type { TargetSpec } from "./target-spec.ts";
 
@@ -15,3 +17,8 @@ export type CaseOutcome =
   /** The case was judged; its file is written, its part of the report drawn. */
   | { kind: "judged"; row: SummaryRow; section: string }
   | { kind: "failed"; failure: CaseFailure; stack: string };
+
+/** A case that has its verdict, with its row of the summary and its part of the report. */
+export function judged(result: CaseResult): CaseOutcome {
+  return { kind: "judged", row: summaryRow(result), section: drawCaseSection(result) };
+}

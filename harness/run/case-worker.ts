@@ -1,9 +1,7 @@
 // Runs, writes and draws one case. Called by the pool, in a thread of its own.
-import { drawCaseSection } from "../report/case-section.ts";
 import { writeCase } from "../results/case-file.ts";
-import { summaryRow } from "../results/summary.ts";
 import { CASE_PARTS } from "./case-parts.ts";
-import type { CaseOutcome, CaseTask } from "./case-task.ts";
+import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
 import { TargetFailure, runCase } from "./run-case.ts";
 import { makeTarget } from "./target-spec.ts";
 
@@ -19,8 +17,8 @@ export default async function runTask(task: CaseTask): Promise<CaseOutcome> {
     const { signal } = new AbortController();
     const target = makeTarget(task.target);
     const result = await runCase(task.scene, target, signal, CASE_PARTS, task.repeat);
-    writeCase(task.folder, result);
-    return { kind: "judged", row: summaryRow(result), section: drawCaseSection(result) };
+    // Drawn from what the file holds, so that it looks the same when it is drawn from the file.
+    return judged(writeCase(task.folder, result));
   } catch (error) {
     const message = error instanceof Error ? error.message : String(error);
     const stack = error instanceof Error ? (error.stack ?? message) : message;

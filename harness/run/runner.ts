@@ -2,12 +2,17 @@
 // results are in the order given.
 import { availableParallelism, cpus } from "node:os";
 import { join } from "node:path";
-import { pathToFileURL } from "node:url";
-import { createRequire } from "node:module";
 import { Tinypool } from "tinypool";
 import { packageVersion } from "../../host/package-root.ts";
 import { writeReport } from "../report/report-file.ts";
-import { prepareFolder, removeOtherCases, writeSummary } from "../results/results-folder.ts";
+import { caseIdentity } from "../results/identity.ts";
+import {
+  caseIds,
+  prepareFolder,
+  readCase,
+  removeOtherCases,
+  writeSummary,
+} from "../results/results-folder.ts";
 import { summaryOf } from "../results/summary.ts";
 import {
   RESULTS_VERSION,
@@ -17,7 +22,7 @@ import {
   type SummaryRow,
 } from "../results/types.ts";
 import type { Scene } from "../scene/scene.ts";
-import type { CaseOutcome, CaseTask } from "./case-task.ts";
+import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
 import { TargetFailure } from "./run-case.ts";
 import { SectionSpool } from "./section-spool.ts";
 import { type TargetSpec, makeTarget } from "./target-spec.ts";
@@ -52,16 +57,15 @@ export function defaultJobs(): number {
   return availableParallelism();
 }
 
+/** The pool; a thread starts with its first task, so that a thread that cannot start fails one. */
 function makePool(jobs: number): Tinypool {
   const isSource = import.meta.url.endsWith(".ts");
-  const worker = new URL(isSource ? "./case-worker.ts" : "./case-worker.js", import.meta.url);
-  // Sources run through a loader, which a thread does not always take over from its parent.
-  const loader = (): string => pathToFileURL(createRequire(import.meta.url).resolve("tsx")).href;
+  const worker = isSource ? "./source-worker.mjs" : "./case-worker.js";
   return new Tinypool({
-    filename: worker.href,
-    minThreads: 1,
+    filename: new URL(worker, import.meta.url).href,
+    minThreads: 0,
     maxThreads: jobs,
-    execArgv: isSource ? ["--import", loader()] : [],
+    execArgv: [],
   });
 }
 
@@ -77,28 +81,47 @@ async function identify(spec: TargetSpec, signal: AbortSignal): Promise<Summary[
   }
 }
 
+/** A case whose file was whole when its thread was ended, though it could not say so any more. */
+function finishedCase(
+  folder: string,
+  scene: Scene,
+  target: Summary["target"],
+): CaseOutcome | undefined {
+  const id = caseIdentity(scene, target);
+  return caseIds(folder).includes(id) ? judged(readCase(folder, id)) : undefined;
+}
+
+/** A case whose thread broke. */
+function brokenCase(scene: Scene, error: unknown): CaseOutcome {
+  const message = error instanceof Error ? error.message : String(error);
+  const stack = error instanceof Error ? (error.stack ?? message) : message;
+  return { kind: "failed", failure: { name: scene.name, kind: "defect", message }, stack };
+}
+
 /** Runs every case; undefined where one was cut off by the signal. */
-async function runPool(plan: RunPlan, spool: SectionSpool): Promise<(CaseOutcome | undefined)[]> {
+async function runPool(
+  plan: RunPlan,
+  target: Summary["target"],
+  spool: SectionSpool,
+): Promise<(CaseOutcome | undefined)[]> {
   const pool = makePool(Math.max(1, Math.min(plan.jobs, plan.cases.length)));
   let done = 0;
   const runOne = async ({ scene, repeat }: PlannedCase): Promise<CaseOutcome | undefined> => {
-    const { folder, target, signal } = plan;
-    const task: CaseTask = { scene, repeat, target, folder };
-    try {
-      const outcome = (await pool.run(task, { signal })) as CaseOutcome;
-      if (outcome.kind === "judged") {
-        spool.add(outcome.row.id, outcome.section);
-        outcome.section = "";
-      }
-      done += 1;
-      plan.onCase(done, plan.cases.length, scene.name);
-      return outcome;
-    } catch (error) {
-      if (signal.aborted) return undefined;
-      const message = error instanceof Error ? error.message : String(error);
-      const failure: CaseFailure = { name: scene.name, kind: "defect", message };
-      return { kind: "failed", failure, stack: (error as Error).stack ?? message };
+    const { folder, signal } = plan;
+    const task: CaseTask = { scene, repeat, target: plan.target, folder };
+    const outcome = await pool
+      .run(task, { signal })
+      .then((one) => one as CaseOutcome)
+      .catch((error: unknown) =>
+        signal.aborted ? finishedCase(folder, scene, target) : brokenCase(scene, error),
+      );
+    if (outcome?.kind === "judged") {
+      spool.add(outcome.row.id, outcome.section);
+      outcome.section = "";
     }
+    done += 1;
+    plan.onCase(done, plan.cases.length, scene.name);
+    return outcome;
   };
   try {
     return await Promise.all(plan.cases.map(runOne));
@@ -136,7 +159,7 @@ export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
   const target = await identify(plan.target, plan.signal);
   const spool = new SectionSpool(join(plan.folder, "report.part"));
   try {
-    const outcomes = await runPool(plan, spool);
+    const outcomes = await runPool(plan, target, spool);
     const rows: SummaryRow[] = [];
     const failures: CaseFailure[] = [];
     const stacks: string[] = [];

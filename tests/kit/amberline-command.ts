@@ -18,8 +18,8 @@ export interface StartOptions {
   cwd: string;
   /** More modules to load before the command. */
   preload?: string[];
-  /** Called with each piece of output; may send a signal by the function it is given. */
-  onOutput?: (text: string, kill: (signal: NodeJS.Signals) => void) => void;
+  /** Called once it runs; may send a signal later by the function it is given. */
+  onStart?: (kill: (signal: NodeJS.Signals) => void) => void;
 }
 
 /** Runs `amberline ARGS…` to its end. */
@@ -30,14 +30,12 @@ export function amberline(args: string[], options: StartOptions): Promise<Ended>
     stdio: ["ignore", "pipe", "pipe"],
   });
   const ended: Ended = { code: null, stdout: "", stderr: "" };
-  const kill = (signal: NodeJS.Signals): void => void child.kill(signal);
+  options.onStart?.((signal) => void child.kill(signal));
   child.stdout.on("data", (piece: Buffer) => {
     ended.stdout += piece.toString();
-    options.onOutput?.(piece.toString(), kill);
   });
   child.stderr.on("data", (piece: Buffer) => {
     ended.stderr += piece.toString();
-    options.onOutput?.(piece.toString(), kill);
   });
   return new Promise((resolve, reject) => {
     child.on("error", reject);

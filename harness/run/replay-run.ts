@@ -1,0 +1,196 @@
+// A whole replay: profile, passes over the recording, what is told at the end.
+import { FILTERS_MAX } from "../../shared/capacity.ts";
+import { Core } from "../../host/core.ts";
+import { releaseCorePath } from "../../host/package-root.ts";
+import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
+import type { Counters, EventRecord, ExceedanceRecord } from "../../host/record-types.ts";
+import { eventName } from "../judge/event-names.ts";
+import type { Recording } from "../recording/recording.ts";
+import { replayProfile } from "../recording/replay-profile.ts";
+import type { ShaftSpeed, Stretch } from "../recording/speed-sources.ts";
+import { CoreTarget } from "../target/core-target.ts";
+import { replayThrough } from "./replay.ts";
+import { type FilterTally, ReplayTally } from "./replay-tally.ts";
+
+/** Channels side by side in a pass: more would leave each too little room to wait for its knot. */
+const PASS_CHANNELS_MAX = 4;
+/** The firmware's shortest display period: health looks at eight slices of it. */
+const PERIOD_SAMPLES_MIN = 8;
+/** Fewer samples than this in a period of the highest order deserve a word. */
+const SAMPLES_PER_PERIOD_GOOD = 20;
+
+export interface ReplayRequest {
+  recording: Recording;
+  stretch: Stretch;
+  speed: ShaftSpeed;
+  timeUnit: "s" | "sample";
+  sampleRateHz: number;
+  columns: number[];
+  scale: number;
+  /** With a profile: its filters; without: these orders of each column. */
+  profile?: MonitorProfile;
+  orders: number[];
+  bandwidth: Bandwidth;
+}
+
+export interface ReplayEvent {
+  name: string;
+  source: number;
+  time: number;
+  speed: number;
+  level: number;
+  detail: number;
+}
+
+export interface ReplayExceedance {
+  filter: string;
+  onset: number;
+  end: number;
+  peakAt: number;
+  peakLevel: number;
+  peakShown: number;
+  speedAtPeak: number;
+  timeAbove: number;
+}
+
+export interface ReplayOutcome {
+  filters: FilterTally[];
+  events: ReplayEvent[];
+  exceedances: ReplayExceedance[];
+  counters: Counters[];
+  notes: string[];
+  sampleCount: number;
+  isPhaseRelative: boolean;
+}
+
+/** Profiles of the passes that cover all filters, with the columns of each. */
+function passesOf(request: ReplayRequest): { profile: MonitorProfile; columns: number[] }[] {
+  const { profile, columns, orders, recording, speed, sampleRateHz } = request;
+  if (profile !== undefined) return [{ profile: withEdges(profile, request), columns }];
+  const perPass = Math.max(1, Math.min(PASS_CHANNELS_MAX, Math.floor(FILTERS_MAX / orders.length)));
+  const passes = [];
+  for (let from = 0; from < columns.length; from += perPass) {
+    const some = columns.slice(from, from + perPass);
+    const displayPeriodS =
+      request.timeUnit === "s"
+        ? Math.max(PERIOD_SAMPLES_MIN, Math.round(sampleRateHz / 10)) / sampleRateHz
+        : Math.max(PERIOD_SAMPLES_MIN, Math.round(1 / speed.speedTypical));
+    const made = replayProfile({
+      channelNames: some.map((column) => recording.channelNames[column]!),
+      orders,
+      bandwidth: request.bandwidth,
+      speedMin: speed.speedMin * sampleRateHz,
+      speedMax: speed.speedMax * sampleRateHz,
+      positions: speed.positions,
+      sampleRateHz,
+      timeUnit: request.timeUnit,
+      displayPeriodS,
+    });
+    passes.push({ profile: made, columns: some });
+  }
+  return passes;
+}
+
+/** The user's profile, its first shaft as the edges at hand are. */
+function withEdges(profile: MonitorProfile, { speed }: ReplayRequest): MonitorProfile {
+  const [first, ...others] = profile.shafts;
+  const shaft = { ...first!, positions: speed.positions, revolutions: 1, index: "none" as const };
+  return { ...profile, shafts: [shaft, ...others] };
+}
+
+/**
+ * Replays a recording on the built-in core.
+ *
+ * Errors    InputError of the reader; ConfigurationRefused where the profile does not fit
+ */
+export async function runReplay(
+  request: ReplayRequest,
+  signal: AbortSignal,
+): Promise<ReplayOutcome> {
+  const outcome: ReplayOutcome = {
+    filters: [],
+    events: [],
+    exceedances: [],
+    counters: [],
+    notes: [...request.speed.notes],
+    sampleCount: 0,
+    isPhaseRelative: request.speed.isPhaseRelative,
+  };
+  for (const { profile, columns } of passesOf(request)) {
+    const tallies = profile.filters.map(
+      (filter) =>
+        new ReplayTally(filter.name, `${filter.unit} ${filter.detector}`, filter.display.step),
+    );
+    const target = new CoreTarget(Core.fromFile(releaseCorePath()));
+    const timeOf = (tick: number): number => tick / profile.clockHz;
+    const done = await replayThrough(
+      {
+        recording: request.recording,
+        profile,
+        columns,
+        scale: request.scale,
+        ...request.stretch,
+        edges: request.speed.makeEdges(),
+      },
+      target,
+      {
+        level: (record) => tallies[record.filter]!.take(record, timeOf(record.tick)),
+        event: (record) => outcome.events.push(toldEvent(record, timeOf)),
+        exceedance: (record) => outcome.exceedances.push(toldExceedance(record, profile)),
+      },
+      signal,
+    );
+    outcome.filters.push(...tallies.map((tally) => tally.finish()));
+    outcome.counters.push(done.counters);
+    outcome.sampleCount = done.sampleCount;
+    outcome.notes.push(...rateNotes(profile, request.speed, request.sampleRateHz));
+  }
+  outcome.notes = [...new Set([...outcome.notes, ...readerNotes(request)])];
+  return outcome;
+}
+
+function toldEvent(record: EventRecord, timeOf: (tick: number) => number): ReplayEvent {
+  return {
+    name: eventName(record.code),
+    source: record.source,
+    time: timeOf(record.tick),
+    speed: record.speedRevPerS,
+    level: record.level,
+    detail: record.detail,
+  };
+}
+
+function toldExceedance(record: ExceedanceRecord, profile: MonitorProfile): ReplayExceedance {
+  const filter = profile.filters[record.filter]!;
+  const onset = record.onsetTick / profile.clockHz;
+  return {
+    filter: filter.name,
+    onset,
+    end: record.endTick / profile.clockHz,
+    peakAt: onset + record.peakSteps * profile.displayPeriodS,
+    peakLevel: record.peakLevel,
+    peakShown: record.peakShownCounts * filter.display.step,
+    speedAtPeak: record.speedAtPeakRevPerS,
+    timeAbove: record.aboveSteps * profile.displayPeriodS,
+  };
+}
+
+/** A word of warning where there are few samples in a period of the highest order. */
+function rateNotes(profile: MonitorProfile, speed: ShaftSpeed, sampleRateHz: number): string[] {
+  const highest = Math.max(...profile.filters.map((filter) => filter.order));
+  const samples = sampleRateHz / (speed.speedTypical * sampleRateHz * highest);
+  if (samples >= SAMPLES_PER_PERIOD_GOOD) return [];
+  return [
+    `Only ${samples.toPrecision(3)} samples in a period of order ${highest} ` +
+      `(${SAMPLES_PER_PERIOD_GOOD} are good): whatever lies beyond half the sample rate is folded ` +
+      "onto the level, and the ends of a revolution are integrated less well.",
+  ];
+}
+
+function readerNotes({ recording, columns }: ReplayRequest): string[] {
+  const lost = columns
+    .map((column) => [recording.channelNames[column]!, recording.notFiniteCount[column]!] as const)
+    .filter(([, count]) => count > 0)
+    .map(([name, count]) => `${count} samples of "${name}" were no number and were dropped.`);
+  return [...recording.notes, ...lost];
+}
