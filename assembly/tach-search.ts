@@ -24,19 +24,14 @@ function searchRestart(s: TachState, tick: u64): void {
   s.runPositions = 1;
 }
 
-/** Whole cycles from index to index; a cycle without one forgets the index. */
+/** Whole cycles from index to index; where one does not come, the next one is not a cycle away. */
 function searchIndex(s: TachState, positions: i32, isIndex: bool): void {
   s.sinceIndex += positions;
-  if (isIndex) {
-    const isWhole = s.hasIndex != 0 && s.sinceIndex == s.positions;
-    s.indexCycles = isWhole ? s.indexCycles + 1 : 0;
-    s.hasIndex = 1;
-    s.sinceIndex = 0;
-  } else if (s.sinceIndex >= s.positions) {
-    s.indexCycles = 0;
-    s.hasIndex = 0;
-    s.sinceIndex = 0;
-  }
+  if (!isIndex) return;
+  const isWhole = s.hasIndex != 0 && s.sinceIndex == s.positions;
+  s.indexCycles = isWhole ? s.indexCycles + 1 : 0;
+  s.hasIndex = 1;
+  s.sinceIndex = 0;
 }
 
 /** True when the edge completes the run that makes the reference: it is position 0 of a cycle. */

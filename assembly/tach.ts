@@ -172,7 +172,12 @@ function lock(shaft: i32, s: TachState, tick: u64): void {
   s.candidateCycles = 0;
   s.droppedInRow = 0;
   s.cycleSpeed = 0;
-  cycleStart(s, tick);
+  s.cycleTick = tick;
+  s.cyclePositions = 0;
+  s.windowTick = tick;
+  s.windowPositions = 0;
+  s.windowSpeed = 0;
+  s.windowDuration = 0;
   counterAdd(COUNTER_EDGES + 4 * shaft, 1);
   emitEvent(EVENT_REFERENCE_FOUND, shaft, tick, 0);
   angleStart(shaft, tick, 0, s.dt0, s.n0);
@@ -260,25 +265,11 @@ function cyclePass(s: TachState, tick: u64, positions: i32): bool {
   s.cyclePositions += positions;
   s.windowPositions += positions;
   if (s.position != s.indexOffset) return true;
-  if (s.cyclePositions % s.positions != 0) {
-    // The index has just been found at another place: measure from here.
-    cycleStart(s, tick);
-    return true;
-  }
   s.cycleSpeed = (<f32>s.cyclePositions / <f32>(tick - s.cycleTick)) * s.speedUnit;
   s.cycleTick = tick;
   s.cyclePositions = 0;
   if (tick - s.windowTick < <u64>s.windowTicks) return true;
   return windowClose(s, tick);
-}
-
-function cycleStart(s: TachState, tick: u64): void {
-  s.cycleTick = tick;
-  s.cyclePositions = 0;
-  s.windowTick = tick;
-  s.windowPositions = 0;
-  s.windowSpeed = 0;
-  s.windowDuration = 0;
 }
 
 function windowClose(s: TachState, tick: u64): bool {

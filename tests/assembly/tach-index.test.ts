@@ -107,6 +107,15 @@ describe("lock with an index", () => {
   });
 });
 
+describe("search for an index", () => {
+  test("[TACH-011] an extra edge that does not stand half-way is none", () => {
+    const edges = wheelEdges({ ...EXTRA, turns: 20 }).map((edge) =>
+      edge.place % 1 === 0 ? edge : { ...edge, tick: edge.tick - Math.round(0.35 * 27_778) },
+    );
+    expect(new TachStage(module, EXTRA).feed(ticksOf(edges)).hasBeenLocked).toBe(false);
+  });
+});
+
 describe("a missing tooth among faults", () => {
   const clean = wheelEdges({ ...MISSING, turns: 20 });
   // Positions of the gap of the tenth cycle: …, 358 = P − 2, (359), 360 = index, 361.
@@ -160,6 +169,18 @@ describe("a missing tooth among faults", () => {
     expect(stage.counter(COUNTER_INDEX_CONTRADICTIONS)).toBe(2);
     expect(stage.isPhaseRelative).toBe(false);
     expect(stage.events.length).toBe(1);
+  });
+});
+
+describe("two glitches in one gap", () => {
+  test("[TACH-015] are one contradiction, and lose nothing", () => {
+    const clean = wheelEdges({ ...MISSING, turns: 20 });
+    const edges = withGlitch(withGlitch(clean, 358.9), 359.1);
+    const plain = new TachStage(module, MISSING).feed(ticksOf(clean));
+    const stage = new TachStage(module, MISSING).feed(ticksOf(edges));
+    expect(stage.calls).toEqual(plain.calls);
+    expect(stage.counter(COUNTER_INDEX_CONTRADICTIONS)).toBe(1);
+    expect(stage.counter(COUNTER_EDGES_EARLY)).toBe(2);
   });
 });
 
@@ -268,6 +289,57 @@ describe("index lost and found again", () => {
       expect(stage.counter(COUNTER_REFERENCE_LOST)).toBe(0);
     },
   );
+
+  test("[TACH-016] a narrow tolerance makes the place of the mark narrow", () => {
+    const clean = wheelEdges({ ...EXTRA, turns: 20 });
+    const edges = without(withGlitch(clean, 359.3), 359.5);
+    const narrow = new TachStage(module, { ...EXTRA, tolerance: 0.1 }).feed(ticksOf(edges));
+    expect(narrow.counter(COUNTER_EDGES_EARLY)).toBe(1);
+    expect(narrow.counter(COUNTER_INDEX_CONTRADICTIONS)).toBe(1);
+    const wide = new TachStage(module, EXTRA).feed(ticksOf(edges));
+    expect(wide.counter(COUNTER_EDGES_EARLY)).toBe(0);
+    expect(wide.counter(COUNTER_INDEX_CONTRADICTIONS)).toBe(0);
+  });
+
+  test.each(BOTH)(
+    "[TACH-018] %s: a suspicion that fails gives way to the index",
+    (_name, wheel) => {
+      const isMissing = wheel.index === INDEX_MISSING_TOOTH;
+      const bare = wheelEdges({ positions: 36, turns: 40 }).filter((edge) => edge.place >= 360);
+      const shown = wheelEdges({ ...wheel, turns: 40 });
+      // Lost from 360 on; one edge missed, or one glitch half-way, at another place; back from 720 on.
+      const between = isMissing ? without(bare, 500) : withGlitch(bare, 500.5);
+      const edges = [
+        ...shown.filter((edge) => edge.place < 360),
+        ...between.filter((edge) => edge.place < 720),
+        ...shown.filter((edge) => edge.place >= 720),
+      ];
+      const stage = new TachStage(module, wheel).feed(ticksOf(edges));
+      expect(stage.events.at(-1)).toEqual({
+        code: EVENT_INDEX_FOUND,
+        tick: tickAt(edges, 756 + 72),
+        detail: 0,
+      });
+    },
+  );
+
+  test("[TACH-018] with the boundary in the gap the speed is still followed", () => {
+    // Index 1 position on: the missing tooth is then the boundary's own position.
+    const run = { positions: 36, revPerS: 40, revPerS2: 10, turns: 100 };
+    const isThere = (edge: WheelEdge): boolean => {
+      if (edge.place < 360) return edge.place % 36 !== 35;
+      return edge.place < 540 || edge.place % 36 !== 0;
+    };
+    const edges = wheelEdges(run).filter(isThere);
+    const stage = new TachStage(module, MISSING).feed(ticksOf(edges));
+    expectTruePlaces(stage, edges, 108);
+    expect(stage.indexOffset).toBe(1);
+    // Speed of the last whole cycle: its middle lies half a cycle and the rest before the end.
+    const speedAt = (turns: number): number => Math.sqrt(40 ** 2 + 2 * 10 * turns);
+    const lastIndex = 99 + 1 / 36;
+    expect(stage.speed).toBeGreaterThan(speedAt(lastIndex - 1));
+    expect(stage.speed).toBeLessThan(speedAt(lastIndex));
+  });
 
   test("[TACH-018] a gap seen once is not the index", () => {
     const plain = wheelEdges({ positions: 36, turns: 40 }).filter((edge) => edge.place >= 360);

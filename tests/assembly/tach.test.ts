@@ -79,6 +79,25 @@ describe("lock", () => {
   });
 });
 
+describe("search", () => {
+  test("[TACH-001] intervals as long as the time-out never make a reference", () => {
+    const run = { positions: 1, revPerS: 10, turns: 20 };
+    const edges = ticksOf(wheelEdges(run));
+    const settings = { positions: 1, timeoutTicks: 8_000_000 };
+    expect(new TachStage(module, settings).feed(edges).hasBeenLocked).toBe(false);
+    const longer = { ...settings, timeoutTicks: 8_000_002 };
+    expect(new TachStage(module, longer).feed(edges).isLocked).toBe(true);
+  });
+
+  test("[TACH-001] a tick that does not ascend is ignored while searching", () => {
+    const edges = ticksOf(wheelEdges({ turns: 4 }));
+    const plain = new TachStage(module, {}).feed(edges);
+    const stage = new TachStage(module, {});
+    edges.forEach((tick, i) => stage.feed(i === 50 ? [tick, tick, tick - 30_000] : [tick]));
+    expect(stage.calls).toEqual(plain.calls);
+  });
+});
+
 describe("judgement of an edge", () => {
   test("[TACH-003] drops an edge inside the first part of a pitch and counts it", () => {
     const clean = ticksOf(wheelEdges({}));
@@ -199,6 +218,49 @@ describe("judgement of an edge", () => {
     expect(stage.edges.filter((edge) => edge.isBridged).map((edge) => edge.positions)).toEqual([
       2, 3,
     ]);
+    expect(stage.counter(COUNTER_REFERENCE_LOST)).toBe(0);
+  });
+});
+
+describe("prediction", () => {
+  test("[TACH-010] seven missed edges in a ramp at one position a cycle", () => {
+    // Over 8 revolutions from 20 rev/s at 25 rev/s² the acceleration adds 2 pitches; the tolerance is
+    // 0.05 + 26/20² = 0.115.
+    const run = { positions: 1, revPerS: 20, revPerS2: 25, turns: 40 };
+    const edges = without(wheelEdges(run), 4, 5, 6, 7, 8, 9, 10);
+    const settings = { positions: 1, accelerationMax: 26, tolerance: 0.05 };
+    const stage = new TachStage(module, settings).feed(ticksOf(edges));
+    expect(stage.edges.filter((edge) => edge.isBridged).map((edge) => edge.positions)).toEqual([8]);
+    expect(stage.starts.length).toBe(1);
+    expect(stage.isLocked).toBe(true);
+  });
+
+  test("[TACH-004] eight pitches and a little are still bridged", () => {
+    const gone = Array.from({ length: 7 }, (_, i) => 300 + i);
+    const errorPitches = (place: number): number => (place === 307 ? 0.1 : 0);
+    const stage = new TachStage(module, {});
+    stage.feed(ticksOf(without(wheelEdges({ errorPitches }), ...gone)));
+    expect(stage.counter(COUNTER_EDGES_MISSED)).toBe(7);
+    expect(stage.counter(COUNTER_REFERENCE_LOST)).toBe(0);
+  });
+
+  // Once a revolution, times in s. Two intervals of 0.25 and 2/7 predict a standstill after 1.73 s and
+  // 2.8 pitches; 1 and 1.3 one after 1.02 pitches, so that 60 s later one more edge is taken; after
+  // that the shaft counts as all but stopped, and the next edge is early, not a gap.
+  test.each([
+    { what: "later than the standstill", intervals: [0.25, 2 / 7, 3.3], told: [3], early: 0 },
+    { what: "slower and slower", intervals: [1, 1.3, 60, 60], told: [1], early: 1 },
+  ])("[TACH-010] an edge $what is judged by the place of the standstill", (row) => {
+    const stage = new TachStage(module, {
+      positions: 1,
+      clockHz: 1e6,
+      timeoutTicks: 90e6,
+      speedMin: 0.001,
+    });
+    let tick = 1000;
+    stage.feed([tick, ...row.intervals.map((s) => (tick += Math.round(s * 1e6)))]);
+    expect(stage.edges.map((edge) => edge.positions)).toEqual(row.told);
+    expect(stage.counter(COUNTER_EDGES_EARLY)).toBe(row.early);
     expect(stage.counter(COUNTER_REFERENCE_LOST)).toBe(0);
   });
 });
