@@ -42,15 +42,10 @@ export function verdictWord(isRight: boolean): string {
     : `<span class="verdict wrong">✗ WRONG</span>`;
 }
 
-const FILTER_CHECKS = new Set(["level", "phase", "shown", "validity", "caution", "exceedances"]);
-
 function sourceName(check: CheckResult, filters: FilterResult[]): string {
   if (check.source < 0) return "device";
   const filter = filters.find((one) => one.filter === check.source);
-  if (filter !== undefined && (FILTER_CHECKS.has(check.check) || check.check === "decidable")) {
-    return filter.name;
-  }
-  return `no. ${check.source + 1}`;
+  return filter?.name ?? `no. ${check.source + 1}`;
 }
 
 function checkRow(check: CheckResult, filters: FilterResult[]): string[] {

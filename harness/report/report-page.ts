@@ -97,9 +97,13 @@ function failureList(summary: Summary): string {
 }
 
 function verdictSentence(summary: Summary): string {
-  const { wrongCount, failures } = summary;
-  if (wrongCount === 0 && failures.length === 0) return "Every number and every caution was right.";
+  const { wrongCount, failures, plannedCount } = summary;
+  const ended = summary.caseCount + failures.length;
   const parts: string[] = [];
+  if (ended < plannedCount) parts.push(`Interrupted: ${ended} of ${plannedCount} cases ended`);
+  else if (wrongCount === 0 && failures.length === 0) {
+    return "Every number and every caution was right.";
+  }
   if (wrongCount > 0) parts.push(`${wrongCount} of ${summary.caseCount} verdicts wrong`);
   if (failures.length > 0) parts.push(`${failures.length} without a verdict`);
   return `${parts.join(", ")}.`;

@@ -2,6 +2,7 @@
 import {
   accessSync,
   constants,
+  existsSync,
   mkdirSync,
   readFileSync,
   readdirSync,
@@ -44,6 +45,11 @@ export function caseIds(folder: string): string[] {
     .map((name) => CASE_FILE.exec(name)?.[1])
     .filter((id) => id !== undefined)
     .sort();
+}
+
+/** Whether the folder holds this case, whole. */
+export function hasCase(folder: string, id: string): boolean {
+  return existsSync(join(folder, "cases", `${id}.json`));
 }
 
 /** Removes case files of earlier runs that this run did not write again. */

@@ -24,7 +24,8 @@ export function summaryRow(result: CaseResult): SummaryRow {
   const wrong = verdict.checks.find((one) => !one.isRight);
   let why = "";
   if (!verdict.isRight && verdict.isCanary) {
-    why = "a canary must be judged wrong by the check it names, and was not";
+    const said = verdict.checks.find((one) => one.check === "expectation" && !one.isRight);
+    why = said?.why ?? "a canary must be judged wrong by the check it names, and was not";
   } else if (!verdict.isRight) {
     why = wrong?.why ?? "no check says why";
   }
@@ -42,17 +43,22 @@ export function summaryRow(result: CaseResult): SummaryRow {
   };
 }
 
+/** What a summary says of the run as a whole. */
+export interface SummaryRun {
+  packageVersion: string;
+  seed: number;
+  target: TargetIdentity;
+  plannedCount: number;
+}
+
 /** Rows and failures as the summary of a run, in the order given. */
-export function summaryOf(
-  rows: SummaryRow[],
-  failures: CaseFailure[],
-  run: { packageVersion: string; seed: number; target: TargetIdentity },
-): Summary {
+export function summaryOf(rows: SummaryRow[], failures: CaseFailure[], run: SummaryRun): Summary {
   return {
     resultsVersion: RESULTS_VERSION,
     packageVersion: run.packageVersion,
     seed: run.seed,
     target: run.target,
+    plannedCount: run.plannedCount,
     caseCount: rows.length,
     rightCount: rows.filter((one) => one.isRight).length,
     wrongCount: rows.filter((one) => !one.isRight).length,

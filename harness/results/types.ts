@@ -55,6 +55,8 @@ export interface Summary {
   /** The user's seed; each case's own comes from it and the case's name. */
   seed: number;
   target: TargetIdentity;
+  /** Cases that were to be run; more than judged and failed ones where the run was interrupted. */
+  plannedCount: number;
   caseCount: number;
   rightCount: number;
   wrongCount: number;

@@ -145,6 +145,12 @@ export async function runReplay(
     outcome.sampleCount = done.sampleCount;
     outcome.notes.push(...rateNotes(profile, request.speed, request.sampleRateHz));
   }
+  if (outcome.filters.some((filter) => filter.settledCount * 2 < filter.computedCount)) {
+    outcome.notes.push(
+      "The stretch is short for this bandwidth: levels had settled to 1 % on less than half of it, " +
+        "so their statistics are taken over its second half.",
+    );
+  }
   outcome.notes = [...new Set([...outcome.notes, ...readerNotes(request)])];
   return outcome;
 }

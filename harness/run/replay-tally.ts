@@ -19,11 +19,14 @@ export interface FilterTally {
   name: string;
   unit: string;
   stepCount: number;
-  /** Display steps with a settled level. */
+  /** Display steps with a computed level, and those on which it had settled to 1 %. */
+  computedCount: number;
   settledCount: number;
+  /** Mean to standard deviation: over the settled steps, or, where they are the lesser part, over
+   * the second half of the computed ones. */
   mean: number;
   median: number;
-  /** Median over the second half of the settled steps. */
+  /** Median over the second half of the computed steps. */
   secondHalfMedian: number;
   standardDeviation: number;
   greatest: number;
@@ -49,6 +52,7 @@ export class ReplayTally {
   readonly #speed: number[] = [];
   readonly #phase: number[] = [];
   readonly #shown: number[] = [];
+  readonly #settled: number[] = [];
   #stepCount = 0;
 
   constructor(name: string, unit: string, displayStep: number) {
@@ -59,8 +63,8 @@ export class ReplayTally {
 
   take(record: LevelRecord, time: number): void {
     this.#stepCount += 1;
-    const needed = FLAG_COMPUTED | FLAG_SETTLED;
-    if ((record.flags & needed) !== needed) return;
+    if ((record.flags & FLAG_COMPUTED) === 0) return;
+    if ((record.flags & FLAG_SETTLED) !== 0) this.#settled.push(record.level);
     this.#time.push(time);
     this.#level.push(record.level);
     this.#speed.push(record.speedRevPerS);
@@ -71,20 +75,23 @@ export class ReplayTally {
 
   finish(): FilterTally {
     const level = this.#level;
-    const count = level.length;
-    const mean = level.reduce((sum, value) => sum + value, 0) / count;
-    const variance = level.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (count - 1);
+    const secondHalf = level.slice(level.length >> 1);
+    const isSettled = this.#settled.length * 2 >= level.length;
+    const told = isSettled ? this.#settled : secondHalf;
+    const mean = told.reduce((sum, value) => sum + value, 0) / told.length;
+    const variance = told.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (told.length - 1);
     let top = 0;
-    for (let i = 1; i < count; i += 1) if (level[i]! > level[top]!) top = i;
+    for (let i = 1; i < level.length; i += 1) if (level[i]! > level[top]!) top = i;
     return {
       name: this.#name,
       unit: this.#unit,
       stepCount: this.#stepCount,
-      settledCount: count,
-      mean: count > 0 ? mean : Number.NaN,
-      median: medianOf(level),
-      secondHalfMedian: medianOf(level.slice(count >> 1)),
-      standardDeviation: count > 1 ? Math.sqrt(variance) : Number.NaN,
+      computedCount: level.length,
+      settledCount: this.#settled.length,
+      mean: told.length > 0 ? mean : Number.NaN,
+      median: medianOf(told),
+      secondHalfMedian: medianOf(secondHalf),
+      standardDeviation: told.length > 1 ? Math.sqrt(variance) : Number.NaN,
       greatest: level[top] ?? Number.NaN,
       greatestAt: this.#time[top] ?? Number.NaN,
       speedAtGreatest: this.#speed[top] ?? Number.NaN,

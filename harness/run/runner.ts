@@ -7,7 +7,7 @@ import { packageVersion } from "../../host/package-root.ts";
 import { writeReport } from "../report/report-file.ts";
 import { caseIdentity } from "../results/identity.ts";
 import {
-  caseIds,
+  hasCase,
   prepareFolder,
   readCase,
   removeOtherCases,
@@ -88,7 +88,7 @@ function finishedCase(
   target: Summary["target"],
 ): CaseOutcome | undefined {
   const id = caseIdentity(scene, target);
-  return caseIds(folder).includes(id) ? judged(readCase(folder, id)) : undefined;
+  return hasCase(folder, id) ? judged(readCase(folder, id)) : undefined;
 }
 
 /** A case whose thread broke. */
@@ -171,7 +171,12 @@ export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
       }
     }
     const isInterrupted = outcomes.includes(undefined);
-    const run = { packageVersion: packageVersion(), seed: plan.seed, target };
+    const run = {
+      packageVersion: packageVersion(),
+      seed: plan.seed,
+      target,
+      plannedCount: plan.cases.length,
+    };
     const summary = summaryOf(rows, failures, run);
     removeOtherCases(plan.folder, new Set(rows.map((row) => row.id)));
     writeSummary(plan.folder, runInfo(plan, startedAt, isInterrupted), summary);

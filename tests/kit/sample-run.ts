@@ -1,15 +1,16 @@
 // A made-up run around sample-case.ts.
-import type { CaseResult, TargetIdentity } from "../../harness/results/types.ts";
+import type { SummaryRun } from "../../harness/results/summary.ts";
+import type { CaseResult } from "../../harness/results/types.ts";
 import { sampleCase, sampleCheck } from "./sample-case.ts";
 
-export function sampleRun(): { packageVersion: string; seed: number; target: TargetIdentity } {
+export function sampleRun(plannedCount = 2): SummaryRun {
   const target = {
     kind: "core",
     identity: "fedcba9876543210",
     layoutVersion: 1,
     numericsVersion: 1,
   };
-  return { packageVersion: "0.1.0", seed: 1, target };
+  return { packageVersion: "0.1.0", seed: 1, target, plannedCount };
 }
 
 /** A case whose level check is wrong and says `why`. */

@@ -80,6 +80,15 @@ describe("report", () => {
     expect(document.querySelector(".lead")?.textContent).toContain("1 of 2 verdicts wrong");
   });
 
+  it("[REP-023] says of an interrupted run that cases are missing, never that all was right", () => {
+    const summary = summaryOf([summaryRow(sampleCase())], [], sampleRun(3));
+    const { document } = parseHTML(pageHead("Run", summary) + pageTail());
+    const lead = document.querySelector(".lead")?.textContent;
+    expect(lead).toBe("Interrupted: 1 of 3 cases ended.");
+    const whole = summaryOf([summaryRow(sampleCase())], [], sampleRun(1));
+    expect(pageHead("Run", whole)).toContain("Every number and every caution was right.");
+  });
+
   it("[REP-014] shows what was asked, seed, versions and the command that repeats a case", () => {
     const { document } = parseHTML(page([sampleCase()]));
     const section = document.querySelector(".case")!;
