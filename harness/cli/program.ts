@@ -5,6 +5,7 @@ import { registerCheck } from "./check.ts";
 import { endWithError } from "./command-errors.ts";
 import { registerDemo } from "./demo.ts";
 import { registerNew } from "./new.ts";
+import { registerReplay } from "./replay.ts";
 import { registerRun } from "./run.ts";
 
 /** The program; commands end by throwing or by setting the process's exit code. */
@@ -20,6 +21,7 @@ export function makeProgram(): Command {
     .addHelpText("after", `\nExample:\n  $ amberline demo`);
   registerDemo(program);
   registerRun(program);
+  registerReplay(program);
   registerCheck(program);
   registerNew(program);
   return program;

@@ -24,7 +24,9 @@ export interface ReplayProfileWish {
 
 /** Ticks of the edge clock that this profile aims at for each second of sampling, at most. */
 const CLOCK_HZ_AIM = 80_000_000;
-const TICKS_PER_SAMPLE_MAX = 1_000_000;
+const TICKS_PER_SAMPLE_MAX = 250_000;
+/** The time-out is counted in whole ticks: a little over the least. */
+const TIMEOUT_ROOM = 1.001;
 /** Fraction of a pitch by which an edge found in a waveform may stray. */
 const EDGE_TOLERANCE_PITCHES = 0.3;
 
@@ -34,7 +36,7 @@ function channelOf(name: string): ChannelProfile {
     kind: "charge",
     quantity: "unstated",
     countStep: 1,
-    range: 3e38,
+    range: 9e11,
     response: { kind: "none" },
     health: { steps: 1 },
     test: { amplitudePk: 1, shaft: 0, order: 1 },
@@ -88,7 +90,7 @@ export function replayProfile(wish: ReplayProfileWish): MonitorProfile {
         speedMinRevPerS: wish.speedMin,
         speedMaxRevPerS: wish.speedMax,
         accelerationMaxRevPerS2: wish.speedMin ** 2,
-        timeoutS: timeoutLeastS(shaft, wish.speedMin),
+        timeoutS: timeoutLeastS(shaft, wish.speedMin) * TIMEOUT_ROOM,
         lockRevolutions: 1,
         edgeTolerancePitches: EDGE_TOLERANCE_PITCHES,
         validSpeedRevPerS: wish.speedMin,

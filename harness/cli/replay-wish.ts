@@ -1,0 +1,194 @@
+// What the options of `amberline replay` mean, in samples.
+import { existsSync } from "node:fs";
+import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
+import { type Dimension, parseQuantity, unitNames, vibrationUnit } from "../../host/quantity.ts";
+import type { Recording } from "../recording/recording.ts";
+import {
+  constantSpeed,
+  edgeTimes,
+  searchedSpeed,
+  type ShaftSpeed,
+  speedTable,
+  type Stretch,
+  tachometerChannel,
+} from "../recording/speed-sources.ts";
+import { CallError } from "./command-errors.ts";
+
+export interface ReplayOptions {
+  profile?: string;
+  channel?: string[];
+  speed?: string;
+  speedNear?: string;
+  speedSpan: string;
+  edges?: string;
+  tachometer?: string;
+  positions: number;
+  threshold?: number;
+  hysteresis?: number;
+  slope: "rising" | "falling";
+  order?: number[];
+  bandwidth: string;
+  rate?: string;
+  fileUnit?: string;
+  from?: string;
+  until?: string;
+}
+
+/** Sample rate and the unit of time: a recording whose rate nobody knows counts samples. */
+export interface Timing {
+  sampleRateHz: number;
+  timeUnit: "s" | "sample";
+}
+
+function amount(name: string, text: string, dimensions: Dimension[], timing: Timing): number {
+  const parsed = parseQuantity(text, { dimensions, timeUnit: timing.timeUnit });
+  if (typeof parsed === "string") {
+    const hint =
+      timing.timeUnit === "sample" ? "; the sample rate is not known, --rate may state it" : "";
+    throw new CallError(`--${name} ${parsed}${hint}`);
+  }
+  return parsed.value;
+}
+
+/** The sample rate: the file's, else the profile's, else as stated, else samples are counted. */
+export function timingOf(
+  recording: Recording,
+  profile: MonitorProfile | undefined,
+  rate: string | undefined,
+): Timing {
+  let known = recording.sampleRateHz;
+  if (rate !== undefined) {
+    const stated = amount("rate", rate, ["frequency"], { sampleRateHz: 1, timeUnit: "s" });
+    if (known !== undefined && Math.abs(stated / known - 1) > 1e-3) {
+      throw new CallError(`--rate says ${stated} Hz, the file ${known} Hz`);
+    }
+    known = stated;
+  }
+  if (profile !== undefined) {
+    if (profile.timeUnit === "sample") return { sampleRateHz: 1, timeUnit: "sample" };
+    if (known !== undefined && Math.abs(known / profile.sampleRateHz - 1) > 1e-3) {
+      throw new CallError(
+        `the profile "${profile.name}" samples at ${profile.sampleRateHz} Hz, the recording at ` +
+          `${known} Hz; they must be equal`,
+      );
+    }
+    return { sampleRateHz: profile.sampleRateHz, timeUnit: "s" };
+  }
+  if (known === undefined) return { sampleRateHz: 1, timeUnit: "sample" };
+  return { sampleRateHz: known, timeUnit: "s" };
+}
+
+/** The stretch in samples; `until` past the end means to the end. */
+export function stretchOf(options: ReplayOptions, timing: Timing): Stretch {
+  const at = (name: "from" | "until", missing: number): number => {
+    const text = options[name];
+    if (text === undefined) return missing;
+    // Samples may be counted whether or not the rate is known.
+    const rule = /sample/.test(text) ? { sampleRateHz: 1, timeUnit: "sample" as const } : timing;
+    return Math.round(amount(name, text, ["time"], rule) * rule.sampleRateHz);
+  };
+  const stretch = { fromSample: at("from", 0), untilSample: at("until", Infinity) };
+  if (stretch.fromSample < 0 || !(stretch.untilSample > stretch.fromSample)) {
+    throw new CallError("--until must come after --from, and --from must not be negative");
+  }
+  return stretch;
+}
+
+/** Full bandwidth: a share of the speed ("2 %") or fixed ("1 Hz", "0.004 cycles/sample"). */
+export function bandwidthOf(text: string, timing: Timing): Bandwidth {
+  if (text.trim().endsWith("%")) {
+    const ratio = amount("bandwidth", text, ["share"], timing);
+    if (!(ratio > 0 && ratio <= 0.5)) throw new CallError("--bandwidth must be within 0 and 50 %");
+    return { kind: "proportional", fullWidthRatio: ratio };
+  }
+  const width = amount("bandwidth", text, ["frequency"], timing);
+  if (!(width > 0)) throw new CallError("--bandwidth must be over 0");
+  return { kind: "fixed", fullWidthHz: width };
+}
+
+/** What a value of 1 in the file stands for, in SI, and the unit that levels are told in. */
+export function scaleOf(fileUnit: string | undefined, profile: MonitorProfile | undefined): number {
+  if (fileUnit === undefined) return 1;
+  if (profile === undefined) throw new CallError("--file-unit goes with --profile");
+  const text = /^[\d.+-]/.test(fileUnit.trim()) ? fileUnit : `1 ${fileUnit}`;
+  const parsed = parseQuantity(text, {
+    dimensions: ["acceleration", "velocity", "displacement"],
+  });
+  if (typeof parsed === "string") throw new CallError(`--file-unit ${parsed}`);
+  const first = profile.channels[0]!;
+  if (vibrationUnit(parsed.unit)?.dimension !== first.quantity) {
+    throw new CallError(
+      `--file-unit "${fileUnit}" is no ${first.quantity}, which channel "${first.name}" measures`,
+    );
+  }
+  return parsed.value;
+}
+
+/** Columns of the recording by name. */
+export function columnsOf(recording: Recording, names: readonly string[], who: string): number[] {
+  return names.map((name) => {
+    const column = recording.channelNames.indexOf(name);
+    if (column >= 0) return column;
+    throw new CallError(
+      `${who} names channel "${name}", which ${recording.path} lacks; ` +
+        `it has ${recording.channelNames.join(", ")}`,
+    );
+  });
+}
+
+/** A speed as a person reads it. */
+export function speedWords(cyclesPerSample: number, timing: Timing): string {
+  if (timing.timeUnit === "sample") return `${cyclesPerSample.toPrecision(6)} rev/sample`;
+  const revPerS = cyclesPerSample * timing.sampleRateHz;
+  return `${revPerS.toPrecision(6)} rev/s (${(revPerS * 60).toPrecision(6)} r/min)`;
+}
+
+/** A frequency serves as a speed, too: the shaft turns once a cycle. */
+function speedAmount(name: string, text: string, timing: Timing): number {
+  const value = amount(name, text, ["speed", "frequency"], timing) / timing.sampleRateHz;
+  if (!(value > 0)) throw new CallError(`--${name} must be over 0`);
+  return value;
+}
+
+/**
+ * The shaft's edges, from whichever option states them.
+ *
+ * Errors    CallError where none or several state them; InputError from the file that does
+ */
+export async function shaftSpeedOf(
+  options: ReplayOptions,
+  recording: Recording,
+  columns: number[],
+  timing: Timing,
+  stretch: Stretch,
+): Promise<ShaftSpeed> {
+  const { speed, speedNear, edges, tachometer } = options;
+  const stated = [speed, speedNear, edges, tachometer].filter((one) => one !== undefined);
+  if (stated.length !== 1) {
+    throw new CallError(
+      `${stated.length === 0 ? "nothing says" : "several options say"} how fast the shaft turns: ` +
+        "one of --speed, --speed-near, --edges, --tachometer is needed",
+    );
+  }
+  if (tachometer !== undefined) {
+    const [column] = columnsOf(recording, [tachometer], "--tachometer");
+    return tachometerChannel(recording, column!, options, stretch);
+  }
+  if (edges !== undefined) return edgeTimes(edges, timing.sampleRateHz, options.positions, stretch);
+  if (speedNear !== undefined) {
+    const span = amount("speed-span", options.speedSpan, ["share"], timing);
+    if (!(span > 0 && span < 1)) throw new CallError("--speed-span must be within 0 and 100 %");
+    const near = speedAmount("speed-near", speedNear, timing);
+    return searchedSpeed(recording, columns, near, span, stretch, (found) =>
+      speedWords(found, timing),
+    );
+  }
+  if (/\.(csv|txt|tsv)$/i.test(speed!) || existsSync(speed!)) {
+    const perSpeed = timing.timeUnit === "sample" ? 1 : 1 / (60 * timing.sampleRateHz);
+    return speedTable(speed!, timing.sampleRateHz, perSpeed, stretch);
+  }
+  return constantSpeed(speedAmount("speed", speed!, timing));
+}
+
+/** Units that a speed may be stated in, for the help. */
+export const SPEED_UNITS = unitNames({ dimensions: ["speed", "frequency"] }).join(", ");

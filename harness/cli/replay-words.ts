@@ -1,0 +1,135 @@
+// What a replay says: the page's content and the lines on the terminal, within 80 columns.
+import { join } from "node:path";
+import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
+import { numberText } from "../report/number-text.ts";
+import type { ReplayFilterView, ReplayView } from "../report/replay-page.ts";
+import type { FilterTally } from "../run/replay-tally.ts";
+import type { ReplayOutcome, ReplayRequest } from "../run/replay-run.ts";
+import { wrapped } from "./console-summary.ts";
+
+const COLUMNS = 80;
+const EVENTS_MAX = 500;
+
+function speedText(speed: number, timeUnit: "s" | "sample"): string {
+  return timeUnit === "s"
+    ? `${numberText(speed * 60, 6)} r/min`
+    : `${numberText(speed, 6)} rev/sample`;
+}
+
+function filterView(tally: FilterTally, request: ReplayRequest, index: number): ReplayFilterView {
+  const perTime = request.timeUnit === "s" ? 60 : 1;
+  const display = request.profile?.filters[index]?.display;
+  const cautionLevel =
+    display?.caution !== undefined && display.scale.length === 1
+      ? (display.caution.levelCounts * display.step) / display.scale[0]!.factor
+      : undefined;
+  return {
+    name: tally.name,
+    unit: tally.unit,
+    facts: [
+      ["Mean", numberText(tally.mean)],
+      ["Median", numberText(tally.median)],
+      ["Median of the second half", numberText(tally.secondHalfMedian)],
+      ["Standard deviation", numberText(tally.standardDeviation, 3)],
+      ["Greatest", numberText(tally.greatest)],
+      ["at", numberText(tally.greatestAt, 6)],
+      ["Speed there", speedText(tally.speedAtGreatest, request.timeUnit)],
+      ["Settled steps", `${tally.settledCount} of ${tally.computedCount} computed`],
+    ],
+    time: tally.trace.time,
+    level: tally.trace.level,
+    speed: tally.trace.speed.map((value) => value * perTime),
+    phaseLagDeg: tally.trace.phaseLagDeg,
+    cautionLevel,
+  };
+}
+
+/** The page's content. */
+export function replayView(
+  path: string,
+  request: ReplayRequest & { timingWords: string },
+  outcome: ReplayOutcome,
+  repeat: string,
+): ReplayView {
+  const timeName = request.timeUnit === "s" ? "time, s" : "samples";
+  const events = outcome.events.slice(0, EVENTS_MAX);
+  const cut = outcome.events.length > EVENTS_MAX ? ` (first ${EVENTS_MAX})` : "";
+  return {
+    title: `Replay of ${path.split(/[\\/]/).at(-1)}`,
+    notes: outcome.notes,
+    facts: [
+      ["Samples a channel", String(outcome.sampleCount)],
+      ["Sample rate", request.timingWords],
+      [
+        "Speed, in the middle",
+        speedText(request.speed.speedTypical * request.sampleRateHz, request.timeUnit),
+      ],
+      ["Profile", request.profile?.name ?? "made for this recording"],
+    ],
+    timeName,
+    speedName: request.timeUnit === "s" ? "r/min" : "rev/sample",
+    timeEnd: outcome.sampleCount / request.sampleRateHz,
+    isPhaseRelative: outcome.isPhaseRelative,
+    filters: outcome.filters.map((tally, i) => filterView(tally, request, i)),
+    tables: [
+      {
+        caption: "Exceedances of the caution level",
+        head: ["Filter", "Onset", "End", "Peak at", "Peak level", "Shown", "Speed at peak"],
+        rows: outcome.exceedances.map((one) => [
+          one.filter,
+          numberText(one.onset, 6),
+          numberText(one.end, 6),
+          numberText(one.peakAt, 6),
+          numberText(one.peakLevel),
+          numberText(one.peakShown),
+          speedText(one.speedAtPeak, request.timeUnit),
+        ]),
+      },
+      {
+        caption: `Events${cut}`,
+        head: [timeName, "Event", "Source", "Detail", "Speed", "Level"],
+        rows: events.map((one) => [
+          numberText(one.time, 7),
+          one.name,
+          String(one.source),
+          String(one.detail),
+          speedText(one.speed, request.timeUnit),
+          numberText(one.level),
+        ]),
+      },
+    ],
+    repeat,
+  };
+}
+
+function row(name: string, cells: string[]): string {
+  const width = COLUMNS - 4 * 12 - 2;
+  const short = name.length > width ? `${name.slice(0, width - 1)}…` : name;
+  return `  ${short.padEnd(width)}${cells.map((cell) => cell.padStart(12)).join("")}`;
+}
+
+/** Lines on the terminal. */
+export function replayLines(view: ReplayView, outcome: ReplayOutcome, folder: string): string[] {
+  const lines = ["", view.title, ""];
+  for (const note of view.notes) lines.push(...wrapped(note, COLUMNS - 2).map((one) => `  ${one}`));
+  lines.push("", row("level", ["median", "2nd half", "greatest", "settled"]));
+  for (const tally of outcome.filters) {
+    lines.push(
+      row(`${tally.name}, ${tally.unit}`, [
+        numberText(tally.median),
+        numberText(tally.secondHalfMedian),
+        numberText(tally.greatest),
+        `${tally.settledCount}/${tally.computedCount}`,
+      ]),
+    );
+  }
+  const { exceedances, events } = outcome;
+  lines.push(
+    "",
+    `  ${events.length} events, ${exceedances.length} exceedances.`,
+    `  Report: ${join(folder, "report.html")}`,
+    "",
+    ...wrapped(CAUTION_SENTENCE, COLUMNS),
+  );
+  return lines;
+}

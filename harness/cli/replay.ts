@@ -1,0 +1,163 @@
+// `amberline replay RECORDING`
+import { mkdirSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { type Command, InvalidArgumentError, Option } from "@commander-js/extra-typings";
+import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
+import { fileComplaint } from "../../host/input-error.ts";
+import { readProfileFile } from "../../host/profile/profile-reader.ts";
+import { openRecording } from "../recording/open-recording.ts";
+import { replayPage } from "../report/replay-page.ts";
+import { type ReplayRequest, runReplay } from "../run/replay-run.ts";
+import { CallError, EXIT_RIGHT } from "./command-errors.ts";
+import { replayLines, replayView } from "./replay-words.ts";
+import {
+  bandwidthOf,
+  columnsOf,
+  type ReplayOptions,
+  scaleOf,
+  shaftSpeedOf,
+  stretchOf,
+  timingOf,
+} from "./replay-wish.ts";
+import { folderStamp } from "./run.ts";
+
+function orderList(text: string, before: number[] | undefined): number[] {
+  const orders = text.split(",").map(Number);
+  if (!orders.every((order) => Number.isInteger(order) && order >= 1 && order <= 64)) {
+    throw new InvalidArgumentError("whole numbers from 1 to 64 are needed, as in 1,2,3.");
+  }
+  return [...(before ?? []), ...orders];
+}
+
+function real(text: string): number {
+  const value = Number(text);
+  if (text.trim() === "" || !Number.isFinite(value)) {
+    throw new InvalidArgumentError("a number is needed.");
+  }
+  return value;
+}
+
+function positionCount(text: string): number {
+  const value = Number(text);
+  if (!Number.isInteger(value) || value < 1 || value > 255) {
+    throw new InvalidArgumentError("a whole number from 1 to 255 is needed.");
+  }
+  return value;
+}
+
+/** What the options ask for, worked out against the recording. */
+export async function replayRequest(
+  path: string,
+  options: ReplayOptions,
+): Promise<ReplayRequest & { timingWords: string }> {
+  const recording = await openRecording(path);
+  const profile = options.profile === undefined ? undefined : readProfileFile(options.profile);
+  const timing = timingOf(recording, profile, options.rate);
+  const stretch = stretchOf(options, timing);
+  const orders = options.order ?? [1];
+  if (orders.length > 8) throw new CallError("at most 8 orders at a time");
+  if (profile !== undefined && profile.filters.some((filter) => filter.shaft !== 0)) {
+    throw new CallError("a replay turns one shaft: a filter of this profile tracks the second");
+  }
+  const names =
+    profile?.channels.map((channel) => channel.name) ??
+    options.channel ??
+    recording.channelNames.filter((name) => name !== options.tachometer);
+  const columns = columnsOf(recording, names, options.profile ?? "--channel");
+  if (recording.sampleCount !== undefined && stretch.fromSample >= recording.sampleCount) {
+    throw new CallError(`--from lies past the end: ${recording.sampleCount} samples`);
+  }
+  const speed = await shaftSpeedOf(options, recording, columns, timing, stretch);
+  return {
+    recording,
+    stretch,
+    speed,
+    ...timing,
+    columns,
+    scale: scaleOf(options.fileUnit, profile),
+    profile,
+    orders,
+    bandwidth: bandwidthOf(options.bandwidth, timing),
+    timingWords: timing.timeUnit === "s" ? `${timing.sampleRateHz} Hz` : "not known",
+  };
+}
+
+function writeResults(folder: string, files: [name: string, content: string][]): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+    for (const [name, content] of files) writeFileSync(join(folder, name), content);
+  } catch (error) {
+    throw fileComplaint(folder, `cannot be written (${(error as NodeJS.ErrnoException).code})`);
+  }
+}
+
+async function replayRecording(
+  path: string,
+  options: ReplayOptions & { out?: string; json?: boolean },
+  signal: AbortSignal,
+): Promise<void> {
+  const request = await replayRequest(path, options);
+  const outcome = await runReplay(request, signal);
+  if (outcome.sampleCount === 0) throw new CallError("the stretch holds no samples");
+  const folder = options.out ?? join("out", `replay-${folderStamp(new Date())}`);
+  const repeat = ["npx amberline replay", ...process.argv.slice(3)].join(" ");
+  const view = replayView(path, request, outcome, repeat);
+  writeResults(folder, [
+    ["replay.json", `${JSON.stringify(outcome, undefined, 1)}\n`],
+    ["report.html", replayPage(view)],
+  ]);
+  if (options.json === true) process.stdout.write(`${JSON.stringify({ folder, ...outcome })}\n`);
+  else process.stdout.write(`${replayLines(view, outcome, folder).join("\n")}\n`);
+  if (!outcome.filters.some((filter) => filter.computedCount > 0)) {
+    throw fileComplaint(path, "no level was ever computed: too short, or no speed was found");
+  }
+  process.exitCode = EXIT_RIGHT;
+}
+
+/** Adds the command `replay`. */
+export function registerReplay(program: Command): void {
+  program
+    .command("replay")
+    .description("put a recording through the signal path and report levels, orders and events")
+    .argument("<recording>", "a recording: .wav, .csv")
+    .option("--profile <file>", "a monitor profile; its channels name the recording's columns")
+    .option("--channel <names...>", "channels to read where no profile is given (default: all)")
+    .option("--speed <value>", "a constant speed, or a CSV of time and speed (r/min)")
+    .option("--speed-near <value>", "find the speed from the signal near this one")
+    .option("--speed-span <share>", "how far from it to search, either way", "10 %")
+    .option("--edges <file>", "a CSV of edge times")
+    .option("--tachometer <name>", "the channel that holds the tachometer's waveform")
+    .option("--positions <n>", "edges in a revolution", positionCount, 1)
+    .option("--threshold <value>", "of the tachometer channel (default: from the signal)", real)
+    .option("--hysteresis <value>", "of the threshold (default: from the signal)", real)
+    .addOption(
+      new Option("--slope <slope>", "slope that counts as the edge")
+        .choices(["rising", "falling"] as const)
+        .default("rising" as const),
+    )
+    .option("--order <list>", "orders to track without a profile, as 1,2,3", orderList)
+    .option("--bandwidth <width>", "full width: share of the speed, Hz, cycles/sample", "2 %")
+    .option("--rate <frequency>", "sample rate, where the file does not say")
+    .option("--file-unit <unit>", "what 1 in the file stands for (with --profile)")
+    .option("--from <time>", "start of the stretch, in time or samples")
+    .option("--until <time>", "end of the stretch, in time or samples")
+    .option("--out <folder>", "where the results go (default: out/replay-<date>-<time>)")
+    .option("--json", "print the result as JSON")
+    .option("--debug", "print the stack where something fails")
+    .addHelpText(
+      "after",
+      "\nExample:\n  $ amberline replay run-up.csv --tachometer tach --order 1,2 --bandwidth '1 Hz'\n" +
+        "\nEnds with 0 when levels were told, 2 when the input or the call is wrong (no line found\n" +
+        `near a stated speed among it), 130 when interrupted.\n\n${CAUTION_SENTENCE}`,
+    )
+    .action(async (path, options) => {
+      const stop = new AbortController();
+      const interrupt = (): void => stop.abort();
+      process.once("SIGINT", interrupt);
+      try {
+        await replayRecording(path, options as ReplayOptions, stop.signal);
+      } finally {
+        process.off("SIGINT", interrupt);
+      }
+    });
+}

@@ -1,0 +1,183 @@
+// The report of a replay: levels, speed and phase over time, events. Nothing is judged.
+import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
+import { type Scale, makeScale, roundedUp, ticks } from "./axis.ts";
+import { linePath } from "./curve.ts";
+import {
+  FIGURE_WIDTH,
+  PLOT_LEFT,
+  PLOT_RIGHT,
+  heading,
+  line,
+  makePanel,
+  path,
+  rect,
+  text,
+  valueAxis,
+} from "./figure-frame.ts";
+import { htmlText } from "./html-text.ts";
+import { numberText } from "./number-text.ts";
+import { PAGE_STYLE } from "./page-style.ts";
+import { patternDefinitions } from "./strips.ts";
+
+/** Nothing is loaded from anywhere, and nothing runs. */
+const POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+
+export interface ReplayFilterView {
+  name: string;
+  unit: string;
+  /** Rows of the table beside the picture. */
+  facts: [name: string, value: string][];
+  time: readonly number[];
+  level: readonly number[];
+  speed: readonly number[];
+  phaseLagDeg: readonly number[];
+  /** In the level's unit, where a caution is configured without a scale over speed. */
+  cautionLevel?: number;
+}
+
+export interface ReplayView {
+  title: string;
+  /** Plain sentences: where the speed came from, what was mended, what to be wary of. */
+  notes: string[];
+  facts: [name: string, value: string][];
+  timeName: string;
+  speedName: string;
+  timeEnd: number;
+  isPhaseRelative: boolean;
+  filters: ReplayFilterView[];
+  /** Tables below the pictures: caption, head, rows of plain text. */
+  tables: { caption: string; head: string[]; rows: string[][] }[];
+  repeat: string;
+}
+
+interface Curve {
+  words: string;
+  values: readonly number[];
+  low: number;
+  high: number;
+  height: number;
+  className: string;
+  cautionLevel?: number;
+}
+
+function greatest(values: readonly number[]): number {
+  return values.reduce((most, value) => (value > most ? value : most), 0);
+}
+
+function drawCurve(curve: Curve, x: Scale, time: readonly number[], top: number): string {
+  const panel = makePanel(top + 24, curve.height, x, curve.low, curve.high);
+  const bottom = panel.top + panel.height;
+  const parts = [heading(top + 14, curve.words, [])];
+  if (curve.cautionLevel !== undefined) {
+    const y = panel.y.at(curve.cautionLevel);
+    parts.push(rect(PLOT_LEFT, panel.top, PLOT_RIGHT - PLOT_LEFT, y - panel.top, "amber-region"));
+    parts.push(line(PLOT_LEFT, y, PLOT_RIGHT, y, "caution-line"));
+    parts.push(text(PLOT_RIGHT - 6, y - 6, "caution level and above", "caution-word", "end"));
+  }
+  parts.push(valueAxis(panel, 4));
+  const d = linePath(
+    time.length,
+    (i) => Number.isFinite(curve.values[i]!),
+    (i) => ({ x: panel.x.at(time[i]!), y: panel.y.at(curve.values[i]!) }),
+  );
+  parts.push(path(d, curve.className), line(PLOT_LEFT, bottom, PLOT_RIGHT, bottom, "axis"));
+  return parts.join("");
+}
+
+function timeAxis(x: Scale, y: number, name: string): string {
+  const parts: string[] = [];
+  for (const { value, text: words } of ticks(x, 10)) {
+    parts.push(line(x.at(value), y, x.at(value), y + 4, "axis"));
+    parts.push(text(x.at(value), y + 17, words, "tick", "middle"));
+  }
+  parts.push(text(PLOT_RIGHT, y + 34, name, "tick", "end"));
+  return parts.join("");
+}
+
+function figure(view: ReplayView, filter: ReplayFilterView, index: number): string {
+  const x = makeScale(0, view.timeEnd, PLOT_LEFT, PLOT_RIGHT);
+  const levelTop = Math.max(greatest(filter.level), (filter.cautionLevel ?? 0) * 1.1);
+  const curves: Curve[] = [
+    {
+      words: `Level, ${filter.unit}`,
+      values: filter.level,
+      low: 0,
+      high: roundedUp(levelTop),
+      height: 170,
+      className: "found",
+      cautionLevel: filter.cautionLevel,
+    },
+    {
+      words: `Speed, ${view.speedName}`,
+      values: filter.speed,
+      low: 0,
+      high: roundedUp(greatest(filter.speed)),
+      height: 70,
+      className: "speed",
+    },
+  ];
+  if (!view.isPhaseRelative) {
+    const lag = { values: filter.phaseLagDeg, low: 0, high: 360, height: 90, className: "found" };
+    curves.push({ words: "Phase lag, degrees; positive: the peak comes after the index", ...lag });
+  }
+  let top = 0;
+  const parts: string[] = [];
+  for (const curve of curves) {
+    parts.push(drawCurve(curve, x, filter.time, top));
+    top += 24 + curve.height + 20;
+  }
+  const id = `r-${index}`;
+  const label = `${filter.name}: level and speed over ${view.timeName}`;
+  return (
+    `<svg class="figure" role="img" aria-labelledby="${id}" viewBox="0 0 ${FIGURE_WIDTH} ${top + 26}">` +
+    `<title id="${id}">${htmlText(label)}</title>${parts.join("")}` +
+    `${timeAxis(x, top - 20, view.timeName)}</svg>`
+  );
+}
+
+function factList(facts: [string, string][]): string {
+  const parts = facts.map(
+    ([name, value]) => `<div><dt>${htmlText(name)}</dt><dd>${htmlText(value)}</dd></div>`,
+  );
+  return `<dl class="facts">${parts.join("")}</dl>\n`;
+}
+
+function table(one: ReplayView["tables"][number]): string {
+  if (one.rows.length === 0) {
+    return `<p class="note">${htmlText(one.caption)}: none.</p>\n`;
+  }
+  const head = one.head.map((cell) => `<th scope="col">${htmlText(cell)}</th>`).join("");
+  const rows = one.rows.map(
+    (row) => `<tr>${row.map((cell) => `<td>${htmlText(cell)}</td>`).join("")}</tr>`,
+  );
+  return (
+    `<div class="sheet"><table><caption>${htmlText(one.caption)}</caption>` +
+    `<thead><tr>${head}</tr></thead><tbody>${rows.join("\n")}</tbody></table></div>\n`
+  );
+}
+
+/** The page as one HTML text; opens from a file and loads nothing. */
+export function replayPage(view: ReplayView): string {
+  const notes = view.notes.map((note) => `<li>${htmlText(note)}</li>`).join("\n");
+  const filters = view.filters.map(
+    (filter, i) =>
+      `<figure><figcaption><h3>${htmlText(filter.name)}</h3></figcaption>` +
+      `${factList(filter.facts)}${figure(view, filter, i)}</figure>\n`,
+  );
+  return (
+    `<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n` +
+    `<meta http-equiv="Content-Security-Policy" content="${POLICY}">\n` +
+    `<meta name="viewport" content="width=device-width, initial-scale=1">\n` +
+    `<title>${htmlText(view.title)} – amberline</title>\n<style>${PAGE_STYLE}</style>\n</head>\n` +
+    `<body>\n${patternDefinitions()}<header><hr class="rule"><h1>${htmlText(view.title)}</h1>\n` +
+    `<p class="lead">A recording has no known answer: what the signal path makes of it is shown, ` +
+    `and nothing is judged.</p>\n${factList(view.facts)}</header>\n<main>\n` +
+    `<ul class="note">${notes}</ul>\n${filters.join("")}${view.tables.map(table).join("")}` +
+    `<p class="repeat">Run this again: <code>${htmlText(view.repeat)}</code></p>\n</main>\n` +
+    `<footer><p class="caution-sentence">${htmlText(CAUTION_SENTENCE)}</p></footer>\n` +
+    `</body>\n</html>\n`
+  );
+}
+
+/** A number of a replay's table. */
+export const replayNumber = (value: number): string => numberText(value, 4);
