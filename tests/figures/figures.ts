@@ -1,0 +1,40 @@
+// `npm run figures`: one row per figure, and the same as JSON in out/figures.json. A figure that could
+// not be measured counts as failed.
+import { mkdirSync, writeFileSync } from "node:fs";
+import { arch, cpus, platform } from "node:os";
+import { join } from "node:path";
+import { ROOT } from "../repo/source-files.ts";
+import { DWELL_FIGURES } from "./dwell.ts";
+import type { Figure, Measured } from "./figure.ts";
+
+const FIGURES: Figure[] = [...DWELL_FIGURES];
+
+const machine = `${platform()} ${arch()}, ${cpus()[0]?.model ?? "unknown"}, Node ${process.version}`;
+
+async function measuredSafely(figure: Figure): Promise<Measured> {
+  try {
+    return await figure.measure();
+  } catch (error) {
+    return { text: `not measured: ${error instanceof Error ? error.message : error}`, isOk: false };
+  }
+}
+
+const only = process.argv[2];
+const rows: object[] = [];
+let failed = 0;
+process.stdout.write(`machine: ${machine}\n\n`);
+for (const figure of FIGURES) {
+  if (only !== undefined && !figure.id.includes(only)) continue;
+  const { text, isOk } = await measuredSafely(figure);
+  if (!isOk) failed += 1;
+  const { id, what, required } = figure;
+  rows.push({ id, what, required, measured: text, machine, ok: isOk });
+  process.stdout.write(
+    `${isOk ? "ok    " : "FAILED"} ${id}\n       ${what}\n       required ${required}\n` +
+      `       measured ${text}\n`,
+  );
+}
+mkdirSync(join(ROOT, "out"), { recursive: true });
+writeFileSync(join(ROOT, "out", "figures.json"), `${JSON.stringify(rows, undefined, 1)}\n`);
+process.stdout.write(`\n${rows.length - failed} passed, ${failed} failed\n`);
+process.exitCode = failed === 0 ? 0 : 1;
