@@ -150,7 +150,7 @@ export function cautionProcess(display: usize, state: CautionState, shown: i32, 
   return events;
 }
 
-/** Notes the peak: the greatest shown number; among equal ones the greatest level, then the first. */
+/** Notes the peak: the greatest number; among equal ones the greatest level, then the first. */
 function peakNote(
   state: ExceedanceState,
   shown: i32,

@@ -1,5 +1,6 @@
 // From level to the shown number: scale over speed, smoothing, whole counts, hold and blank; and
-// which filter serves a display. All in f32, in the order written: the order is part of the numerics.
+// which filter serves a display. All in f32, in the order written: that order is part of the
+// numerics.
 import {
   DISPLAY_COUNTS_MAX,
   DISPLAY_HOLD_STEPS,

@@ -1,24 +1,20 @@
 // The records of one display at one step: level, event, exceedance. Offsets as in shared/layout.
 import {
-  EXCEEDANCE_ONSET_HIGH, EXCEEDANCE_ONSET_LOW, EXCEEDANCE_PEAK_STEP, FLAG_COMPUTED,
-  FLAG_INTEGRATION, FLAG_PHASE_RELATIVE, FLAG_SETTLED, RECORD_AGE, RECORD_DETAIL, RECORD_EVENT,
-  RECORD_EXCEEDANCE, RECORD_IM, RECORD_LEVEL, RECORD_LEVEL_VALUE, RECORD_RE, RECORD_REVOLUTION,
-  RECORD_SHOWN, RECORD_SPEED, RECORD_SPEED_NOW, RECORD_STATUS, RECORD_VALUE, RECORD_WORD,
+  EXCEEDANCE_ONSET_HIGH, EXCEEDANCE_ONSET_LOW, EXCEEDANCE_PEAK_STEP, RECORD_AGE, RECORD_DETAIL,
+  RECORD_EVENT, RECORD_EXCEEDANCE, RECORD_IM, RECORD_LEVEL, RECORD_LEVEL_VALUE, RECORD_RE,
+  RECORD_REVOLUTION, RECORD_SHOWN, RECORD_SPEED, RECORD_SPEED_NOW, RECORD_STATUS, RECORD_VALUE,
+  RECORD_WORD,
 } from "../shared/layout.ts";
 import { ExceedanceState } from "./caution.ts";
-import { cautionOf, exceedanceOf, numberOf, shaftOf, validityOf } from "./display-state.ts";
+import { cautionOf, exceedanceOf, numberOf, validityOf } from "./display-state.ts";
 import { configDisplay } from "./memory.ts";
 import { recordOpen, recordStore } from "./records.ts";
-import { tachIsPhaseRelative } from "./tach.ts";
 import {
   trackerClosingTick, trackerFlags, trackerIm, trackerIntegrationDistance, trackerIsComputed,
-  trackerIsSettled, trackerRe, trackerRevolution, trackerSpeed, trackerSpeedNow,
+  trackerRe, trackerRevolution, trackerSpeed, trackerSpeedNow,
 } from "./tracker.ts";
 import { ValidityState } from "./validity.ts";
 import { wordProcess } from "./word.ts";
-
-/** Integration further than this from the true one is flagged. */
-const INTEGRATION_DISTANCE_MAX: f32 = 0.0005;
 
 /** What a level record and an event of a filter say alike. */
 function measuredStore(at: usize, f: i32): void {
@@ -39,20 +35,9 @@ export function filterEvent(code: i32, f: i32, tick: u64, detail: i32): void {
   store<i32>(at, detail, RECORD_DETAIL);
 }
 
-/** FLAG_… bits of a level record. */
-function flagsOf(f: i32): i32 {
-  let flags: i32 = <i32>trackerFlags(f);
-  if (tachIsPhaseRelative(shaftOf(f))) flags |= FLAG_PHASE_RELATIVE;
-  if (!trackerIsComputed(f)) return flags;
-  flags |= FLAG_COMPUTED;
-  if (trackerIsSettled(f)) flags |= FLAG_SETTLED;
-  if (!(trackerIntegrationDistance(f) <= INTEGRATION_DISTANCE_MAX)) flags |= FLAG_INTEGRATION;
-  return flags;
-}
-
 /** The level record of a display step. */
 export function levelRecord(f: i32, tick: u64, statusBits: u32): void {
-  const at: usize = recordOpen(RECORD_LEVEL, f, flagsOf(f), tick);
+  const at: usize = recordOpen(RECORD_LEVEL, f, <i32>trackerFlags(f), tick);
   if (at == 0) return;
   const validity: ValidityState = validityOf(f);
   measuredStore(at, f);

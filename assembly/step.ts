@@ -3,16 +3,14 @@
 // shafts were brought up to it.
 import { CHANNELS_MAX, FILTERS_MAX } from "../shared/capacity.ts";
 import {
-  COUNTER_HEALTH, COUNTER_SAMPLES_CLIPPED, DISPLAY_SOURCE, EVIDENCE_INPUT, EVIDENCE_OTHER_SHAFT,
-  FILTER_LEVEL_FACTOR, GLOBAL_CHANNEL_COUNT, GLOBAL_DISPLAY_SAMPLES, GLOBAL_SHAFT_COUNT,
-  INPUT_ACKNOWLEDGE, INPUT_INHIBIT, INPUT_RUNNING, INPUT_TEST, SHAFT_EVIDENCE, STATUS_HELD,
-  STATUS_SUBSTITUTE,
+  COUNTER_HEALTH, COUNTER_SAMPLES_CLIPPED, DISPLAY_SOURCE, GLOBAL_CHANNEL_COUNT,
+  GLOBAL_DISPLAY_SAMPLES, INPUT_INHIBIT, STATUS_HELD, STATUS_SUBSTITUTE,
 } from "../shared/layout.ts";
 import {
   EVENT_ACKNOWLEDGED, EVENT_CAUTION_ENDED_INVALID, EVENT_CAUTION_OFF, EVENT_CAUTION_ON,
   EVENT_INHIBIT_OFF, EVENT_INHIBIT_ON, EVENT_INVALID, EVENT_SUBSTITUTE_OFF, EVENT_SUBSTITUTE_ON,
   EVENT_TEST_OFF, EVENT_TEST_ON, EVENT_TRANSDUCER_FAULT, EVENT_TRANSDUCER_HEALTHY, EVENT_VALID,
-  HEALTH_CHECKS, SOURCE_SUBSTITUTE, VALID,
+  HEALTH_BROADBAND, HEALTH_CHECKS, SOURCE_SUBSTITUTE, VALID,
 } from "../shared/units.ts";
 import {
   ACKNOWLEDGE_ROSE, INHIBIT_STANDS, NUMBER_HELD, NUMBER_VALID, cautionProcess, exceedanceProcess,
@@ -21,29 +19,29 @@ import {
   NUMBER_AT, VALIDITY_AT, cautionOf, channelOf, exceedanceOf, filterCount, healthOf, numberOf,
   shaftOf, validityOf,
 } from "./display-state.ts";
-import { HealthState, TRACKED_UNKNOWN, healthJudge, healthStateReset, healthTake } from "./health.ts";
-import { NumberState, isFiniteNumber, numberProcess, numberSource, numberValue } from "./level.ts";
 import {
-  DISPLAY_STATE_BYTES, configChannel, configDisplay, configFilter, configGlobal, configShaft,
-  counterAdd, displayState,
+  HealthState, TRACKED_UNKNOWN, healthJudge, healthStateReset, healthTake,
+} from "./health.ts";
+import { NumberState, numberProcess, numberSource, numberValue } from "./level.ts";
+import {
+  DISPLAY_STATE_BYTES, configChannel, configDisplay, configGlobal, counterAdd, displayState,
 } from "./memory.ts";
+import { validityStep } from "./filter-facts.ts";
+import {
+  acknowledgeRose, inputStands, inputsReset, inputsStepEnd, testStands, testStep, testWasSeen,
+} from "./inputs.ts";
 import { emitEvent } from "./records.ts";
 import { exceedanceRecord, filterEvent, levelRecord } from "./step-records.ts";
-import { tachHasBeenLocked, tachIsLocked } from "./tach.ts";
+import { tachIsLocked } from "./tach.ts";
 import {
-  trackerIsComputed, trackerIsSettled, trackerLevelPk, trackerRawPk, trackerResponseIsLow,
-  trackerRevolution, trackerSpeed, trackerSpeedNow,
+  trackerIsComputed, trackerIsSettled, trackerRawPk, trackerRevolution, trackerSpeed,
 } from "./tracker.ts";
-import {
-  FACT_COMPUTED, FACT_EVIDENCE, FACT_HAS_BEEN_LOCKED, FACT_LOCKED, FACT_RESPONSE_LOW, FACT_SETTLED,
-  FACT_TEST, FACT_TRANSDUCER, ValidityState, shownValidityProcess, validityProcess, validityReset,
-} from "./validity.ts";
+import { ValidityState, shownValidityProcess, validityReset } from "./validity.ts";
+
+// asc takes no extension in a re-export.
+export { inputsSet } from "./inputs";
 
 const SQRT_HALF: f32 = 0.70710678118654752;
-
-let inputs: u32 = 0; // as they stand now
-let acknowledges: u32 = 0; // displays whose bit rose since the last step
-let isTesting: bool = false; // at the last step
 
 /** Nothing to prepare: the stages read the configuration where it stands. */
 export function stepConfigure(): void {
@@ -58,20 +56,7 @@ export function stepReset(): void {
     numberOf(f).serving = -1;
   }
   for (let c: i32 = 0; c < CHANNELS_MAX; c++) healthStateReset(healthOf(c));
-  inputs = 0;
-  acknowledges = 0;
-  isTesting = false;
-}
-
-/** The inputs as they stand from this block on; a bit that rises is kept until the next step. */
-export function inputsSet(bits: u32): void {
-  acknowledges |= ((bits & ~inputs) >> INPUT_ACKNOWLEDGE) & 0xff;
-  inputs = bits;
-}
-
-/** True where bit `first` + `index` of the inputs stands. */
-function inputStands(first: i32, index: i32): bool {
-  return (inputs >> (first + index) & 1) != 0;
+  inputsReset();
 }
 
 /**
@@ -93,12 +78,18 @@ export function channelHasFault(channel: i32): bool {
 
 // --- health
 
-/** The greatest tracked rms of a channel's settled filters, in the channel's own quantity. */
+/**
+ * The greatest tracked rms of a channel's settled filters, in the channel's own quantity. A filter
+ * that settles after spoiled samples says nothing of this period, unless it is being compared
+ * already: that verdict must be able to end.
+ */
 function trackedRmsOf(channel: i32): f32 {
+  const isCompared: bool = (healthOf(channel).faults >> HEALTH_BROADBAND & 1) != 0;
   let greatest: f32 = TRACKED_UNKNOWN;
   for (let f: i32 = 0; f < filterCount(); f++) {
     if (channelOf(f) != channel) continue;
     if (!trackerIsComputed(f) || !trackerIsSettled(f)) continue;
+    if (validityOf(f).cleanRevolution != 0 && !isCompared) continue;
     const rms: f32 = trackerRawPk(f) * SQRT_HALF;
     if (!(rms <= greatest)) greatest = rms;
   }
@@ -130,37 +121,6 @@ function healthStep(channel: i32, tick: u64, isJudged: bool): void {
   }
 }
 
-// --- validity
-
-/** True where something else shows that a shaft turns. */
-function hasEvidence(shaft: i32): bool {
-  const evidence: u32 = load<u32>(configShaft(shaft), SHAFT_EVIDENCE);
-  if ((evidence & EVIDENCE_INPUT) != 0 && inputStands(INPUT_RUNNING, shaft)) return true;
-  if ((evidence & EVIDENCE_OTHER_SHAFT) == 0 || load<i32>(configGlobal(), GLOBAL_SHAFT_COUNT) < 2) return false;
-  return tachIsLocked(1 - shaft);
-}
-
-function validityStep(f: i32): void {
-  const shaft: i32 = shaftOf(f);
-  const number: NumberState = numberOf(f);
-  const isComputed: bool = trackerIsComputed(f);
-  const value: f32 = isComputed ? trackerLevelPk(f) * load<f32>(configFilter(f), FILTER_LEVEL_FACTOR) : 0;
-  const isNumber: bool = isFiniteNumber(value);
-  number.levelValue = isNumber ? value : 0;
-  number.speedNow = isComputed ? trackerSpeedNow(f) : 0;
-  let facts: u32 = 0;
-  if (isTesting) facts |= FACT_TEST;
-  // A level beyond f32 is beyond every transducer.
-  if (channelHasFault(channelOf(f)) || !isNumber) facts |= FACT_TRANSDUCER;
-  if (tachIsLocked(shaft)) facts |= FACT_LOCKED;
-  if (tachHasBeenLocked(shaft)) facts |= FACT_HAS_BEEN_LOCKED;
-  if (hasEvidence(shaft)) facts |= FACT_EVIDENCE;
-  if (isComputed) facts |= FACT_COMPUTED;
-  if (trackerResponseIsLow(f)) facts |= FACT_RESPONSE_LOW;
-  if (isComputed && trackerIsSettled(f)) facts |= FACT_SETTLED;
-  validityProcess(configShaft(shaft), validityOf(f), facts, number.speedNow);
-}
-
 // --- number, caution and their records
 
 /** Brings a display up to this step; answers 1 << EVENT_… of its caution. */
@@ -179,14 +139,15 @@ function displayAdvance(f: i32, validFilters: u32): u32 {
   if (isValid) told |= NUMBER_VALID;
   if ((number.marks & STATUS_HELD) != 0) told |= NUMBER_HELD;
   if (inputStands(INPUT_INHIBIT, f)) told |= INHIBIT_STANDS;
-  if ((acknowledges >> f & 1) != 0) told |= ACKNOWLEDGE_ROSE;
+  if (acknowledgeRose(f)) told |= ACKNOWLEDGE_ROSE;
   return cautionProcess(display, cautionOf(f), number.shown, told);
 }
 
 /** True where a display's substitute made the number of the last step. */
 function isSubstituted(f: i32): bool {
   const serving: i32 = numberOf(f).serving;
-  return load<i32>(configDisplay(f), DISPLAY_SOURCE) == SOURCE_SUBSTITUTE && serving >= 0 && serving != f;
+  const source: i32 = load<i32>(configDisplay(f), DISPLAY_SOURCE);
+  return source == SOURCE_SUBSTITUTE && serving >= 0 && serving != f;
 }
 
 function cautionEvent(code: i32, f: i32, tick: u64, events: u32): void {
@@ -234,11 +195,9 @@ function displayStep(f: i32, validFilters: u32, tick: u64): void {
  *           level record, its events and the exceedance that ended
  */
 export function stepEmit(tick: u64): void {
-  const isTest: bool = inputStands(INPUT_TEST, 0);
-  if (isTest != isTesting) emitEvent(isTest ? EVENT_TEST_ON : EVENT_TEST_OFF, 0, tick, 0);
-  const isJudged: bool = !isTest && !isTesting;
-  isTesting = isTest;
-  for (let c: i32 = 0; c < load<i32>(configGlobal(), GLOBAL_CHANNEL_COUNT); c++) healthStep(c, tick, isJudged);
+  if (testStep()) emitEvent(testStands() ? EVENT_TEST_ON : EVENT_TEST_OFF, 0, tick, 0);
+  const channels: i32 = load<i32>(configGlobal(), GLOBAL_CHANNEL_COUNT);
+  for (let c: i32 = 0; c < channels; c++) healthStep(c, tick, !testWasSeen());
 
   const count: i32 = filterCount();
   let validFilters: u32 = 0;
@@ -247,5 +206,5 @@ export function stepEmit(tick: u64): void {
     if (validityOf(f).validity == VALID) validFilters |= <u32>1 << f;
   }
   for (let f: i32 = 0; f < count; f++) displayStep(f, validFilters, tick);
-  acknowledges = 0;
+  inputsStepEnd();
 }

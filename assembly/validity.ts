@@ -34,6 +34,10 @@ export const FACT_EVIDENCE: u32 = 16; // something else shows that the shaft tur
 export const FACT_COMPUTED: u32 = 32; // there is a vector
 export const FACT_RESPONSE_LOW: u32 = 64; // the channel's response is under 0.5 there
 export const FACT_SETTLED: u32 = 128;
+export const FACT_TEST_SEEN: u32 = 256; // it ran at some sample since the last step
+
+/** Cycles after which a vector holds no sample of a cycle that is still running. */
+const CLEAN_CYCLES: u32 = 3;
 
 @unmanaged
 export class ValidityState {
@@ -44,6 +48,8 @@ export class ValidityState {
   hasBeenValid: u32; // since the acquisition
   shownValidity: i32; // of the display
   shownCause: i32;
+  cleanRevolution: u32; // cycles closed at the first vector after spoiled samples; 0 = none spoiled
+  cleanSteps: u32; // display steps since that vector
 }
 
 /** What stands before the first display step. */
@@ -55,6 +61,46 @@ export function validityReset(state: ValidityState): void {
   state.hasBeenValid = 0;
   state.shownValidity = NO_COMPUTED_DATA;
   state.shownCause = CAUSE_NO_REFERENCE;
+  state.cleanRevolution = 0;
+  state.cleanSteps = 0;
+}
+
+/**
+ * Keeps count of how long a filter has been free of samples that were not the transducer's: those
+ * of a functional test or of a failed transducer. They leave the poles as a start does, so that the
+ * filter settles again as after an acquisition. Spoiled samples may lie behind the last step that
+ * showed them, hence the step after counts as spoiled as well.
+ *
+ * Shape     revolution: cycles closed at the newest vector; settling: display steps that the poles
+ *           take, or cycles where `isPerCycle`
+ */
+export function spoilProcess(
+  state: ValidityState,
+  facts: u32,
+  revolution: u32,
+  settling: u32,
+  isPerCycle: bool,
+): void {
+  if ((facts & FACT_LOCKED) == 0) {
+    state.cleanRevolution = 0;
+    return;
+  }
+  const isSpoiled: bool = (facts & (FACT_TEST | FACT_TEST_SEEN | FACT_TRANSDUCER)) != 0;
+  const wasSpoiled: bool =
+    state.cause == CAUSE_FUNCTIONAL_TEST || state.cause == CAUSE_TRANSDUCER;
+  if (isSpoiled || wasSpoiled) {
+    // Before the first vector one more cycle may have closed than the filter says.
+    const isComputed: bool = (facts & FACT_COMPUTED) != 0;
+    state.cleanRevolution = revolution + CLEAN_CYCLES + <u32>!isComputed;
+    state.cleanSteps = 0;
+    return;
+  }
+  if (state.cleanRevolution == 0 || revolution < state.cleanRevolution) return;
+  const isOver: bool = isPerCycle
+    ? revolution - state.cleanRevolution >= settling
+    : state.cleanSteps >= settling;
+  if (isOver) state.cleanRevolution = 0;
+  else state.cleanSteps += 1;
 }
 
 /**
@@ -93,7 +139,10 @@ function put(state: ValidityState, validity: i32, cause: i32): void {
   state.cause = cause;
 }
 
-/** Takes one display step's facts of a filter; state.validity and state.cause stand for it. */
+/**
+ * Takes one display step's facts of a filter; state.validity and state.cause stand for it.
+ * Called after spoilProcess.
+ */
 export function validityProcess(
   shaft: usize,
   state: ValidityState,
@@ -111,7 +160,8 @@ export function validityProcess(
   if (state.isBelow != 0) return put(state, NO_COMPUTED_DATA, CAUSE_BELOW_MINIMUM_SPEED);
   if ((facts & FACT_RESPONSE_LOW) != 0) return put(state, NO_COMPUTED_DATA, CAUSE_RESPONSE);
   const settled: u32 = FACT_COMPUTED | FACT_SETTLED;
-  if ((facts & settled) != settled) return put(state, NO_COMPUTED_DATA, CAUSE_SETTLING);
+  const isSettled: bool = (facts & settled) == settled && state.cleanRevolution == 0;
+  if (!isSettled) return put(state, NO_COMPUTED_DATA, CAUSE_SETTLING);
   state.hasBeenValid = 1;
   put(state, VALID, CAUSE_NONE);
 }

@@ -2,7 +2,7 @@
 // from public descriptions; check values D-20 to D-31 in tests/assembly/word.test.ts.
 //
 //   32 | 31 30 | 29   | 28 ........ 11 | 10 9 | 8 ...... 1
-//   P  | SSM   | sign | data, MSB first | SDI | label, bits reversed        bit 1 = least significant
+//   P  | SSM   | sign | data, MSB first | SDI | label, bits reversed     bit 1 = least significant
 import {
   DISPLAY_STEP_INVERSE,
   DISPLAY_WORD_BITS,

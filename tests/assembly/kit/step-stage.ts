@@ -53,7 +53,7 @@ export const TRACKED: Tracked = {
   speedNow: 80.5,
   revolution: 100,
   closingTick: 900,
-  flags: 0,
+  flags: L.FLAG_COMPUTED | L.FLAG_SETTLED,
   integrationDistance: 0,
   isResponseLow: false,
   rawPk: 0,
