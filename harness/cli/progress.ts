@@ -7,13 +7,17 @@ export interface Progress {
 }
 
 /** A bar on the error stream, where that is a terminal. */
-export function makeProgress(total: number, isQuiet: boolean): Progress {
-  if (isQuiet || !process.stderr.isTTY) return { show: () => {}, stop: () => {} };
+export function makeProgress(
+  total: number,
+  isQuiet: boolean,
+  stream: NodeJS.WriteStream = process.stderr,
+): Progress {
+  if (isQuiet || !stream.isTTY) return { show: () => {}, stop: () => {} };
   const bar = new SingleBar(
     {
       format: " {bar} {value}/{total} {name}",
       barsize: 24,
-      stream: process.stderr,
+      stream,
       clearOnComplete: true,
       hideCursor: true,
     },
