@@ -158,7 +158,7 @@ function edgesCheck(from: usize, end: usize): i32 {
   const ticks: u64 = <u64>blockCount * ticksPerSample;
   let before: u32 = 0;
   for (let at = from; at < end; at += 4) {
-    const offset: u32 = load<u32>(at) - <u32>blockTick;
+    const offset = edgeOffset(at);
     if (<u64>offset >= ticks) return STATUS.ERR_EDGE_OUTSIDE;
     if (offset < before) return STATUS.ERR_EDGE_ORDER;
     before = offset;
@@ -214,22 +214,24 @@ function spanTake(from: u64, end: u64, tick: u64): void {
 function edgesTake(tick: u64): void {
   // Bounded by the block's edges: each turn takes one.
   while (true) {
-    const tick0 = edgeAt0 < edgeEnd0 ? edgeTick(edgeAt0) : u64.MAX_VALUE;
-    const tick1 = edgeAt1 < edgeEnd1 ? edgeTick(edgeAt1) : u64.MAX_VALUE;
-    const isFirst = tick0 <= tick1;
-    const next = isFirst ? tick0 : tick1;
+    const offset0 = edgeAt0 < edgeEnd0 ? edgeOffset(edgeAt0) : u32.MAX_VALUE;
+    const offset1 = edgeAt1 < edgeEnd1 ? edgeOffset(edgeAt1) : u32.MAX_VALUE;
+    const isFirst = offset0 <= offset1;
+    const offset = isFirst ? offset0 : offset1;
+    if (offset == u32.MAX_VALUE) return;
+    const next: u64 = blockTick + <u64>offset;
     if (next > tick) return;
     const shaft: i32 = isFirst ? 0 : 1;
     if (isFirst) edgeAt0 += 4;
     else edgeAt1 += 4;
-    const samplesEnd: u64 = next / ticksPerSample + 1;
+    const samplesEnd: u64 = blockSample + <u64>(offset / <u32>ticksPerSample) + 1;
     toneProcess(samplesEnd);
     angleProcess(shaft, samplesEnd);
     tachProcess(shaft, next);
   }
 }
 
-/** An edge at full width: rebuilt against the block's first tick, so a wrap is harmless. */
-function edgeTick(at: usize): u64 {
-  return blockTick + <u64>(load<u32>(at) - <u32>blockTick);
+/** Ticks from the block's first to an edge: by difference, so a wrap is harmless. */
+function edgeOffset(at: usize): u32 {
+  return load<u32>(at) - <u32>blockTick;
 }

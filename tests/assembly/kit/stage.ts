@@ -30,7 +30,7 @@ export interface StageSource {
 
 function sourcesHash(source: StageSource, build: StageBuild): string {
   const hash = createHash("sha256").update(SHARED_OPTIONS + BUILD_OPTIONS[build]);
-  for (const folder of ["assembly", "shared", "tests/assembly/kit"]) {
+  for (const folder of ["assembly", "assembly/math", "shared", "tests/assembly/kit"]) {
     for (const name of readdirSync(join(root, folder)).toSorted()) {
       if (name.endsWith(".ts")) hash.update(name).update(readFileSync(join(root, folder, name)));
     }
