@@ -111,40 +111,63 @@ export class Mode {
     this.#yIm = this.#dampedRadPerS * y;
   }
 
-  /** One step; re and im hold the force at the three Gauss points from `at` on. */
-  step(by: Transition, re: Float64Array, im: Float64Array, at: number): void {
-    const { decay, gains } = by;
-    const [a, b, c] = gains;
-    const xRe = this.#xRe;
-    const yRe = this.#yRe;
-    const f0 = re[at]!;
-    const f1 = re[at + 1]!;
-    const f2 = re[at + 2]!;
-    const g0 = im[at]!;
-    const g1 = im[at + 1]!;
-    const g2 = im[at + 2]!;
-    this.#xRe = decay.re * xRe - decay.im * this.#xIm + (a.re * f0 + b.re * f1 + c.re * f2);
-    this.#xIm = decay.re * this.#xIm + decay.im * xRe + (a.im * f0 + b.im * f1 + c.im * f2);
-    this.#yRe = decay.re * yRe - decay.im * this.#yIm + (a.re * g0 + b.re * g1 + c.re * g2);
-    this.#yIm = decay.re * this.#yIm + decay.im * yRe + (a.im * g0 + b.im * g1 + c.im * g2);
-  }
-
-  /** Displacement (0), velocity (1) or acceleration (2) of both axes, given the force now. */
-  response(derivative: number, force: Complex, into: Complex): void {
+  /**
+   * Runs `count` samples of `perSample` steps each and notes the state before each sample.
+   *
+   * Shape     re, im: the force at the three Gauss points of each step in turn; history f64[4·count]
+   */
+  run(
+    by: Transition,
+    re: Float64Array,
+    im: Float64Array,
+    perSample: number,
+    count: number,
+    history: Float64Array,
+  ): void {
+    const { re: decayRe, im: decayIm } = by.decay;
+    const [a, b, c] = by.gains;
     let xRe = this.#xRe;
     let xIm = this.#xIm;
     let yRe = this.#yRe;
     let yIm = this.#yIm;
-    for (let i = 0; i < derivative; i += 1) {
-      const xWas = xRe;
-      xRe = this.#decayPerS * xWas - this.#dampedRadPerS * xIm;
-      xIm = this.#decayPerS * xIm + this.#dampedRadPerS * xWas;
-      const yWas = yRe;
-      yRe = this.#decayPerS * yWas - this.#dampedRadPerS * yIm;
-      yIm = this.#decayPerS * yIm + this.#dampedRadPerS * yWas;
+    let at = 0;
+    for (let i = 0; i < count; i += 1) {
+      history[4 * i] = xRe;
+      history[4 * i + 1] = xIm;
+      history[4 * i + 2] = yRe;
+      history[4 * i + 3] = yIm;
+      for (let step = 0; step < perSample; step += 1) {
+        const f0 = re[at]!;
+        const f1 = re[at + 1]!;
+        const f2 = re[at + 2]!;
+        const g0 = im[at]!;
+        const g1 = im[at + 1]!;
+        const g2 = im[at + 2]!;
+        const xWas = xRe;
+        xRe = decayRe * xWas - decayIm * xIm + (a.re * f0 + b.re * f1 + c.re * f2);
+        xIm = decayRe * xIm + decayIm * xWas + (a.im * f0 + b.im * f1 + c.im * f2);
+        const yWas = yRe;
+        yRe = decayRe * yWas - decayIm * yIm + (a.re * g0 + b.re * g1 + c.re * g2);
+        yIm = decayRe * yIm + decayIm * yWas + (a.im * g0 + b.im * g1 + c.im * g2);
+        at += 3;
+      }
     }
-    const share = derivative === 2 ? 1 : 0;
-    into.re = xIm / this.#dampedRadPerS + share * force.re;
-    into.im = yIm / this.#dampedRadPerS + share * force.im;
+    this.#xRe = xRe;
+    this.#xIm = xIm;
+    this.#yRe = yRe;
+    this.#yIm = yIm;
+  }
+
+  /** How displacement (0), velocity (1) or acceleration (2) is read: re·Im q + im·Re q + share·f. */
+  reading(derivative: number): { re: number; im: number; forceShare: number } {
+    let re = 1;
+    let im = 0;
+    for (let i = 0; i < derivative; i += 1) {
+      const was = re;
+      re = was * this.#decayPerS - im * this.#dampedRadPerS;
+      im = was * this.#dampedRadPerS + im * this.#decayPerS;
+    }
+    const scale = 1 / this.#dampedRadPerS;
+    return { re: re * scale, im: im * scale, forceShare: derivative === 2 ? 1 : 0 };
   }
 }

@@ -5,7 +5,7 @@ import type { ShaftMotion } from "../scene/scene.ts";
 import { EdgeOrder } from "./edge-order.ts";
 import { RippleView } from "./ripple.ts";
 import type { Ripple } from "./ripple.ts";
-import { CHUNK_SAMPLES, sampleTime } from "./sample-clock.ts";
+import { sampleTime } from "./sample-clock.ts";
 import { cyclesOf, revBetween, stateInPiece } from "./shaft-angle.ts";
 import type { ShaftState, SpeedPiece } from "./shaft-angle.ts";
 import { TachFaults } from "./tach-faults.ts";
@@ -13,6 +13,8 @@ import { fractionPart, twoPart, wholePart } from "./two-part.ts";
 import { wheelPlaces } from "./wheel.ts";
 import type { WheelPlace } from "./wheel.ts";
 
+/** Samples whose time is searched together, by angles relative to one anchor. */
+const CHUNK = 1024;
 /** Jitter is cut at so many times its rms (2 in 10⁹), so that the order can be settled. */
 const JITTER_MAX = 6;
 /** Angles this little before the start count as at it. */
@@ -70,7 +72,7 @@ export class EdgeSource {
   /** Edges before a tick, in order; `into` is used where it is large enough. */
   take(untilTick: number, into: Float64Array): { buffer: Float64Array; count: number } {
     const ahead = untilTick + Math.ceil(JITTER_MAX * this.#jitterTicks) + 1;
-    while (this.#chunk * CHUNK_SAMPLES * this.#ticksPerSample < ahead) {
+    while (this.#chunk * CHUNK * this.#ticksPerSample < ahead) {
       this.#advanceChunk();
       this.#chunk += 1;
     }
@@ -108,9 +110,9 @@ export class EdgeSource {
 
   /** All passages within one chunk's time, piece by piece of the speed. */
   #advanceChunk(): void {
-    const first = this.#chunk * CHUNK_SAMPLES;
+    const first = this.#chunk * CHUNK;
     const start = sampleTime(first, this.#rateHz);
-    const lengthS = CHUNK_SAMPLES / this.#rateHz;
+    const lengthS = CHUNK / this.#rateHz;
     for (;;) {
       const piece = this.#pieces[this.#piece]!;
       const pieceFromS = revBetween(start, twoPart(piece.startS));

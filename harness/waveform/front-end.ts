@@ -16,11 +16,13 @@ export class FrontEnd {
   re = 1;
   im = 0;
   readonly isNone: boolean;
+  readonly delayS: number;
   readonly #response: Response;
 
   constructor(response: Response) {
     this.#response = response;
     this.isNone = response.kind === "none";
+    this.delayS = response.kind === "none" ? 0 : response.delayS;
     if (response.kind === "filters") {
       for (const order of [response.highPassOrder, response.lowPassOrder]) {
         if (QUADRATICS[order] === undefined) throw new Error(`filter of order ${order}: 0 to 4`);
@@ -33,23 +35,28 @@ export class FrontEnd {
 
   /** Sets re and im for a frequency of 0 or more. */
   evaluate(frequencyHz: number): void {
+    this.evaluateWithoutDelay(frequencyHz);
+    if (this.delayS !== 0) this.#turn(frequencyHz * this.delayS);
+  }
+
+  evaluateWithoutDelay(frequencyHz: number): void {
     this.re = 1;
     this.im = 0;
     const response = this.#response;
-    if (response.kind === "none") return;
-    if (response.kind === "filters") {
-      if (response.highPassOrder > 0) {
-        const u = frequencyHz / response.highPassHz;
-        for (let i = 0; i < response.highPassOrder; i += 1) this.#times(0, u);
-        this.#overButterworth(response.highPassOrder, u);
-      }
-      if (response.lowPassOrder > 0) {
-        this.#overButterworth(response.lowPassOrder, frequencyHz / response.lowPassHz);
-      }
-    } else {
-      this.#table(frequencyHz);
+    if (response.kind === "table") this.#table(frequencyHz);
+    if (response.kind !== "filters") return;
+    const { highPassOrder, lowPassOrder } = response;
+    if (highPassOrder > 0) {
+      const u = frequencyHz / response.highPassHz;
+      let power = u;
+      for (let i = 1; i < highPassOrder; i += 1) power *= u;
+      // (j·u)^order
+      const isReal = (highPassOrder & 1) === 0;
+      const sign = (highPassOrder & 2) === 0 ? power : -power;
+      this.#overButterworth(highPassOrder, u, isReal ? sign : 0, isReal ? 0 : sign);
     }
-    if (response.delayS !== 0) this.#turn(frequencyHz * response.delayS);
+    if (lowPassOrder > 0)
+      this.#overButterworth(lowPassOrder, frequencyHz / response.lowPassHz, 1, 0);
   }
 
   #table(frequencyHz: number): void {
@@ -77,14 +84,19 @@ export class FrontEnd {
     this.im = was * im + this.im * re;
   }
 
-  #over(re: number, im: number): void {
-    const power = re * re + im * im;
-    this.#times(re / power, -im / power);
-  }
-
-  /** Divides by the Butterworth polynomial at s = j·u. */
-  #overButterworth(order: number, u: number): void {
-    if ((order & 1) === 1) this.#over(1, u);
-    for (const damping of QUADRATICS[order]!) this.#over(1 - u * u, damping * u);
+  /** Multiplies by re + j·im over the Butterworth polynomial at s = j·u. */
+  #overButterworth(order: number, u: number, re: number, im: number): void {
+    let x = 1;
+    let y = (order & 1) === 1 ? u : 0;
+    const dampings = QUADRATICS[order]!;
+    const square = 1 - u * u;
+    for (let i = 0; i < dampings.length; i += 1) {
+      const slope = dampings[i]! * u;
+      const was = x;
+      x = was * square - y * slope;
+      y = was * slope + y * square;
+    }
+    const inverse = 1 / (x * x + y * y);
+    this.#times((re * x + im * y) * inverse, (im * x - re * y) * inverse);
   }
 }

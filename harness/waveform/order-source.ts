@@ -3,7 +3,7 @@ import type { Envelope } from "../scene/scene.ts";
 import { differentiate, polynomial, scale } from "./complex-polynomial.ts";
 import { EnvelopeCursor } from "./envelope.ts";
 import type { FrontEnd } from "./front-end.ts";
-import { addSteady, addVarying, fillPhasor, throughFrontEnd } from "./phasor-sum.ts";
+import { addSteady, addVarying, delayed, fillPhasor, throughFrontEnd } from "./phasor-sum.ts";
 import type { Chirp } from "./phasor-sum.ts";
 import { RippleView } from "./ripple.ts";
 import { CHUNK_SAMPLES } from "./sample-clock.ts";
@@ -11,7 +11,7 @@ import type { ShaftState } from "./shaft-angle.ts";
 import type { ShaftSpan, ShaftTrack } from "./shaft-track.ts";
 import { cosineOfRev, sineOfRev, TWO_PI } from "./sine.ts";
 import type { SignalSource } from "./source.ts";
-import { fractionPart, multiply, twoPart } from "./two-part.ts";
+import { fractionOfProduct } from "./two-part.ts";
 
 export class OrderSource implements SignalSource {
   readonly #order: number;
@@ -68,7 +68,7 @@ export class OrderSource implements SignalSource {
     const amplitude = this.#amplitude;
     this.#envelope.write(amplitude, timeS, state);
     const chirp: Chirp = {
-      phaseRev: fractionPart(multiply(twoPart(this.#order), state.rev)),
+      phaseRev: fractionOfProduct(this.#order, state.rev),
       ratePerS: this.#order * state.revPerS,
       slopePerS2: this.#order * state.revPerS2,
       stepS: 1 / this.#rateHz,
@@ -90,8 +90,12 @@ export class OrderSource implements SignalSource {
       return;
     }
     const count = until - from;
-    fillPhasor(this.#re, this.#im, count, chirp);
-    if (!isSteadyThrough) throughFrontEnd(this.#re, this.#im, count, this.#frontEnd, chirp);
+    if (isSteadyThrough) {
+      fillPhasor(this.#re, this.#im, count, chirp);
+    } else {
+      fillPhasor(this.#re, this.#im, count, delayed(chirp, this.#frontEnd.delayS));
+      throughFrontEnd(this.#re, this.#im, count, this.#frontEnd, chirp);
+    }
     addVarying(out, from, count, chirp.stepS, amplitude, this.#re, this.#im);
   }
 
@@ -130,8 +134,10 @@ export class OrderSource implements SignalSource {
   /** The amplitude's polynomial (second degree) about a later time. */
   #shift(into: { re: Float64Array; im: Float64Array; degree: number }, t: number): void {
     const { re, im } = this.#amplitude;
-    into.re.fill(0);
-    into.im.fill(0);
+    into.re[3] = 0;
+    into.im[3] = 0;
+    into.re[4] = 0;
+    into.im[4] = 0;
     into.re[0] = re[0]! + t * (re[1]! + t * re[2]!);
     into.im[0] = im[0]! + t * (im[1]! + t * im[2]!);
     into.re[1] = re[1]! + 2 * t * re[2]!;

@@ -12,7 +12,11 @@ export interface Chirp {
   stepS: number;
 }
 
-/** Adds Re[(re + j·im)·e^(j2πphase)] to out[from … until). */
+/**
+ * Adds Re[(re + j·im)·e^(j2πphase)] to out[from … until).
+ *
+ * Four phasors, of successive samples, turn by four samples at a time: none waits for the other.
+ */
 export function addSteady(
   out: Float64Array,
   from: number,
@@ -21,34 +25,95 @@ export function addSteady(
   re: number,
   im: number,
 ): void {
-  const cosine = cosineOfRev(chirp.phaseRev);
-  const sine = sineOfRev(chirp.phaseRev);
-  let x = re * cosine - im * sine;
-  let y = re * sine + im * cosine;
-  const bend = chirp.slopePerS2 * chirp.stepS * chirp.stepS;
-  const turn = chirp.ratePerS * chirp.stepS + 0.5 * bend;
-  let turnX = cosineOfRev(turn);
-  let turnY = sineOfRev(turn);
-  if (bend === 0) {
-    for (let i = from; i < until; i += 1) {
-      out[i] = out[i]! + x;
-      const was = x;
-      x = was * turnX - y * turnY;
-      y = was * turnY + y * turnX;
-    }
+  if (chirp.slopePerS2 !== 0) {
+    addChirp(out, from, until, chirp, re, im);
     return;
   }
-  const bendX = cosineOfRev(bend);
-  const bendY = sineOfRev(bend);
-  for (let i = from; i < until; i += 1) {
-    out[i] = out[i]! + x;
-    const was = x;
-    x = was * turnX - y * turnY;
-    y = was * turnY + y * turnX;
-    const turnWas = turnX;
-    turnX = turnWas * bendX - turnY * bendY;
-    turnY = turnWas * bendY + turnY * bendX;
+  const turn = chirp.ratePerS * chirp.stepS;
+  const c = cosineOfRev(chirp.phaseRev);
+  const s = sineOfRev(chirp.phaseRev);
+  const oneX = cosineOfRev(turn);
+  const oneY = sineOfRev(turn);
+  let x0 = re * c - im * s;
+  let y0 = re * s + im * c;
+  let x1 = x0 * oneX - y0 * oneY;
+  let y1 = x0 * oneY + y0 * oneX;
+  let x2 = x1 * oneX - y1 * oneY;
+  let y2 = x1 * oneY + y1 * oneX;
+  let x3 = x2 * oneX - y2 * oneY;
+  let y3 = x2 * oneY + y2 * oneX;
+  const fourX = cosineOfRev(4 * turn);
+  const fourY = sineOfRev(4 * turn);
+  let i = from;
+  for (; i + 4 <= until; i += 4) {
+    out[i] = out[i]! + x0;
+    out[i + 1] = out[i + 1]! + x1;
+    out[i + 2] = out[i + 2]! + x2;
+    out[i + 3] = out[i + 3]! + x3;
+    const was0 = x0;
+    x0 = was0 * fourX - y0 * fourY;
+    y0 = was0 * fourY + y0 * fourX;
+    const was1 = x1;
+    x1 = was1 * fourX - y1 * fourY;
+    y1 = was1 * fourY + y1 * fourX;
+    const was2 = x2;
+    x2 = was2 * fourX - y2 * fourY;
+    y2 = was2 * fourY + y2 * fourX;
+    const was3 = x3;
+    x3 = was3 * fourX - y3 * fourY;
+    y3 = was3 * fourY + y3 * fourX;
   }
+  if (i < until) out[i] = out[i]! + x0;
+  if (i + 1 < until) out[i + 1] = out[i + 1]! + x1;
+  if (i + 2 < until) out[i + 2] = out[i + 2]! + x2;
+}
+
+/** The same with a slope: two phasors, whose turns turn as well. */
+function addChirp(
+  out: Float64Array,
+  from: number,
+  until: number,
+  chirp: Chirp,
+  re: number,
+  im: number,
+): void {
+  const step = chirp.stepS;
+  const bend = chirp.slopePerS2 * step * step;
+  const turn = chirp.ratePerS * step + 0.5 * bend;
+  const c = cosineOfRev(chirp.phaseRev);
+  const s = sineOfRev(chirp.phaseRev);
+  const oneX = cosineOfRev(turn);
+  const oneY = sineOfRev(turn);
+  let x0 = re * c - im * s;
+  let y0 = re * s + im * c;
+  let x1 = x0 * oneX - y0 * oneY;
+  let y1 = x0 * oneY + y0 * oneX;
+  // From i to i + 2 the phase grows by 2·turn + bend, from i + 1 by 2·bend more than that … each
+  // time by 4·bend.
+  let turnX0 = cosineOfRev(2 * turn + bend);
+  let turnY0 = sineOfRev(2 * turn + bend);
+  let turnX1 = cosineOfRev(2 * turn + 3 * bend);
+  let turnY1 = sineOfRev(2 * turn + 3 * bend);
+  const bendX = cosineOfRev(4 * bend);
+  const bendY = sineOfRev(4 * bend);
+  let i = from;
+  for (; i + 2 <= until; i += 2) {
+    out[i] = out[i]! + x0;
+    out[i + 1] = out[i + 1]! + x1;
+    const was0 = x0;
+    x0 = was0 * turnX0 - y0 * turnY0;
+    y0 = was0 * turnY0 + y0 * turnX0;
+    const was1 = x1;
+    x1 = was1 * turnX1 - y1 * turnY1;
+    y1 = was1 * turnY1 + y1 * turnX1;
+    const turnWas0 = turnX0;
+    turnX0 = turnWas0 * bendX - turnY0 * bendY;
+    turnY0 = turnWas0 * bendY + turnY0 * bendX;
+    const turnWas1 = turnX1;
+    turnX1 = turnWas1 * bendX - turnY1 * bendY;
+    turnY1 = turnWas1 * bendY + turnY1 * bendX;
+  }
+  if (i < until) out[i] = out[i]! + x0;
 }
 
 /** Writes e^(j2πphase) at `count` successive steps. */
@@ -93,7 +158,7 @@ export function addVarying(
   }
 }
 
-/** Multiplies phasors by a front end at the frequency of each step. */
+/** Multiplies phasors by a front end, but for its delay, at the frequency of each step. */
 export function throughFrontEnd(
   re: Float64Array,
   im: Float64Array,
@@ -102,10 +167,19 @@ export function throughFrontEnd(
   chirp: Chirp,
 ): void {
   for (let i = 0; i < count; i += 1) {
-    frontEnd.evaluate(chirp.ratePerS + chirp.slopePerS2 * (i * chirp.stepS));
+    frontEnd.evaluateWithoutDelay(chirp.ratePerS + chirp.slopePerS2 * (i * chirp.stepS));
     const x = re[i]!;
     const y = im[i]!;
     re[i] = x * frontEnd.re - y * frontEnd.im;
     im[i] = x * frontEnd.im + y * frontEnd.re;
   }
+}
+
+/** The chirp through a delay: e^(−j2πf·delay) at the frequency of each step is a chirp again. */
+export function delayed(chirp: Chirp, delayS: number): Chirp {
+  return {
+    ...chirp,
+    phaseRev: chirp.phaseRev - chirp.ratePerS * delayS,
+    ratePerS: chirp.ratePerS - chirp.slopePerS2 * delayS,
+  };
 }

@@ -1,6 +1,6 @@
 // Torsional ripple: true angle = mean angle + Σ amplitude·sin(2π·order·mean angle).
 import { cosineOfRev, sineOfRev, TWO_PI } from "./sine.ts";
-import { fractionPart, multiply, twoPart } from "./two-part.ts";
+import { fractionOfProduct } from "./two-part.ts";
 import type { TwoPart } from "./two-part.ts";
 
 export interface Ripple {
@@ -32,7 +32,7 @@ export class RippleView {
 
   anchor(meanRev: TwoPart): void {
     for (const [i, one] of this.#ripple.entries()) {
-      this.#phases[i] = fractionPart(multiply(twoPart(one.order), meanRev));
+      this.#phases[i] = fractionOfProduct(one.order, meanRev);
     }
   }
 

@@ -1,68 +1,56 @@
 // The force of an unbalance by modal mass: U/M·(ω² − jα)·e^(j2πθ) along one stretch of the speed,
 // ω and α those of the true angle.
-import { fillPhasor } from "./phasor-sum.ts";
 import { RippleView } from "./ripple.ts";
 import type { Ripple } from "./ripple.ts";
 import type { ShaftState } from "./shaft-angle.ts";
 import { cosineOfRev, sineOfRev, TWO_PI } from "./sine.ts";
 import { fractionPart } from "./two-part.ts";
 
+/** Times at which the force is wanted: afterS + i·stepS after a state of the shaft. */
+export interface ForceTimes {
+  afterS: number;
+  stepS: number;
+  count: number;
+}
+
+/** Where it goes: re/im[at + i·stride]. */
+export interface ForceBuffer {
+  re: Float64Array;
+  im: Float64Array;
+  at: number;
+  stride: number;
+}
+
 export class RotatingForce {
   readonly #ripple: RippleView;
   readonly #hasRipple: boolean;
-  #re: Float64Array;
-  #im: Float64Array;
 
-  constructor(ripple: readonly Ripple[], countMax: number) {
+  constructor(ripple: readonly Ripple[]) {
     this.#ripple = new RippleView(ripple);
     this.#hasRipple = ripple.length > 0;
-    this.#re = new Float64Array(countMax);
-    this.#im = new Float64Array(countMax);
   }
 
-  /**
-   * Writes the force at `count` times, afterS + i·stepS after a state of the shaft, to
-   * re/im[at + i·stride].
-   */
+  /** Writes the force of a vector U/M along times of one stretch of the speed. */
   write(
     state: ShaftState,
     vector: { re: number; im: number },
-    times: { afterS: number; stepS: number; count: number },
-    into: { re: Float64Array; im: Float64Array; at: number; stride: number },
+    times: ForceTimes,
+    into: ForceBuffer,
   ): void {
-    if (this.#hasRipple) this.#fillRippled(state, times);
-    else this.#fillPlain(state, times);
-    const { re, im, at, stride } = into;
-    for (let i = 0; i < times.count; i += 1) {
-      const x = this.#re[i]!;
-      const y = this.#im[i]!;
-      re[at + i * stride] = vector.re * x - vector.im * y;
-      im[at + i * stride] = vector.re * y + vector.im * x;
-    }
+    if (this.#hasRipple) this.#writeRippled(state, vector, times, into);
+    else writePlain(state, vector, times, into);
   }
 
-  #fillPlain(state: ShaftState, times: { afterS: number; stepS: number; count: number }): void {
-    const { afterS, stepS, count } = times;
-    const speed = state.revPerS + state.revPerS2 * afterS;
-    const beyond = afterS * (state.revPerS + 0.5 * state.revPerS2 * afterS);
-    const phaseRev = fractionPart(state.rev) + beyond;
-    const chirp = { phaseRev, ratePerS: speed, slopePerS2: state.revPerS2, stepS };
-    fillPhasor(this.#re, this.#im, count, chirp);
-    const alpha = TWO_PI * state.revPerS2;
-    for (let i = 0; i < count; i += 1) {
-      const omega = TWO_PI * (speed + state.revPerS2 * (i * stepS));
-      const square = omega * omega;
-      const x = this.#re[i]!;
-      const y = this.#im[i]!;
-      this.#re[i] = square * x + alpha * y;
-      this.#im[i] = square * y - alpha * x;
-    }
-  }
-
-  #fillRippled(state: ShaftState, times: { afterS: number; stepS: number; count: number }): void {
+  #writeRippled(
+    state: ShaftState,
+    vector: { re: number; im: number },
+    times: ForceTimes,
+    into: ForceBuffer,
+  ): void {
     const view = this.#ripple;
     view.anchor(state.rev);
     const anchor = fractionPart(state.rev);
+    let at = into.at;
     for (let i = 0; i < times.count; i += 1) {
       const t = times.afterS + i * times.stepS;
       const beyond = t * (state.revPerS + 0.5 * state.revPerS2 * t);
@@ -71,10 +59,53 @@ export class RotatingForce {
       const phase = anchor + beyond + view.addedRev;
       const omega = TWO_PI * speed * view.slope;
       const alpha = TWO_PI * (state.revPerS2 * view.slope + speed * speed * view.bend);
-      const x = cosineOfRev(phase);
-      const y = sineOfRev(phase);
-      this.#re[i] = omega * omega * x + alpha * y;
-      this.#im[i] = omega * omega * y - alpha * x;
+      const c = cosineOfRev(phase);
+      const s = sineOfRev(phase);
+      const x = vector.re * c - vector.im * s;
+      const y = vector.re * s + vector.im * c;
+      into.re[at] = omega * omega * x + alpha * y;
+      into.im[at] = omega * omega * y - alpha * x;
+      at += into.stride;
     }
+  }
+}
+
+function writePlain(
+  state: ShaftState,
+  vector: { re: number; im: number },
+  times: ForceTimes,
+  into: ForceBuffer,
+): void {
+  const { afterS, stepS, count } = times;
+  const { re, im, stride } = into;
+  const speed = state.revPerS + state.revPerS2 * afterS;
+  const beyond = afterS * (state.revPerS + 0.5 * state.revPerS2 * afterS);
+  const phase = fractionPart(state.rev) + beyond;
+  const c = cosineOfRev(phase);
+  const s = sineOfRev(phase);
+  let x = vector.re * c - vector.im * s;
+  let y = vector.re * s + vector.im * c;
+  const bend = state.revPerS2 * stepS * stepS;
+  const turn = speed * stepS + 0.5 * bend;
+  let turnX = cosineOfRev(turn);
+  let turnY = sineOfRev(turn);
+  const bendX = cosineOfRev(bend);
+  const bendY = sineOfRev(bend);
+  const alpha = TWO_PI * state.revPerS2;
+  const omegaFirst = TWO_PI * speed;
+  const omegaStep = alpha * stepS;
+  let at = into.at;
+  for (let i = 0; i < count; i += 1) {
+    const omega = omegaFirst + i * omegaStep;
+    const square = omega * omega;
+    re[at] = square * x + alpha * y;
+    im[at] = square * y - alpha * x;
+    at += stride;
+    const was = x;
+    x = was * turnX - y * turnY;
+    y = was * turnY + y * turnX;
+    const turnWas = turnX;
+    turnX = turnWas * bendX - turnY * bendY;
+    turnY = turnWas * bendY + turnY * bendX;
   }
 }

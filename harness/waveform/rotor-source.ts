@@ -23,7 +23,6 @@ export class RotorSource implements SignalSource {
   readonly #vectors: { re: number; im: number }[];
   readonly #rows: RowCursor;
   readonly #mode: Mode;
-  readonly #derivative: number;
   readonly #frontEnd: FrontEnd;
   readonly #track: ShaftTrack;
   readonly #rateHz: number;
@@ -35,7 +34,8 @@ export class RotorSource implements SignalSource {
   /** Times between two samples at which the force breaks, ascending. */
   readonly #breaksS: number[];
   #break = 0;
-  readonly #measured = { re: 0, im: 0 };
+  readonly #reading: { re: number; im: number; forceShare: number };
+  readonly #history = new Float64Array(4 * CHUNK_SAMPLES);
 
   constructor(
     rotor: Rotor,
@@ -53,7 +53,7 @@ export class RotorSource implements SignalSource {
     const times = rotor.unbalance.map((row) => row.timeS);
     this.#rows = new RowCursor(times, sampleRateHz);
     this.#mode = new Mode(TWO_PI * rotor.naturalHz, rotor.dampingRatio);
-    this.#derivative = derivative;
+    this.#reading = this.#mode.reading(derivative);
     this.#frontEnd = frontEnd;
     this.#track = track;
     this.#rateHz = sampleRateHz;
@@ -64,7 +64,7 @@ export class RotorSource implements SignalSource {
     this.#steps = Math.ceil(turned / STEP_RAD_MAX);
     this.#transition = this.#mode.transition(1 / sampleRateHz / this.#steps);
     const count = CHUNK_SAMPLES * this.#steps;
-    this.#force = new RotatingForce(track.ripple, count);
+    this.#force = new RotatingForce(track.ripple);
     this.#nodes = { re: new Float64Array(3 * count), im: new Float64Array(3 * count) };
     this.#breaksS = [...times, ...track.pieces.map((piece) => piece.startS)]
       .filter((timeS) => sampleFrom(timeS, sampleRateHz) - timeS * sampleRateHz > BREAK_GUARD)
@@ -103,30 +103,54 @@ export class RotorSource implements SignalSource {
     stays: boolean,
   ): void {
     const count = until - from;
-    const stepS = this.#transition.stepS;
-    const samples = { afterS: 0, stepS: 1 / this.#rateHz, count };
-    this.#force.write(state, vector, samples, { ...this.#now, at: 0, stride: 1 });
-    if (!stays) {
-      for (const [i, share] of GAUSS_POINTS.entries()) {
-        const times = { afterS: share * stepS, stepS, count: count * this.#steps };
-        this.#force.write(state, vector, times, { ...this.#nodes, at: i, stride: 3 });
-      }
+    const sampleS = 1 / this.#rateHz;
+    const reading = this.#reading;
+    if (reading.forceShare !== 0) {
+      const samples = { afterS: 0, stepS: sampleS, count };
+      this.#force.write(state, vector, samples, { ...this.#now, at: 0, stride: 1 });
     }
-    const now = { re: 0, im: 0 };
-    let node = 0;
+    if (!stays) this.#writeNodes(state, vector, this.#transition.stepS, count * this.#steps);
+    const steps = stays ? 0 : this.#steps;
+    const { re, im } = this.#nodes;
+    this.#mode.run(this.#transition, re, im, steps, count, this.#history);
+    if (this.#frontEnd.isNone) this.#addMeasured(out, from, count);
+    else this.#addThroughFrontEnd(out, from, count, state);
+  }
+
+  #addMeasured(out: Float64Array, from: number, count: number): void {
+    const { re, im, forceShare } = this.#reading;
+    const history = this.#history;
+    const now = this.#now.re;
     for (let i = 0; i < count; i += 1) {
-      now.re = this.#now.re[i]!;
-      now.im = this.#now.im[i]!;
-      this.#mode.response(this.#derivative, now, this.#measured);
-      if (!this.#frontEnd.isNone)
-        this.#frontEnd.evaluate(state.revPerS + state.revPerS2 * (i * samples.stepS));
-      const { re, im } = this.#measured;
-      out[from + i] = out[from + i]! + (re * this.#frontEnd.re - im * this.#frontEnd.im);
-      if (stays) return;
-      for (let step = 0; step < this.#steps; step += 1) {
-        this.#mode.step(this.#transition, this.#nodes.re, this.#nodes.im, node);
-        node += 3;
-      }
+      const x = re * history[4 * i + 1]! + im * history[4 * i]! + forceShare * now[i]!;
+      out[from + i] = out[from + i]! + x;
+    }
+  }
+
+  #addThroughFrontEnd(out: Float64Array, from: number, count: number, state: ShaftState): void {
+    const { re, im, forceShare } = this.#reading;
+    const history = this.#history;
+    const frontEnd = this.#frontEnd;
+    const now = this.#now;
+    for (let i = 0; i < count; i += 1) {
+      const x = re * history[4 * i + 1]! + im * history[4 * i]! + forceShare * now.re[i]!;
+      const y = re * history[4 * i + 3]! + im * history[4 * i + 2]! + forceShare * now.im[i]!;
+      frontEnd.evaluate(state.revPerS + state.revPerS2 * (i / this.#rateHz));
+      out[from + i] = out[from + i]! + (x * frontEnd.re - y * frontEnd.im);
+    }
+  }
+
+  /** The force at the Gauss points of `count` steps. */
+  #writeNodes(
+    state: ShaftState,
+    vector: { re: number; im: number },
+    stepS: number,
+    count: number,
+  ): void {
+    const { re, im } = this.#nodes;
+    for (let i = 0; i < GAUSS_POINTS.length; i += 1) {
+      const times = { afterS: GAUSS_POINTS[i]! * stepS, stepS, count };
+      this.#force.write(state, vector, times, { re, im, at: i, stride: 3 });
     }
   }
 
@@ -149,14 +173,8 @@ export class RotorSource implements SignalSource {
     const row = this.#rotor.unbalance.findLastIndex((one) => one.timeS <= middleS);
     const state = stateInPiece(piece, twoPart(fromS));
     const by = this.#mode.transition((untilS - fromS) / this.#steps);
-    for (const [i, share] of GAUSS_POINTS.entries()) {
-      const times = { afterS: share * by.stepS, stepS: by.stepS, count: this.#steps };
-      const into = { ...this.#nodes, at: i, stride: 3 };
-      this.#force.write(state, this.#vectors[row]!, times, into);
-    }
-    for (let step = 0; step < this.#steps; step += 1) {
-      this.#mode.step(by, this.#nodes.re, this.#nodes.im, 3 * step);
-    }
+    this.#writeNodes(state, this.#vectors[row]!, by.stepS, this.#steps);
+    this.#mode.run(by, this.#nodes.re, this.#nodes.im, this.#steps, 1, this.#history);
   }
 
   /** Starts in the steady state of the first speed, held and without ripple. */
@@ -164,7 +182,7 @@ export class RotorSource implements SignalSource {
     const first = this.#track.pieces[0]!;
     const held = { rev: first.startRev, revPerS: first.revPerS, revPerS2: 0 };
     const once = { afterS: 0, stepS: 0, count: 1 };
-    const plain = new RotatingForce([], 1);
+    const plain = new RotatingForce([]);
     plain.write(held, this.#vectors[0]!, once, { ...this.#now, at: 0, stride: 1 });
     const force = { re: this.#now.re[0]!, im: this.#now.im[0]! };
     this.#mode.settle(force, TWO_PI * first.revPerS);

@@ -11,11 +11,13 @@ export class TachFaults {
   readonly #byEdge: Timed[];
   readonly #byPosition: Timed[];
   readonly #indexLost: { fromS: number; untilS: number }[];
+  readonly #isNone: boolean;
   #toMiss = 0;
   /** Fractions of a pitch after the place seen last at which an extra edge comes. */
   readonly glitches: number[] = [];
 
   constructor(faults: readonly TachFault[]) {
+    this.#isNone = faults.length === 0;
     const timed = faults.filter((one) => one.kind !== "drop-out" && one.kind !== "index-lost");
     timed.sort((a, b) => a.atS - b.atS);
     this.#byEdge = timed.filter((one) => one.kind === "glitch" || one.kind === "missed");
@@ -25,6 +27,7 @@ export class TachFaults {
 
   /** Takes note of a place that passes; true where its edge comes. */
   pass(place: WheelPlace, timeS: number): boolean {
+    if (this.#isNone) return place.isFitted;
     this.glitches.length = 0;
     const now = timeS + TIME_GUARD_S;
     const isLost = this.#indexLost.some((one) => one.fromS <= now && timeS < one.untilS);

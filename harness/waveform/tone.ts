@@ -6,7 +6,7 @@ import { addSteady } from "./phasor-sum.ts";
 import { sampleTime } from "./sample-clock.ts";
 import { TWO_PI } from "./sine.ts";
 import type { SignalSource } from "./source.ts";
-import { fractionPart, multiply, twoPart } from "./two-part.ts";
+import { fractionOfProduct } from "./two-part.ts";
 
 export class ToneSource implements SignalSource {
   readonly #frequencyHz: number;
@@ -36,9 +36,8 @@ export class ToneSource implements SignalSource {
   }
 
   add(chunkFirst: number, count: number, out: Float64Array): void {
-    const turns = multiply(twoPart(this.#frequencyHz), sampleTime(chunkFirst, this.#rateHz));
     const chirp = {
-      phaseRev: fractionPart(turns),
+      phaseRev: fractionOfProduct(this.#frequencyHz, sampleTime(chunkFirst, this.#rateHz)),
       ratePerS: this.#frequencyHz,
       slopePerS2: 0,
       stepS: 1 / this.#rateHz,

@@ -63,9 +63,25 @@ export function twoPart(value: number): TwoPart {
   return { hi: value, lo: 0 };
 }
 
-/** The quotient of two whole numbers, e.g. a sample's time. */
+/** The quotient of two f64, e.g. a sample's time from its number and the rate. */
 export function ratio(a: number, b: number): TwoPart {
-  return divide(twoPart(a), twoPart(b));
+  const quotient = a / b;
+  const product = twoProduct(quotient, b);
+  return settled(quotient, (a - product.hi - product.lo) / b);
+}
+
+/** The fraction of factor × a: what fractionPart gives of the product, without the detour. */
+export function fractionOfProduct(factor: number, a: TwoPart): number {
+  const hi = factor * a.hi;
+  const cutF = SPLITTER * factor;
+  const fHigh = cutF - (cutF - factor);
+  const fLow = factor - fHigh;
+  const cutA = SPLITTER * a.hi;
+  const aHigh = cutA - (cutA - a.hi);
+  const aLow = a.hi - aHigh;
+  const lo = fHigh * aHigh - hi + fHigh * aLow + fLow * aHigh + fLow * aLow + factor * a.lo;
+  const part = hi - Math.floor(hi) + lo;
+  return part < 0 ? part + 1 : part >= 1 ? part - 1 : part;
 }
 
 /** The whole number at or below. */
