@@ -200,8 +200,8 @@ describe.each(STAGE_BUILDS)("display step, %s build", async (build) => {
 
   test("[CAUT-031] an exceedance sums up onset, end, peak, speed at the peak and time above", () => {
     stage.configure();
-    // Counts 80, 95, 95, 75, 85, 69: level 80, hysteresis 10.
-    const levels = [8, 9.5, 9.52, 7.5, 8.5, 6.9];
+    // Counts 80, 95, 95, 95, 75, 69: level 80, hysteresis 10; of two equal peaks the first.
+    const levels = [8, 9.5, 9.52, 9.52, 7.5, 6.9];
     const all = levels.flatMap((levelPk, i) => {
       stage.tracked(0, { levelPk, speed: 80 + i, revolution: 100 + i });
       return stage.step();
