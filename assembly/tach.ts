@@ -20,8 +20,8 @@
 //   accepted     m positions; of the m − 1 passed over the missing tooth is none, others are missed
 //   Three dropped edges without an accepted one between them: lost at the third.
 //   speed        (n0 + n1)/(dt0 + dt1) outside SHAFT_SPEED_MIN … MAX: lost at that edge
-//   acceleration whole cycles from index edge to index edge make windows of at least 0.25 s (one
-//                cycle, where it is longer); 2·|v − v'|/(d + d') over the limit: lost at that edge
+//   acceleration whole cycles from index edge to index edge make windows of at least 4 cycles and
+//                0.25 s; two neighbours with 2·|v − v'|/(d + d') over the limit: lost at that edge
 //   The edge that loses the reference is the first one of the search.
 // Index, with a reference. Missing tooth: an edge in its place contradicts, a gap of 2 there bears
 //   out. Extra edge: position 0 one pitch after P − 1 without a mark between contradicts, with a
@@ -84,6 +84,8 @@ import {
 
 /** Edges in a row that fit nowhere before the reference is given up. */
 const DROPPED_IN_ROW_MAX: i32 = 3;
+/** Cycles in an acceleration window, so that a misplaced edge at its end weighs little. */
+const WINDOW_CYCLES_MIN: i32 = 4;
 
 /**
  * Takes the settings of a shaft from the active configuration.
@@ -268,6 +270,7 @@ function cyclePass(s: TachState, tick: u64, positions: i32): bool {
   s.cycleSpeed = (<f32>s.cyclePositions / <f32>(tick - s.cycleTick)) * s.speedUnit;
   s.cycleTick = tick;
   s.cyclePositions = 0;
+  if (s.windowPositions < WINDOW_CYCLES_MIN * s.positions) return true;
   if (tick - s.windowTick < <u64>s.windowTicks) return true;
   return windowClose(s, tick);
 }

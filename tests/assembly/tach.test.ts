@@ -346,9 +346,18 @@ describe("limits", () => {
     if (row.lost === 0) return;
     expect(lost[0]?.detail).toBe(LOST_ACCELERATION);
     const sinceLockS = ((lost[0]?.tick ?? 0) - (stage.starts[0]?.tick ?? 0)) / 80e6;
-    // Two windows of 0.25 s, each up to a cycle longer (1/20 s at most).
+    // Two windows of 0.25 s (4 cycles are shorter), each up to a cycle longer (1/20 s at most).
     expect(sinceLockS).toBeGreaterThanOrEqual(0.5);
     expect(sinceLockS).toBeLessThan(0.6);
+  });
+
+  test("[TACH-009] one late edge a tenth of a revolution off is no acceleration", () => {
+    // Once a revolution at 4 rev/s a cycle is 0.25 s: a window of one would read 1.6 rev/s² and more.
+    const errorPitches = (place: number): number => (place === 30 ? 0.1 : 0);
+    const edges = wheelEdges({ positions: 1, revPerS: 4, turns: 60, errorPitches });
+    const stage = new TachStage(module, { positions: 1, accelerationMax: 1 }).feed(ticksOf(edges));
+    expect(stage.counter(COUNTER_REFERENCE_LOST)).toBe(0);
+    expect(stage.isLocked).toBe(true);
   });
 
   test("[TACH-009] a speed that jumps by a fifth between two pitches is no shaft", () => {
