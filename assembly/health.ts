@@ -29,6 +29,7 @@ import {
   KIND_COIL,
   KIND_POWERED,
 } from "../shared/units.ts";
+import { exponentialOfMinus } from "./math/exponential.ts";
 
 /** Slices of a period whose means show low-frequency bursts. */
 export const SLICES: i32 = 8;
@@ -63,6 +64,8 @@ export class HealthState {
   steps4: u32;
   steps5: u32;
   steps6: u32;
+  memory1: f32; // broadband rms through two poles, as slow as the slowest filter of the channel
+  memory2: f32;
 }
 
 function sliceAddress(state: HealthState, slice: i32): usize {
@@ -234,6 +237,7 @@ function faultsFound(
   channel: usize,
   state: HealthState,
   displaySamples: i32,
+  broadband: f32,
   trackedRms: f32,
 ): u32 {
   const offset: f32 = meanOffset(state);
@@ -253,16 +257,36 @@ function faultsFound(
   }
   const pk: f32 = max<f32>(state.greatest - mean, mean - state.least);
   if (!(pk <= load<f32>(channel, CHANNEL_PHYSICAL_PK))) found |= 1 << HEALTH_PHYSICAL;
-  const limit: f32 = load<f32>(channel, CHANNEL_BROADBAND_RATIO) * broadbandRms(state);
+  const limit: f32 = load<f32>(channel, CHANNEL_BROADBAND_RATIO) * max(broadband, state.memory2);
   if (trackedRms >= 0 && !(trackedRms <= limit)) found |= 1 << HEALTH_BROADBAND;
   return found;
+}
+
+/**
+ * Takes a period's broadband rms into the memory that a tracked level is compared with: a level
+ * falls no faster than its poles, and must not look like a fault where the vibration has gone.
+ *
+ * Shape     share: display period over time constant; 0 = no filter to compare
+ */
+function memoryTake(state: HealthState, broadband: f32, share: f32): void {
+  if (!(broadband <= f32.MAX_VALUE)) return;
+  if (!(share > 0)) {
+    state.memory1 = broadband;
+    state.memory2 = broadband;
+    return;
+  }
+  const beta: f32 = exponentialOfMinus(share);
+  const kept: f32 = (state.memory2 - broadband) + share * (state.memory1 - broadband);
+  state.memory2 = broadband + beta * kept;
+  state.memory1 = broadband + beta * (state.memory1 - broadband);
 }
 
 /**
  * Judges the period that ends here and starts the next.
  *
  * Shape     trackedRms: the greatest tracked rms of the channel's settled filters, in the channel's
- *           own quantity, or TRACKED_UNKNOWN; isJudged false: the period is passed over
+ *           own quantity, or TRACKED_UNKNOWN; share: display period over the longest time constant
+ *           of those filters; isJudged false: the period is passed over
  * Effect    answers checks found in this period (low half) and verdicts that changed (high half),
  *           bits 1 << HEALTH_…; state.faults are the verdicts that stand
  */
@@ -272,9 +296,11 @@ export function healthJudge(
   displaySamples: i32,
   isTurning: bool,
   trackedRms: f32,
+  share: f32,
   isJudged: bool,
 ): u32 {
   if (state.taken == 0) return 0;
+  const broadband: f32 = broadbandRms(state);
   let counted: u32 = 0;
   let changed: u32 = 0;
   let judged: u32 =
@@ -282,7 +308,7 @@ export function healthJudge(
   if (!isTurning) judged &= ~(1 << HEALTH_FLAT);
   if (trackedRms < 0) judged &= ~(1 << HEALTH_BROADBAND);
   if (isJudged && judged != 0) {
-    counted = faultsFound(channel, state, displaySamples, trackedRms) & judged;
+    counted = faultsFound(channel, state, displaySamples, broadband, trackedRms) & judged;
     const stepsNeeded: u32 = load<u32>(channel, CHANNEL_HEALTH_STEPS);
     for (let check: i32 = 0; check < HEALTH_CHECKS; check++) {
       const bit: u32 = 1 << check;
@@ -295,6 +321,7 @@ export function healthJudge(
     }
     state.faults ^= changed;
   }
+  memoryTake(state, broadband, share);
   const mean: f32 = state.reference + meanOffset(state);
   state.reference = abs(mean) <= f32.MAX_VALUE ? mean : 0;
   periodStart(state);

@@ -3,11 +3,12 @@
 // shafts were brought up to it.
 import { CHANNELS_MAX, FILTERS_MAX } from "../shared/capacity.ts";
 import {
-  COUNTER_HEALTH, COUNTER_SAMPLES_CLIPPED, DISPLAY_SOURCE, GLOBAL_CHANNEL_COUNT,
-  GLOBAL_DISPLAY_SAMPLES, INPUT_INHIBIT, STATUS_HELD, STATUS_SUBSTITUTE,
+  COUNTER_HEALTH, COUNTER_SAMPLES_CLIPPED, DISPLAY_SOURCE, FILTER_BANDWIDTH, FILTER_POLE,
+  GLOBAL_CHANNEL_COUNT, GLOBAL_CLOCK_HZ, GLOBAL_DISPLAY_SAMPLES, GLOBAL_TICKS_PER_SAMPLE,
+  INPUT_INHIBIT, SHAFT_REVOLUTIONS, STATUS_HELD, STATUS_SUBSTITUTE,
 } from "../shared/layout.ts";
 import {
-  EVENT_ACKNOWLEDGED, EVENT_CAUTION_ENDED_INVALID, EVENT_CAUTION_OFF, EVENT_CAUTION_ON,
+  BANDWIDTH_PROPORTIONAL, EVENT_ACKNOWLEDGED, EVENT_CAUTION_ENDED_INVALID, EVENT_CAUTION_OFF, EVENT_CAUTION_ON,
   EVENT_INHIBIT_OFF, EVENT_INHIBIT_ON, EVENT_INVALID, EVENT_SUBSTITUTE_OFF, EVENT_SUBSTITUTE_ON,
   EVENT_TEST_OFF, EVENT_TEST_ON, EVENT_TRANSDUCER_FAULT, EVENT_TRANSDUCER_HEALTHY, EVENT_VALID,
   HEALTH_BROADBAND, HEALTH_CHECKS, SOURCE_SUBSTITUTE, VALID,
@@ -24,7 +25,8 @@ import {
 } from "./health.ts";
 import { NumberState, numberProcess, numberSource, numberValue } from "./level.ts";
 import {
-  DISPLAY_STATE_BYTES, configChannel, configDisplay, configGlobal, counterAdd, displayState,
+  DISPLAY_STATE_BYTES, configChannel, configDisplay, configFilter, configGlobal, configShaft,
+  counterAdd, displayState,
 } from "./memory.ts";
 import { validityStep } from "./filter-facts.ts";
 import {
@@ -35,6 +37,7 @@ import { exceedanceRecord, filterEvent, levelRecord } from "./step-records.ts";
 import { tachIsLocked } from "./tach.ts";
 import {
   trackerIsComputed, trackerIsSettled, trackerRawPk, trackerRevolution, trackerSpeed,
+  trackerSpeedNow,
 } from "./tracker.ts";
 import { ValidityState, shownValidityProcess, validityReset } from "./validity.ts";
 
@@ -96,6 +99,30 @@ function trackedRmsOf(channel: i32): f32 {
   return greatest;
 }
 
+/**
+ * Display period over the longest time constant of a channel's computed filters. Two cycles are
+ * added to each: the triangle and the age of its newest vector.
+ */
+function memoryShareOf(channel: i32): f32 {
+  const global: usize = configGlobal();
+  const samples: f32 = <f32>load<u32>(global, GLOBAL_DISPLAY_SAMPLES);
+  const ticks: f32 = samples * <f32>load<u32>(global, GLOBAL_TICKS_PER_SAMPLE);
+  const periodS: f32 = ticks / <f32>load<u32>(global, GLOBAL_CLOCK_HZ);
+  let share: f32 = 0;
+  for (let f: i32 = 0; f < filterCount(); f++) {
+    if (channelOf(f) != channel || !trackerIsComputed(f)) continue;
+    const revolutions: i32 = load<i32>(configShaft(shaftOf(f)), SHAFT_REVOLUTIONS);
+    const speed: f32 = trackerSpeedNow(f);
+    const pole: f32 = load<f32>(configFilter(f), FILTER_POLE);
+    const isPerCycle: bool =
+      load<i32>(configFilter(f), FILTER_BANDWIDTH) == BANDWIDTH_PROPORTIONAL;
+    const tauS: f32 = isPerCycle ? 1 / (pole * speed) : pole;
+    const found: f32 = periodS / (tauS + 2 * <f32>revolutions / speed);
+    if (share == 0 || found < share) share = found;
+  }
+  return share;
+}
+
 /** True while a shaft turns that a filter of the channel tracks. */
 function channelTurns(channel: i32): bool {
   for (let f: i32 = 0; f < filterCount(); f++) {
@@ -111,7 +138,9 @@ function healthStep(channel: i32, tick: u64, isJudged: bool): void {
   const config: usize = configChannel(channel);
   const turns: bool = channelTurns(channel);
   const tracked: f32 = trackedRmsOf(channel);
-  const bits: u32 = healthJudge(config, state, samples, turns, tracked, isJudged);
+  const bits: u32 = healthJudge(
+    config, state, samples, turns, tracked, memoryShareOf(channel), isJudged,
+  );
   if (bits == 0) return;
   for (let check: i32 = 0; check < HEALTH_CHECKS; check++) {
     if ((bits >> check & 1) != 0) counterAdd(COUNTER_HEALTH + 4 * check, 1);

@@ -51,8 +51,8 @@ describe.each(STAGE_BUILDS)("transducer health, %s build", async (build) => {
     }
     index += count;
   };
-  const judge = (isTurning = 1, tracked = UNKNOWN, isJudged = 1): number =>
-    run.stageHealthJudge(PERIOD, isTurning, tracked, isJudged);
+  const judge = (isTurning = 1, tracked = UNKNOWN, isJudged = 1, share = 0): number =>
+    run.stageHealthJudge(PERIOD, isTurning, tracked, share, isJudged);
   const found = (signal: (i: number) => number, isTurning = 1, tracked = UNKNOWN): number[] => {
     feed(signal);
     const bits = judge(isTurning, tracked) & 0xffff;
@@ -178,6 +178,25 @@ describe.each(STAGE_BUILDS)("transducer health, %s build", async (build) => {
     expect(run.stageHealthFaults()).toBe(1 << U.HEALTH_BROADBAND);
   });
 
+  test("[HEALTH-019] a level that falls with its poles after the vibration has gone is no fault", () => {
+    configure(U.KIND_COIL, [[L.CHANNEL_FLAT_PKPK, "f32", 0]]);
+    const share = 0.25;
+    const loud = square(0);
+    for (let i = 0; i < 60; i++) {
+      feed(loud);
+      judge(1, 3, 1, share);
+    }
+    // The tracked rms of two poles n periods after the end: 3·(1 + nh)·e^(−nh); first 5 % above it.
+    const after = (n: number): number => 3 * (1 + n * share) * Math.exp(-n * share);
+    const bits = (n: number, factor: number): number => {
+      feed((i) => loud(i) / 1000);
+      return judge(1, factor * after(n), 1, share) & 0xffff;
+    };
+    for (let n = 0; n < 20; n++) expect(bits(n, 1.05), `period ${n}`).toBe(0);
+    // A level that does not fall is one: more than its share of what the poles remember.
+    expect(bits(20, 1.15)).toBe(1 << U.HEALTH_BROADBAND);
+  });
+
   test("[HEALTH-011] a mask leaves checks out", () => {
     configure(U.KIND_COIL, [[L.CHANNEL_HEALTH_MASK, "u32", ALL & ~(1 << U.HEALTH_PHYSICAL)]]);
     expect(found((i) => (i === 9 ? 90 : square(0)(i)))).toEqual([]);
@@ -267,6 +286,6 @@ describe.each(STAGE_BUILDS)("transducer health, %s build", async (build) => {
     run.stageHealthTake(3, 0, 4);
     // Three samples, three slices of one: rms about the mean of 1, −1, 1 is √(8/9).
     expect(run.stageBurstRms(3)).toBeCloseTo(Math.sqrt(8 / 9), 6);
-    expect(run.stageHealthJudge(3, 1, UNKNOWN, 1) & 0xffff).toBe(1 << U.HEALTH_BURST);
+    expect(run.stageHealthJudge(3, 1, UNKNOWN, 0, 1) & 0xffff).toBe(1 << U.HEALTH_BURST);
   });
 });

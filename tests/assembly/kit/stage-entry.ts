@@ -147,10 +147,11 @@ export function stageHealthJudge(
   displaySamples: i32,
   isTurning: bool,
   trackedRms: f32,
+  share: f32,
   isJudged: bool,
 ): u32 {
   const state: HealthState = changetype<HealthState>(HEALTH);
-  return healthJudge(CHANNEL, state, displaySamples, isTurning, trackedRms, isJudged);
+  return healthJudge(CHANNEL, state, displaySamples, isTurning, trackedRms, share, isJudged);
 }
 export function stageHealthFaults(): u32 {
   return changetype<HealthState>(HEALTH).faults;

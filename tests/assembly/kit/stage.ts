@@ -121,6 +121,7 @@ export interface StageExports {
     displaySamples: number,
     isTurning: number,
     trackedRms: number,
+    share: number,
     isJudged: number,
   ): number;
   stageHealthFaults(): number;
