@@ -4,8 +4,8 @@
 // x' = Im λq / ωd, x'' = Im λ²q / ωd + f. A step is the exact transition e^(λh) plus the force's
 // integral by three Gauss points. Portable arithmetic only.
 //
-// Two axes alike are carried, driven by the real and the imaginary part of a rotating force, so that
-// x + jy is the analytic signal of the first.
+// Two axes alike are carried, driven by the real and the imaginary part of a rotating force, so
+// that x + jy is the analytic signal of the first.
 
 export interface Complex {
   re: number;
@@ -96,8 +96,11 @@ export class Mode {
     return { stepS, decay: after(1), gains: [gain(0), gain(1), gain(2)] };
   }
 
-  /** Puts the mode in the steady state of a force F·e^(jωt), given F at this moment. */
-  settle(force: Complex, radPerS: number): void {
+  /**
+   * Puts the mode in the steady state of a force F·e^(jωt), given F at this moment; the response
+   * then turns at turnRadPerS, which is ω unless the shaft's true speed has ripple.
+   */
+  settle(force: Complex, radPerS: number, turnRadPerS: number = radPerS): void {
     const stiff = this.naturalRadPerS * this.naturalRadPerS - radPerS * radPerS;
     const damp = 2 * this.#dampingRatio * this.naturalRadPerS * radPerS;
     const power = stiff * stiff + damp * damp;
@@ -105,16 +108,16 @@ export class Mode {
     const x = (force.re * stiff + force.im * damp) / power;
     const y = (force.im * stiff - force.re * damp) / power;
     // The velocity of each axis: jω(x + jy).
-    this.#xRe = -radPerS * y - this.#decayPerS * x;
+    this.#xRe = -turnRadPerS * y - this.#decayPerS * x;
     this.#xIm = this.#dampedRadPerS * x;
-    this.#yRe = radPerS * x - this.#decayPerS * y;
+    this.#yRe = turnRadPerS * x - this.#decayPerS * y;
     this.#yIm = this.#dampedRadPerS * y;
   }
 
   /**
    * Runs `count` samples of `perSample` steps each and notes the state before each sample.
    *
-   * Shape     re, im: the force at the three Gauss points of each step in turn; history f64[4·count]
+   * Shape     re, im: the force at the Gauss points of each step in turn; history f64[4·count]
    */
   run(
     by: Transition,
@@ -158,7 +161,7 @@ export class Mode {
     this.#yIm = yIm;
   }
 
-  /** How displacement (0), velocity (1) or acceleration (2) is read: re·Im q + im·Re q + share·f. */
+  /** How displacement (0), velocity (1), acceleration (2) are read: re·Im q + im·Re q + share·f. */
   reading(derivative: number): { re: number; im: number; forceShare: number } {
     let re = 1;
     let im = 0;

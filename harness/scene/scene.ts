@@ -18,17 +18,16 @@ export type {
 import type { MonitorProfile, Quantity, Response } from "../../host/profile/types.ts";
 
 // Rules that waveform and truth share, each in its own code:
-// - Mean angle: the integral of the piecewise linear speed from startAngleRev. True angle: mean angle
-//   plus Σ ripple amplitude·sin(2π·order·mean angle). Components, rotors and tachometer edges all
-//   follow the true angle: the ripple is torsional, of the shaft itself. Wheel errors (eccentricity,
+// - Mean angle: the integral of the piecewise linear speed from startAngleRev. True angle: mean
+//   angle plus Σ ripple amplitude·sin(2π·order·mean angle). Components, rotors and edges all follow the true angle: the ripple is torsional, of the shaft itself. Wheel errors (eccentric,
 //   bad tooth) and jitter touch edges only.
-// - n in an envelope and the frequency that a front end sees (order·n) are the smooth speed, without
-//   ripple; dψ/dt in a derivative is that of the true angle.
+// - n in an envelope and the frequency that a front end sees (order·n) are the smooth speed,
+//   without ripple; dψ/dt in a derivative is that of the true angle.
 // - Sample i stands at i / sample rate. A time t takes effect at the first sample at or after t,
 //   ceil(t·rate − 1e-6); the scene has ceil(duration·rate − 1e-6) samples.
 // - A component stated in displacement or velocity is differentiated analytically, within a row of
 //   its envelope: neither a step nor a corner of the envelope makes an impulse.
-// - Two speed rows at one time are a step of the speed.
+// - Two speed rows at one time are a step of the speed; a rotor's displacement and velocity run on.
 
 /** Amplitude and phase of a component over time. */
 export type Envelope =
@@ -61,10 +60,10 @@ export type Component =
       phaseLagRad: number;
     }
   /**
-   * One unbalance vector on one mode: x'' + 2ζωn·x' + ωn²·x = kgM/M · Re[(ω² − jα)·e^(j(2πθ − angle))],
-   * ω and α those of the true angle: far below resonance the displacement lags by angleRad. It starts
-   * in the steady state of the first speed held without ripple; the channel measures x, x' or x''.
-   * The front end is applied to the analytic signal, at the frequency n.
+   * One unbalance vector on one mode: x'' + 2ζωn·x' + ωn²·x = kgM/M · Re[(ω² − jα)·e^(jψ)],
+   * ψ = 2πθ − angleRad, ω and α those of the true angle: far below resonance the displacement lags
+   * by angleRad. It starts in the steady state of the first smooth speed, which turns with the true
+   * angle; the channel measures x, x' or x''. The front end is applied to the analytic signal, at the frequency n.
    */
   | {
       kind: "rotor";

@@ -12,8 +12,8 @@ function countOf(value: number, step: number): number {
 /**
  * Converts from[0 … count) into to[at … at + count).
  *
- * "counts-as-f32" is an i16 converter in a batch whose other channels are f32: counts × step in f32,
- * as the firmware makes of counts.
+ * "counts-as-f32" is an i16 converter in a batch whose other channels are f32: counts × step in
+ * f32, as the firmware makes of counts.
  */
 export function convert(
   from: Float64Array,

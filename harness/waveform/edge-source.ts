@@ -50,7 +50,7 @@ export class EdgeSource {
     this.#motion = motion;
     this.#pieces = pieces;
     this.#places = wheelPlaces(motion.wheel);
-    this.#faults = new TachFaults(motion.faults);
+    this.#faults = new TachFaults(motion.faults, motion.wheel.positions);
     this.#ripple = new RippleView(ripple);
     this.#hasRipple = ripple.length > 0;
     this.#stream = stream;

@@ -52,7 +52,7 @@ export class RippleView {
     }
   }
 
-  /** The mean angle beyond the anchor at which the true one has come so far beyond the mean anchor. */
+  /** How far beyond the anchor the mean angle is where the true one is so far beyond it. */
   meanBeyond(trueBeyondRev: number): number {
     let mean = trueBeyondRev;
     for (let round = 0; round < 30; round += 1) {

@@ -4,14 +4,15 @@ import type { Transition } from "../rotor/mode.ts";
 import type { Component } from "../scene/scene.ts";
 import { phasorOf } from "./envelope.ts";
 import type { FrontEnd } from "./front-end.ts";
+import { RippleView } from "./ripple.ts";
 import { RotatingForce } from "./rotating-force.ts";
 import { CHUNK_SAMPLES, RowCursor, sampleFrom } from "./sample-clock.ts";
 import { stateInPiece } from "./shaft-angle.ts";
 import type { ShaftState } from "./shaft-angle.ts";
 import type { ShaftTrack } from "./shaft-track.ts";
-import { TWO_PI } from "./sine.ts";
+import { cosineOfRev, sineOfRev, TWO_PI } from "./sine.ts";
 import type { SignalSource } from "./source.ts";
-import { twoPart } from "./two-part.ts";
+import { fractionPart, twoPart } from "./two-part.ts";
 
 type Rotor = Extract<Component, { kind: "rotor" }>;
 
@@ -46,6 +47,7 @@ export class RotorSource implements SignalSource {
   ) {
     const first = rotor.unbalance[0];
     if (first === undefined || first.timeS !== 0) throw new Error("unbalance starts at time 0");
+    if (!(rotor.modalMassKg > 0)) throw new Error("a rotor needs a modal mass over 0");
     this.#rotor = rotor;
     this.#vectors = rotor.unbalance.map((row) =>
       phasorOf(row.kgM / rotor.modalMassKg, row.angleRad),
@@ -177,14 +179,18 @@ export class RotorSource implements SignalSource {
     this.#mode.run(by, this.#nodes.re, this.#nodes.im, this.#steps, 1, this.#history);
   }
 
-  /** Starts in the steady state of the first speed, held and without ripple. */
+  /** Starts in the steady state of the first smooth speed, which turns with the true angle. */
   #settle(): void {
     const first = this.#track.pieces[0]!;
-    const held = { rev: first.startRev, revPerS: first.revPerS, revPerS2: 0 };
-    const once = { afterS: 0, stepS: 0, count: 1 };
-    const plain = new RotatingForce([]);
-    plain.write(held, this.#vectors[0]!, once, { ...this.#now, at: 0, stride: 1 });
-    const force = { re: this.#now.re[0]!, im: this.#now.im[0]! };
-    this.#mode.settle(force, TWO_PI * first.revPerS);
+    const ripple = new RippleView(this.#track.ripple);
+    ripple.anchor(first.startRev);
+    ripple.move(0);
+    const omega = TWO_PI * first.revPerS;
+    const phase = fractionPart(first.startRev) + ripple.addedRev;
+    const c = omega * omega * cosineOfRev(phase);
+    const s = omega * omega * sineOfRev(phase);
+    const { re, im } = this.#vectors[0]!;
+    const force = { re: re * c - im * s, im: re * s + im * c };
+    this.#mode.settle(force, omega, omega * ripple.slope);
   }
 }

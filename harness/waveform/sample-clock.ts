@@ -3,8 +3,8 @@ import { ratio } from "./two-part.ts";
 import type { TwoPart } from "./two-part.ts";
 
 /**
- * Samples that are made together. The grid of chunks is fixed, so no byte depends on how many samples
- * a caller asks for; 128 keeps a rotated phasor within 2e-12 of the exact one.
+ * Samples that are made together. The grid of chunks is fixed, so no byte depends on how many
+ * samples a caller asks for; 128 keeps a rotated phasor within 2e-12 of the exact one.
  */
 export const CHUNK_SAMPLES = 128;
 

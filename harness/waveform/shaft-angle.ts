@@ -21,12 +21,13 @@ export interface ShaftState {
   revPerS2: number;
 }
 
-/** Speed rows → pieces; a stretch without length (two rows at one time) is a step and leaves none. */
+/** Speed rows → pieces; a stretch without length (two rows at one time) is a step, and none. */
 export function speedPieces(motion: ShaftMotion): SpeedPiece[] {
   const rows = motion.speed;
   const pieces: SpeedPiece[] = [];
   let rev = twoPart(motion.startAngleRev);
   for (const [i, row] of rows.entries()) {
+    if (!(row.revPerS >= 0)) throw new Error(`a speed of ${row.revPerS} rev/s: 0 or more`);
     const next = rows[i + 1];
     if (next === undefined) {
       const still = twoPart(0);

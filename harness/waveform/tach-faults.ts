@@ -16,7 +16,8 @@ export class TachFaults {
   /** Fractions of a pitch after the place seen last at which an extra edge comes. */
   readonly glitches: number[] = [];
 
-  constructor(faults: readonly TachFault[]) {
+  constructor(faults: readonly TachFault[], positions: number) {
+    for (const fault of faults) refuse(fault, positions);
     this.#isNone = faults.length === 0;
     const timed = faults.filter((one) => one.kind !== "drop-out" && one.kind !== "index-lost");
     timed.sort((a, b) => a.atS - b.atS);
@@ -59,5 +60,15 @@ export class TachFaults {
       if ("count" in one) this.#toMiss = Math.max(this.#toMiss, one.count);
       else this.glitches.push(one.fraction);
     }
+  }
+}
+
+/** Errors: a fault that could never come, or that would come before the edge it follows. */
+function refuse(fault: TachFault, positions: number): void {
+  if ("position" in fault && !(fault.position >= 0 && fault.position < positions)) {
+    throw new Error(`a fault at position ${fault.position} of a wheel of ${positions}`);
+  }
+  if ("fraction" in fault && !(fault.fraction > 0)) {
+    throw new Error(`a glitch ${fault.fraction} of a pitch after an edge: more than 0`);
   }
 }

@@ -1,6 +1,7 @@
 // Numbers as an unevaluated sum of two f64: about 32 digits from + − × ÷ alone, so that an angle is
 // exact to 1e-9 revolutions after hours. Used once a chunk, not once a sample.
-// Source: Dekker, A floating-point technique for extending the available precision, 1971 (from memory).
+// Source: Dekker, A floating-point technique for extending the available precision, 1971 (from
+// memory).
 
 export interface TwoPart {
   hi: number;

@@ -2,8 +2,8 @@
 // own. All is made in chunks on a fixed grid, so no byte depends on the size of a batch, and memory
 // does not grow with the flight.
 //
-// Components, rotors and edges follow the TRUE shaft angle, the torsional ripple included: the ripple
-// is the shaft's own. Wheel errors and jitter touch edges only.
+// Components, rotors and edges follow the TRUE shaft angle, the torsional ripple included: it is
+// the shaft's own. Wheel errors and jitter touch edges only.
 import { randomStream } from "../random/stream.ts";
 import type { Scene } from "../scene/scene.ts";
 import type { BlockBatch } from "../target/target.ts";
@@ -24,11 +24,11 @@ const STREAMS_PER_CHANNEL = 64;
 /**
  * The waveform of a scene.
  *
- * Shape     samples f32, or i16 counts where every channel's converter is i16; edges ascending ticks
+ * Shape     samples f32, or i16 counts where every converter is i16; edges ascending ticks
  * Range     a batch has at most 65,536 samples
  * Errors    throws at once on a scene that cannot be made (says what)
- * Accuracy  samples within 1e-9 of the amplitude before the converter; edges within 1e-6 tick before
- *           floor; angle within 1e-9 revolutions after ten hours
+ * Accuracy  samples within 1e-9 of the amplitude before the converter; edges within 1e-6 tick
+ *           before floor; angle within 1e-9 revolutions after ten hours
  */
 export function makeWaveform(scene: Scene): WaveformSource {
   return new SceneWaveform(scene);

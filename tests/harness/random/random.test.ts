@@ -89,7 +89,7 @@ describe("random numbers", () => {
     }
   });
 
-  it("[WAVE-044] waiting times have mean and deviation 1; uniform numbers stay inside 0 and 1", () => {
+  it("[WAVE-044] waiting times have mean and deviation 1; even numbers lie within 0 and 1", () => {
     const count = 100_000;
     const stream = randomStream(TEST_SEED, 2);
     let sum = 0;

@@ -151,7 +151,7 @@ describe("rotor", () => {
     expect(Math.abs(peakHz - atHz)).toBeLessThan(h / (2 * 40));
   });
 
-  it("[ROTOR-005] ramps, corners between samples and ripple agree with small Runge-Kutta steps", () => {
+  it("[ROTOR-005] ramps, corners between samples and ripple agree with small RK4 steps", () => {
     const speed = [
       { timeS: 0, revPerS: 35 },
       { timeS: 0.10007, revPerS: 60 },
@@ -250,11 +250,11 @@ function integrated(
   const first = directMotion(motion, 0);
   const w = TAU * first.smoothRevPerS;
   const size = (0.03 / 50) * w * w;
-  const psi = TAU * first.meanRev - one.unbalance[0]!.angleRad;
+  const psi = TAU * first.rev - one.unbalance[0]!.angleRad;
   const lag = Math.atan2(2 * one.dampingRatio * wn * w, wn * wn - w * w);
   const amplitude = size / Math.hypot(wn * wn - w * w, 2 * one.dampingRatio * wn * w);
   let x = amplitude * Math.cos(psi - lag);
-  let v = -amplitude * w * Math.sin(psi - lag);
+  let v = -amplitude * TAU * first.revPerS * Math.sin(psi - lag);
   const xs = [x];
   const step = (t: number, h: number): void => {
     const a = (at: number, side: number, x1: number, v1: number): number =>

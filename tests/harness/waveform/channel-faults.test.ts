@@ -82,7 +82,7 @@ describe("channel faults", () => {
     expect(Math.max(...found)).toBe(7);
   });
 
-  it("[WAVE-053] a loose connector: bursts at the stated rate, of the stated peak and length", () => {
+  it("[WAVE-053] a loose connector: bursts of the stated rate, peak and length", () => {
     const fault: ChannelFault = {
       kind: "loose",
       fromS: 1,
@@ -100,7 +100,7 @@ describe("channel faults", () => {
       bursts += 1;
       if (value > 0) up += 1;
     }
-    // Poisson, 200 expected, less the share that starts within another: 1 − e^(−0.02); 6 deviations.
+    // Poisson, 200 expected, less the share that starts within another, 1 − e^(−0.02); 6 sigma.
     const right = 200 * Math.exp(-0.02);
     expect(Math.abs(bursts - right)).toBeLessThan(6 * Math.sqrt(200));
     expect(Math.abs(up - bursts / 2)).toBeLessThan(3 * Math.sqrt(200));
@@ -182,6 +182,7 @@ describe("a scene that cannot be made", () => {
       makeWaveform(scene({ shafts: [shaftMotion({ speed: rows })] }));
     expect(motion([])).toThrow("at least one row");
     expect(motion([{ timeS: 1, revPerS: 10 }])).toThrow("time 0");
+    expect(motion([{ timeS: 0, revPerS: -1 }])).toThrow("0 or more");
     const back = [0, 2, 1].map((timeS) => ({ timeS, revPerS: 10 }));
     expect(motion(back)).toThrow("ascend");
     const profile = monitorProfile({ sampleRateHz: 12_801 });

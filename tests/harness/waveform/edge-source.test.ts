@@ -268,4 +268,10 @@ describe("tachometer faults", () => {
     expect(missed.length).toBe(plain.length - 3);
     expect(missed.every((ms) => plain.includes(ms))).toBe(true);
   });
+
+  it("[WAVE-029] a fault that could never come is refused", () => {
+    const position: TachFault = { kind: "missed-position", atS: 0, position: 10, count: 1 };
+    expect(() => faulted([position])).toThrow("position 10 of a wheel of 10");
+    expect(() => faulted([{ kind: "glitch", atS: 0, fraction: 0 }])).toThrow("more than 0");
+  });
 });
