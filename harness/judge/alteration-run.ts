@@ -21,6 +21,8 @@ export interface AlterationReport {
   amountUnit: string;
   /** Places there are, verdicts tried, and how many of those turned wrong. */
   placeCount: number;
+  /** Places left out because the truth leaves open what stands there. */
+  openCount: number;
   triedCount: number;
   caughtCount: number;
   /** How many the named check found itself, whatever others found. */
@@ -88,20 +90,24 @@ export function judgeAlterations(
 
 function tryAlteration(flight: JudgedFlight, alteration: Alteration): AlterationReport {
   const { name, check, amount, amountUnit, isSigned } = alteration;
-  const places = alteration.places(flight.recorded);
+  const all = alteration.places(flight.recorded);
+  const places = all.filter((place) => place.isOpen !== true);
   const report: AlterationReport = {
     name,
     check,
     amount,
     amountUnit,
     placeCount: places.length,
+    openCount: all.length - places.length,
     triedCount: 0,
     caughtCount: 0,
     ownCount: 0,
     notCaught: [],
   };
   if (places.length === 0) {
-    report.notApplicable = `the case has nothing to alter by "${name}"`;
+    const what =
+      all.length === 0 ? "nothing to alter" : "nothing that the truth does not leave open";
+    report.notApplicable = `the case has ${what} by "${name}"`;
     return report;
   }
   for (const by of isSigned ? [amount, -amount] : [amount]) {

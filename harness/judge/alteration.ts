@@ -20,6 +20,8 @@ export interface Place {
   index: number;
   timeS: number;
   what: string;
+  /** The truth leaves it open whether what stands there comes, or exactly when: nothing to find. */
+  isOpen?: boolean;
 }
 
 /** A flight with something planted in it. */

@@ -6,11 +6,13 @@ import {
   EVENT_CAUTION_ON,
 } from "../../shared/units.ts";
 import type { EventRecord, ExceedanceRecord, LevelRecord } from "../../host/record-types.ts";
-import type { Alteration, Altered, Place, Recorded } from "./alteration.ts";
+import type { Alteration, AlterationAbout, Altered, Place, Recorded } from "./alteration.ts";
 import { about, levelPlaces } from "./alteration.ts";
 import { counterName, counterValue } from "./counter-check.ts";
+import { fits } from "./event-check.ts";
 import { eventName } from "./event-names.ts";
 import { LEVEL_ALTERATIONS } from "./level-alterations.ts";
+import { isDisplayEvent } from "./record-stream.ts";
 
 const CAUTION_EVENTS = [EVENT_CAUTION_ON, EVENT_CAUTION_OFF, EVENT_CAUTION_ENDED_INVALID];
 
@@ -46,31 +48,62 @@ const CAUTION_EDGE: Alteration = {
   },
 };
 
+/** True where the truth leaves it open whether this event comes. */
+function mayStayAway(event: EventRecord, recorded: Recorded): boolean {
+  return recorded.truth
+    .events()
+    .some((due) => due.isOptional === true && due.source === event.source && fits(event, due));
+}
+
+/** True where the event would be in time just as well, later by `ticks`. */
+function mayComeLater(event: EventRecord, recorded: Recorded, ticks: number): boolean {
+  const later = { ...event, tick: event.tick + ticks };
+  return recorded.truth.events().some((due) => due.source === event.source && fits(later, due));
+}
+
 function eventAlteration(
-  name: string,
-  amountUnit: string,
-  amount: number,
+  of: AlterationAbout,
+  isOpen: (event: EventRecord, recorded: Recorded) => boolean,
   plant: (altered: Altered, index: number, amount: number, recorded: Recorded) => void,
 ): Alteration {
   return {
-    ...about(name, "events", amountUnit, amount),
+    ...of,
     places: (recorded) =>
-      recorded.records.flatMap((record, index) =>
-        record.kind === "event"
-          ? [{ index, timeS: recorded.clock.timeOf(record.tick), what: eventName(record.code) }]
-          : [],
-      ),
+      recorded.records.flatMap((record, index) => {
+        if (record.kind !== "event") return [];
+        const timeS = recorded.clock.timeOf(record.tick);
+        const isDevice = !isDisplayEvent(record.code);
+        const what = eventName(record.code);
+        return [{ index, timeS, what, isOpen: isDevice && isOpen(record, recorded) }];
+      }),
     plant: (altered, place, by, recorded) => plant(altered, place.index, by, recorded),
   };
 }
 
-const EVENT_MISSING = eventAlteration("event-missing", "events", 1, (altered, index) => {
-  altered.records.splice(index, 1);
-});
+const EVENT_MISSING = eventAlteration(
+  about("event-missing", "events", "events", 1),
+  mayStayAway,
+  (altered, index) => void altered.records.splice(index, 1),
+);
 
-const EVENT_TWICE = eventAlteration("event-twice", "events", 1, (altered, index) => {
-  altered.records.splice(index, 0, altered.records[index]!);
-});
+const EVENT_TWICE = eventAlteration(
+  about("event-twice", "events", "events", 1),
+  mayStayAway,
+  (altered, index) => void altered.records.splice(index, 0, altered.records[index]!),
+);
+
+/** Display periods by which an event is moved. */
+const MOVED_PERIODS = 2;
+
+const EVENT_MOVED = eventAlteration(
+  about("event-moved", "events", "display periods", MOVED_PERIODS),
+  (event, recorded) => mayComeLater(event, recorded, MOVED_PERIODS * recorded.clock.stepTicks),
+  (altered, index, amount, recorded) => {
+    const event = altered.records[index] as EventRecord;
+    const tick = event.tick + Math.round(amount) * recorded.clock.stepTicks;
+    altered.records[index] = { ...event, tick };
+  },
+);
 
 function exceedanceAlteration(
   part: string,
@@ -132,11 +165,7 @@ export const ALTERATIONS: readonly Alteration[] = [
   CAUTION_EDGE,
   EVENT_MISSING,
   EVENT_TWICE,
-  eventAlteration("event-moved", "display periods", 2, (altered, index, amount, recorded) => {
-    const event = altered.records[index] as EventRecord;
-    const { stepTicks } = recorded.clock;
-    altered.records[index] = { ...event, tick: event.tick + Math.round(amount) * stepTicks };
-  }),
+  EVENT_MOVED,
   EXCEEDANCE_MISSING,
   exceedanceAlteration("onset", "display periods", 2, (one, amount, stepTicks) => ({
     onsetTick: one.onsetTick - amount * stepTicks,

@@ -149,7 +149,8 @@ function rank(due: EventTruth): number {
   return due.isOptional === true ? 1 : 0;
 }
 
-function fits(event: EventRecord, due: DueEvent): boolean {
+/** Whether an event is one that is due: its code, its time and, where known, its detail. */
+export function fits(event: EventRecord, due: DueEvent): boolean {
   return (
     event.code === due.code &&
     event.tick >= due.fromTick &&

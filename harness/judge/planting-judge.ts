@@ -41,7 +41,10 @@ export class PlantingJudge implements Judge {
       const names = ALTERATIONS.map((one) => one.name).join(", ");
       return refused(verdict, `no alteration is called "${name}"; there are ${names}`);
     }
-    const places = planted(alteration, alteration.places(recorded));
+    const places = planted(
+      alteration,
+      alteration.places(recorded).filter((place) => place.isOpen !== true),
+    );
     if (places.length === 0) return refused(verdict, `there is nothing to alter by "${name}"`);
     const altered = judgeAltered(recorded, alter(recorded, alteration, places, amount));
     if (canary === undefined) return altered;

@@ -72,6 +72,17 @@ describe("alterations", () => {
     expect(phase.notCaught[0]).toContain("299 of 299 places");
   });
 
+  it("[JUDGE-028] of an event that the truth leaves open are left out, and counted", () => {
+    const one = cautionScene();
+    const open = { ...FOUND, isOptional: true };
+    const flight = fly(one, CLIMB, { ...EXTRA, events: [open] });
+    const reports = judgeAlterations(one, flight.truth(), flight.bytes, flight.counters);
+    const missing = reports.find((report) => report.name === "event-missing")!;
+    expect(missing.openCount).toBe(1);
+    expect(missing.placeCount).toBe(3);
+    expect(reports.flatMap((report) => report.notCaught)).toEqual([]);
+  });
+
   it("[JUDGE-023] of a caution's edge are found though the truth leaves the edge open", () => {
     // Level and tolerance straddle the caution level for long: either is allowed, but the caution
     // must follow the number that its own records show.
