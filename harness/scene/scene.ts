@@ -19,7 +19,8 @@ import type { MonitorProfile, Quantity, Response } from "../../host/profile/type
 
 // Rules that waveform and truth share, each in its own code:
 // - Mean angle: the integral of the piecewise linear speed from startAngleRev. True angle: mean
-//   angle plus Σ ripple amplitude·sin(2π·order·mean angle). Components, rotors and edges all follow the true angle: the ripple is torsional, of the shaft itself. Wheel errors (eccentric,
+//   angle plus Σ ripple amplitude·sin(2π·order·mean angle). Components, rotors and edges all
+//   follow the true angle: the ripple is torsional, of the shaft itself. Wheel errors (eccentric,
 //   bad tooth) and jitter touch edges only.
 // - n in an envelope and the frequency that a front end sees (order·n) are the smooth speed,
 //   without ripple; dψ/dt in a derivative is that of the true angle.
@@ -63,7 +64,8 @@ export type Component =
    * One unbalance vector on one mode: x'' + 2ζωn·x' + ωn²·x = kgM/M · Re[(ω² − jα)·e^(jψ)],
    * ψ = 2πθ − angleRad, ω and α those of the true angle: far below resonance the displacement lags
    * by angleRad. It starts in the steady state of the first smooth speed, which turns with the true
-   * angle; the channel measures x, x' or x''. The front end is applied to the analytic signal, at the frequency n.
+   * angle; the channel measures x, x' or x''. The front end is applied to the analytic signal,
+   * at the frequency n.
    */
   | {
       kind: "rotor";
