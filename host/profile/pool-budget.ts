@@ -33,6 +33,23 @@ export function timeoutLeastS(
   return (TIMEOUT_KNOT_INTERVALS * perKnot) / speedMinRevPerS;
 }
 
+/**
+ * The same in ticks, as the firmware computes it in f32: a time-out must not be under it.
+ *
+ * Accuracy  bit for bit the chain of assembly/config.ts
+ */
+export function timeoutLeastTicks(
+  shaft: { positions: number; revolutions: number },
+  speedMinRevPerS: number,
+  clockHz: number,
+): number {
+  const f32 = Math.fround;
+  const perRevolution = f32(f32(shaft.positions) / f32(shaft.revolutions));
+  const spacing = f32(f32(clockHz) * f32(knotStride(shaft.positions)));
+  const intervalTicks = f32(spacing / f32(perRevolution * f32(speedMinRevPerS)));
+  return Math.ceil(f32(f32(TIMEOUT_KNOT_INTERVALS) * intervalTicks));
+}
+
 /** Samples of each channel that a time-out needs in the pool. */
 export function poolNeedSamples(sampleRateHz: number, timeoutS: number): number {
   return Math.ceil(sampleRateHz * timeoutS - 1e-9) + POOL_MARGIN_SAMPLES;

@@ -2,9 +2,16 @@
 // every rule that needs more than one field.
 import { CHANNELS_MAX, FILTERS_MAX, SHAFTS_MAX } from "../../shared/capacity.ts";
 import { nearestHint } from "../input-error.ts";
+import {
+  CLOCK_HZ_MAX,
+  DISPLAY_SAMPLES_MAX,
+  DISPLAY_SAMPLES_MIN,
+  STEPS_MAX,
+  TICKS_PER_SAMPLE_MAX,
+} from "./firmware-limits.ts";
 import type { Complaints } from "./located-parse.ts";
 import { buildChannel } from "./profile-channel.ts";
-import { buildFilter, checkDisplaySources } from "./profile-filter.ts";
+import { buildFilter, checkDisplaySources, checkTestTones } from "./profile-filter.ts";
 import type { WrittenProfile } from "./profile-schema.ts";
 import { buildShaft, checkPool } from "./profile-shaft.ts";
 import type { MonitorProfile } from "./types.ts";
@@ -18,7 +25,6 @@ const TICKS_PER_SAMPLE = 4096;
 const DISPLAY_PERIOD_S = 0.25;
 const DISPLAY_PERIOD_SAMPLES = 3200;
 const SAMPLE_RATE_HZ = 12_800;
-const WORD_MAX = 2 ** 32 - 1;
 
 /** What the parts of a profile are built with. */
 export interface ProfileContext {
@@ -48,6 +54,9 @@ export function plain(value: number): string {
 /** A delay as display steps; one that is not whole names the two nearest that are. */
 export function stepsOf(context: ProfileContext, delay: number, path: Path): number {
   const steps = wholeOf(delay / context.displayPeriodS);
+  if (steps > STEPS_MAX) {
+    context.complaints.field(path, `must be at most ${STEPS_MAX} display periods, found ${steps}`);
+  }
   if (!Number.isNaN(steps)) return steps;
   const unit = context.timeUnit === "s" ? "s" : "samples";
   const period = context.displayPeriodS;
@@ -59,6 +68,21 @@ export function stepsOf(context: ProfileContext, delay: number, path: Path): num
       `and ${plain(below + period)} ${unit}`,
   );
   return 0;
+}
+
+/** A number outside what the firmware takes. */
+export function needRange(
+  context: ProfileContext,
+  value: number,
+  least: number,
+  most: number,
+  path: Path,
+): void {
+  if (value >= least && value <= most) return;
+  context.complaints.field(
+    path,
+    `is out of range: ${plain(value)} in SI, and the firmware takes ${least} to ${most}`,
+  );
 }
 
 /** Index of a name; the only one where none is written. */
@@ -128,9 +152,12 @@ function checkClocks(context: ProfileContext, samples: number): void {
         `found ${plain(clockHz)} Hz; the nearest are ${plain(below * sampleRateHz)} Hz ` +
         `and ${plain((below + 1) * sampleRateHz)} Hz`,
     );
-  } else if (Number.isNaN(wholeOf(clockHz)) || clockHz > WORD_MAX) {
-    const sentence = `must be a whole number of Hz up to ${WORD_MAX}, found ${plain(clockHz)} Hz`;
-    complaints.field(["edge clock"], sentence);
+  } else if (Number.isNaN(wholeOf(clockHz)) || clockHz > CLOCK_HZ_MAX) {
+    const limit = `must be a whole number of Hz up to ${CLOCK_HZ_MAX}`;
+    complaints.field(["edge clock"], `${limit}, found ${plain(clockHz)} Hz`);
+  } else if (ticks > TICKS_PER_SAMPLE_MAX) {
+    const limit = `must have at most ${TICKS_PER_SAMPLE_MAX} ticks in a sample`;
+    complaints.field(["edge clock"], `${limit}, found ${ticks}`);
   }
   if (Number.isNaN(context.displaySamples) || samples < 1) {
     const below = Math.max(1, Math.floor(samples));
@@ -141,8 +168,9 @@ function checkClocks(context: ProfileContext, samples: number): void {
         `${plain(((below + 1) / sampleRateHz) * 1e3)} ms`,
     );
     context.displaySamples = below;
-  } else if (samples > 2 ** 31) {
-    complaints.field(["display period"], `is too long: ${plain(samples)} samples`);
+  } else if (samples < DISPLAY_SAMPLES_MIN || samples > DISPLAY_SAMPLES_MAX) {
+    const limit = `must be ${DISPLAY_SAMPLES_MIN} to ${DISPLAY_SAMPLES_MAX} samples`;
+    complaints.field(["display period"], `${limit}, found ${plain(samples)}`);
   }
 }
 
@@ -154,6 +182,7 @@ export function buildProfile(written: WrittenProfile, complaints: Complaints): M
   const filters = context.filterNames.map((name) => buildFilter(context, name, channels, shafts));
   checkPool(context, shafts);
   checkDisplaySources(context, filters);
+  checkTestTones(context, channels, shafts);
   return {
     name: written.monitor,
     note: written.note,

@@ -1,8 +1,15 @@
 // Channels of a profile: what the transducer measures, its range, its response, its health checks.
 import type { Amount } from "../quantity.ts";
 import { amountPk } from "../quantity.ts";
+import {
+  DELAY_S_MAX,
+  FACTOR_MAX,
+  FACTOR_MIN,
+  FREQUENCY_MAX_HZ,
+  FREQUENCY_MIN_HZ,
+} from "./firmware-limits.ts";
 import type { ProfileContext } from "./profile-build.ts";
-import { indexOf, plain, stepsOf } from "./profile-build.ts";
+import { indexOf, needRange, plain, stepsOf } from "./profile-build.ts";
 import type { WrittenChannel, WrittenResponse } from "./profile-schema.ts";
 import type { ChannelProfile, HealthProfile, Quantity, Response, TransducerKind } from "./types.ts";
 import type { Complaints } from "./located-parse.ts";
@@ -41,6 +48,25 @@ export function inQuantity(
     );
   }
   return amount.value;
+}
+
+/** Corners and delays that the firmware does not take. */
+function checkResponse(context: ProfileContext, response: Response, base: Path): void {
+  if (response.kind === "none") return;
+  const hertz = (value: number, least: number, ...path: PropertyKey[]): void =>
+    needRange(context, value, least, FREQUENCY_MAX_HZ, [...base, ...path]);
+  needRange(context, response.delayS, -DELAY_S_MAX, DELAY_S_MAX, [...base, "delay"]);
+  if (response.kind === "table") {
+    for (const [row, point] of response.points.entries()) {
+      hertz(point.frequencyHz, 0, "table", row, "frequency");
+      needRange(context, point.gain, 0, FACTOR_MAX, [...base, "table", row, "gain"]);
+      needRange(context, point.phaseLagRad, -1000, 1000, [...base, "table", row, "phase lag"]);
+    }
+    return;
+  }
+  const { highPassOrder, highPassHz, lowPassOrder, lowPassHz } = response;
+  if (highPassOrder > 0) hertz(highPassHz, FREQUENCY_MIN_HZ, "high pass", "corner");
+  if (lowPassOrder > 0) hertz(lowPassHz, FREQUENCY_MIN_HZ, "low pass", "corner");
 }
 
 /** A written response in SI. */
@@ -158,13 +184,19 @@ export function buildChannel(context: ProfileContext, name: string): ChannelProf
   if (test !== undefined) {
     inQuantity(context.complaints, test.amplitude, quantity, [...testPath, "amplitude"]);
   }
+  const countStep = step === undefined ? range / COUNTS_TO_RANGE : value(step, "count step");
+  needRange(context, range, FACTOR_MIN * COUNTS_TO_RANGE, FACTOR_MAX, [...base, "range"]);
+  const countPath = [...base, "count step"];
+  needRange(context, countStep, FACTOR_MIN, FACTOR_MAX / COUNTS_TO_RANGE, countPath);
+  const response = buildResponse(written.response, context.complaints, [...base, "response"]);
+  checkResponse(context, response, [...base, "response"]);
   return {
     name,
     kind,
     quantity,
-    countStep: step === undefined ? range / COUNTS_TO_RANGE : value(step, "count step"),
+    countStep,
     range,
-    response: buildResponse(written.response, context.complaints, [...base, "response"]),
+    response,
     health: buildHealth(context, written, kind, [...base, "health"]),
     test:
       test === undefined

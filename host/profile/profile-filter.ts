@@ -1,7 +1,9 @@
 // Tracking filters of a profile, each with its display and caution.
 import { DERIVATIVES, parseLevelUnit } from "../quantity.ts";
+import { filterPole, smoothingShare } from "./configuration.ts";
+import { COUNTS_MAX, FACTOR_MAX, FACTOR_MIN, POLE_MAX, POLE_MIN } from "./firmware-limits.ts";
 import type { ProfileContext } from "./profile-build.ts";
-import { indexOf, plain, stepsOf, wholeOf } from "./profile-build.ts";
+import { indexOf, needRange, plain, stepsOf, wholeOf } from "./profile-build.ts";
 import type { WrittenFilter } from "./profile-schema.ts";
 import { speedText } from "./profile-shaft.ts";
 import type {
@@ -24,8 +26,6 @@ const LEVEL_OF: Readonly<Record<Quantity, string>> = {
 /** Full bandwidth where none is stated, Hz; where time counts samples a share of the speed. */
 const BANDWIDTH_HZ = 1;
 const BANDWIDTH_RATIO = 0.02;
-/** Counts that a shown number may have: it must stay exact in f32. */
-const COUNTS_MAX = 2 ** 23;
 
 /** Counts of the display step; one that is not whole names the two nearest values that are. */
 function countsOf(context: ProfileContext, value: number, step: number, path: Path): number {
@@ -48,6 +48,9 @@ function buildCaution(
 ): CautionProfile {
   const { complaints } = context;
   const levelCounts = countsOf(context, written.level, display.step, [...base, "level"]);
+  if (levelCounts < 1) {
+    complaints.field([...base, "level"], `must be at least one display step, ${display.step}`);
+  }
   const hysteresisPath = [...base, "hysteresis"];
   const hysteresis = countsOf(context, written.hysteresis, display.step, hysteresisPath);
   if (levelCounts > display.countsMax) {
@@ -108,9 +111,10 @@ function buildDisplay(context: ProfileContext, name: string): DisplayProfile {
   const base: Path = ["filters", name, "display"];
   const step = written?.step ?? 0.1;
   const countsMax = countsOf(context, written?.top ?? 10, step, [...base, "top"]);
-  if (countsMax > COUNTS_MAX) {
-    context.complaints.field([...base, "top"], `must be at most ${COUNTS_MAX} display steps`);
+  if (countsMax > COUNTS_MAX || countsMax < 1) {
+    context.complaints.field([...base, "top"], `must be 1 to ${COUNTS_MAX} display steps`);
   }
+  needRange(context, 1 / step, FACTOR_MIN, FACTOR_MAX, [...base, "step"]);
   const scale = written?.scale ?? [{ speedRevPerS: 0, factor: 1 }];
   for (let row = 1; row < scale.length; row += 1) {
     if (scale[row]!.speedRevPerS > scale[row - 1]!.speedRevPerS) continue;
@@ -125,7 +129,16 @@ function buildDisplay(context: ProfileContext, name: string): DisplayProfile {
     countsMax,
     holdSteps: written === undefined ? 0 : stepsOf(context, written.hold, [...base, "hold"]),
   };
-  if (written?.word !== undefined) display.word = written.word;
+  const smoothing = smoothingShare(display, context.displayPeriodS);
+  needRange(context, smoothing, FACTOR_MIN, 1, [...base, "smoothing"]);
+  for (const [row, { factor }] of scale.entries()) {
+    needRange(context, factor, 0, FACTOR_MAX, [...base, "scale", row, "factor"]);
+  }
+  if (written?.word !== undefined) {
+    display.word = written.word;
+    const inverse = 1 / written.word.resolution;
+    needRange(context, inverse, FACTOR_MIN, FACTOR_MAX, [...base, "word", "resolution"]);
+  }
   if (filter.caution !== undefined) {
     const path = ["filters", name, "caution"];
     display.caution = buildCaution(context, filter.caution, { step, countsMax }, path);
@@ -156,6 +169,37 @@ function checkQuantity(
   }
 }
 
+/** An order at the highest speed must lie under half the sample rate. */
+export function checkNyquist(
+  context: ProfileContext,
+  order: number,
+  shaft: ShaftProfile,
+  path: Path,
+): void {
+  const frequencyHz = Math.fround(order * Math.fround(shaft.speedMaxRevPerS));
+  if (frequencyHz < Math.fround(context.sampleRateHz / 2)) return;
+  const most = context.sampleRateHz / 2 / order;
+  context.complaints.field(
+    path,
+    `${order} at the highest speed ${speedText(context, shaft.speedMaxRevPerS)} of ` +
+      `"${shaft.name}" is not below half the sample rate; the highest speed must be < ` +
+      `${speedText(context, most)}`,
+  );
+}
+
+/** The tone of a channel's functional test, also where none is written: order 1 of shaft 0. */
+export function checkTestTones(
+  context: ProfileContext,
+  channels: readonly ChannelProfile[],
+  shafts: readonly ShaftProfile[],
+): void {
+  for (const { name, test } of channels) {
+    const shaft = shafts[test.shaft];
+    if (shaft === undefined) continue;
+    checkNyquist(context, test.order, shaft, ["channels", name, "functional test", "order"]);
+  }
+}
+
 export function buildFilter(
   context: ProfileContext,
   name: string,
@@ -171,19 +215,12 @@ export function buildFilter(
   if (typeof level === "string") throw new Error(level);
   if (source !== undefined) checkQuantity(context, source, level.quantity, [...base, "level"]);
   const turns = shafts[shaft];
-  if (turns !== undefined) {
-    const frequencyHz = written.order * turns.speedMaxRevPerS;
-    if (frequencyHz >= context.sampleRateHz / 2) {
-      const most = context.sampleRateHz / 2 / written.order;
-      context.complaints.field(
-        [...base, "order"],
-        `${written.order} at the highest speed ${speedText(context, turns.speedMaxRevPerS)} is ` +
-          `not below half the sample rate; the highest speed must be < ` +
-          `${speedText(context, most)}`,
-      );
-    }
-  }
+  if (turns !== undefined) checkNyquist(context, written.order, turns, [...base, "order"]);
   const isSampled = context.timeUnit === "sample";
+  const width = written.bandwidth;
+  if (width !== undefined) {
+    needRange(context, filterPole(width), POLE_MIN, POLE_MAX, [...base, "bandwidth"]);
+  }
   return {
     name,
     channel,

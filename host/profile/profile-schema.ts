@@ -12,6 +12,7 @@ import {
   SCALE_POINTS_MAX,
 } from "../../shared/capacity.ts";
 import type { Amount } from "../quantity.ts";
+import { LOCK_REVOLUTIONS_MAX, TICKS_PER_SAMPLE_MAX } from "./firmware-limits.ts";
 import {
   amount,
   choose,
@@ -121,7 +122,7 @@ function shaftFields(timeUnit: TimeUnit) {
     "highest speed": speed({ above: 0 }).optional(),
     "greatest acceleration": speedRate({ above: 0 }).optional(),
     "time-out": time("250 ms", { above: 0 }).optional(),
-    "lock revolutions": whole(1, 100).default(2),
+    "lock revolutions": whole(1, LOCK_REVOLUTIONS_MAX).default(2),
     "edge tolerance": share({ above: 0, most: 0.449, example: "20 %" }).default(0.2),
     "valid from": speed().optional(),
     "valid hysteresis": speed().optional(),
@@ -235,7 +236,7 @@ export function profileSchema(timeUnit: TimeUnit) {
     "edge clock":
       timeUnit === "s"
         ? timedFields("s").frequency("80 MHz").optional()
-        : record({ "ticks per sample": whole(1, 65_536) })
+        : record({ "ticks per sample": whole(1, TICKS_PER_SAMPLE_MAX) })
             .transform((clock) => clock["ticks per sample"])
             .optional(),
     "display period": timedFields(timeUnit).time("250 ms", { above: 0 }).optional(),

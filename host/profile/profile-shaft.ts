@@ -1,14 +1,22 @@
 // Shafts of a profile: the tachometer, its limits, and whether the pool of samples can wait for it.
 import { POOL_SAMPLES } from "../../shared/capacity.ts";
 import {
+  KNOTS_PER_SAMPLE_MAX,
+  SPEED_MAX_REV_PER_S as FIRMWARE_SPEED_MAX,
+  SPEED_MIN_REV_PER_S as FIRMWARE_SPEED_MIN,
+  TIMEOUT_TICKS_MAX,
+} from "./firmware-limits.ts";
+import {
+  knotRevolutions,
   poolNeedSamples,
   poolShareSamples,
   speedLeastRevPerS,
   timeoutLeastS,
+  timeoutLeastTicks,
   timeoutMostS,
 } from "./pool-budget.ts";
 import type { ProfileContext } from "./profile-build.ts";
-import { plain, stepsOf } from "./profile-build.ts";
+import { needRange, plain, stepsOf } from "./profile-build.ts";
 import type { WrittenShaft } from "./profile-schema.ts";
 import type { ShaftProfile } from "./types.ts";
 import type { Path } from "./yaml-tree.ts";
@@ -21,6 +29,9 @@ const SPEED_MAX_REV_PER_S = 400;
 const SPEED_MAX_SHARE = 0.4;
 /** Fastest change of speed where none is stated. */
 const ACCELERATION_MAX_REV_PER_S2 = 30;
+
+/** What the five roundings of the firmware's own sum may add. */
+const F32_SLACK = 4e-7;
 
 /** A speed as a person would write it. */
 export function speedText(context: { timeUnit: "s" | "sample" }, revPerS: number): string {
@@ -39,6 +50,10 @@ function highestOrder(context: ProfileContext, shaft: string): number {
   let order = 1;
   for (const filter of Object.values(context.written.filters)) {
     if (filter.shaft === undefined || filter.shaft === shaft) order = Math.max(order, filter.order);
+  }
+  for (const channel of Object.values(context.written.channels)) {
+    const test = channel["functional test"];
+    if (test !== undefined) order = Math.max(order, test.order);
   }
   return order;
 }
@@ -70,6 +85,29 @@ function checkShaft(context: ProfileContext, shaft: ShaftProfile, written: Writt
   if (shaft.index === "missing-tooth" && shaft.positions < 4) {
     complaints.field(at("index"), `missing tooth needs 4 positions, found ${shaft.positions}`);
   }
+  needRange(
+    context,
+    shaft.speedMinRevPerS,
+    FIRMWARE_SPEED_MIN,
+    FIRMWARE_SPEED_MAX,
+    at("lowest speed"),
+  );
+  needRange(
+    context,
+    shaft.speedMaxRevPerS,
+    FIRMWARE_SPEED_MIN,
+    FIRMWARE_SPEED_MAX,
+    at("highest speed"),
+  );
+  const perRevolution = 1 / knotRevolutions(shaft.positions, shaft.revolutions);
+  const knotsPerSample = (shaft.speedMaxRevPerS * perRevolution) / context.sampleRateHz;
+  if (knotsPerSample > KNOTS_PER_SAMPLE_MAX) {
+    complaints.field(
+      at("highest speed"),
+      `passes ${plain(knotsPerSample)} knots of the angle model in one sample; at most ` +
+        `${KNOTS_PER_SAMPLE_MAX} are possible`,
+    );
+  }
   if (shaft.revolutions > 1 && shaft.index !== "none") {
     complaints.field(at("index"), "must be none on a geared shaft: phase has no meaning there");
   }
@@ -96,7 +134,12 @@ export function buildShaft(context: ProfileContext, name: string): ShaftProfile 
   const timeoutS =
     written["time-out"] ?? timeoutLeastS({ positions, revolutions }, speedMinRevPerS);
   // The firmware counts ticks: rounded up, so that it is never under the least.
-  const timeoutTicks = Math.ceil(timeoutS * context.clockHz - 1e-6);
+  const leastS = timeoutLeastS({ positions, revolutions }, speedMinRevPerS);
+  const isAtLeast = timeoutS >= leastS * (1 - 1e-9);
+  const leastTicks = isAtLeast
+    ? timeoutLeastTicks({ positions, revolutions }, speedMinRevPerS, context.clockHz)
+    : 0;
+  const timeoutTicks = Math.max(leastTicks, Math.ceil(timeoutS * context.clockHz - 1e-6));
   const shaft: ShaftProfile = {
     name,
     positions,
@@ -141,12 +184,12 @@ export function checkPool(context: ProfileContext, shafts: readonly ShaftProfile
     }
     const need = poolNeedSamples(sampleRateHz, shaft.timeoutS);
     if (need <= share) {
-      if (shaft.timeoutS * context.clockHz < 2 ** 32) continue;
-      complaints.field(path, `must be under ${2 ** 32} ticks of the edge clock`);
+      if (shaft.timeoutS * context.clockHz <= TIMEOUT_TICKS_MAX) continue;
+      complaints.field(path, `must be at most ${TIMEOUT_TICKS_MAX} ticks of the edge clock`);
       continue;
     }
-    // Rounded up as it is shown, so that what is named does fit.
-    const least = speedLeastRevPerS(shaft, sampleRateHz, channelCount);
+    // Rounded up as it is shown, and past what f32 may add, so that what is named does fit.
+    const least = speedLeastRevPerS(shaft, sampleRateHz, channelCount) * (1 + F32_SLACK);
     const shown = context.timeUnit === "s" ? Math.ceil(least * 60e3) / 60e3 : least;
     const lowest = speedText(context, shown);
     complaints.whole(

@@ -175,7 +175,7 @@ describe("a profile", () => {
         "  N1: {}\nfilters:\n  fan vibration: {",
         "  N1: { highest speed: 24000 r/min }\nfilters:\n  fan vibration: { order: 20,",
       ],
-      /order 20 at the highest speed 24000 r\/min is not below half the sample rate; .* < 19200 r\/min/,
+      /order 20 at the highest speed 24000 r\/min of "N1" is not below half the sample rate; .* < 19200 r\/min/,
     ],
     [
       "a substitute that is the filter itself",
