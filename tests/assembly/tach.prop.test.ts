@@ -1,6 +1,6 @@
 // Laws of the tachometer: whatever the edges, it never traps, and what it tells is consistent.
 import { beforeAll, describe, expect, test } from "vitest";
-import fc from "fast-check";
+import * as fc from "fast-check";
 import {
   COUNTER_EDGES,
   COUNTER_EDGES_EARLY,
