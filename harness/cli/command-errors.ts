@@ -1,7 +1,11 @@
 // How a command ends: exit codes, and errors as plain sentences.
 import { CommanderError } from "@commander-js/extra-typings";
+import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import { ResultsError } from "../results/case-file.ts";
 import { TargetFailure } from "../run/run-case.ts";
+import { wrapped } from "./wrapped-text.ts";
+
+const HELP_COLUMNS = 80;
 
 export const EXIT_RIGHT = 0;
 export const EXIT_WRONG = 1;
@@ -12,13 +16,14 @@ export const EXIT_INTERRUPTED = 130;
 /** The call is wrong: an option's value, a file that is not there. */
 export class CallError extends Error {}
 
-const EXIT_HELP = `
-Ends with 0 all judged right, 1 a verdict is wrong, 2 the input or the call is wrong,
-3 the target failed, 130 interrupted (what was finished is kept).`;
+const EXIT_HELP =
+  `Ends with 0 all judged right, 1 a verdict is wrong, 2 the input or the call is\n` +
+  `wrong, 3 the target failed, 130 interrupted (what was finished is kept).`;
 
-/** The paragraph on exit codes that the help of `run` and `demo` shows. */
-export function exitHelp(): string {
-  return EXIT_HELP;
+/** What the help of `run` and `demo` ends with: example, exit codes, the caution sentence. */
+export function helpTail(example: string): string {
+  const caution = wrapped(CAUTION_SENTENCE, HELP_COLUMNS).join("\n");
+  return `\nExample:\n  $ ${example}\n\n${EXIT_HELP}\n\n${caution}`;
 }
 
 function isInputError(error: unknown): error is Error {

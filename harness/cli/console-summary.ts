@@ -3,6 +3,9 @@ import { join } from "node:path";
 import colors from "picocolors";
 import type { SummaryRow } from "../results/types.ts";
 import type { RunOutcome } from "../run/runner.ts";
+import { wrapped } from "./wrapped-text.ts";
+
+export { wrapped } from "./wrapped-text.ts";
 
 const COLUMNS = 80;
 /** Rows shown before the rest is only counted. */
@@ -13,21 +16,6 @@ export interface TellOptions {
   isDebug: boolean;
   /** Which cases get a line of their own. */
   details: "all" | "wrong";
-}
-
-/** Words broken into lines of at most `width`; a longer word stands alone. */
-export function wrapped(text: string, width: number): string[] {
-  const lines: string[] = [];
-  let line = "";
-  for (const word of text.split(/\s+/).filter((one) => one !== "")) {
-    if (line !== "" && line.length + 1 + word.length > width) {
-      lines.push(line);
-      line = "";
-    }
-    line = line === "" ? word : `${line} ${word}`;
-  }
-  if (line !== "") lines.push(line);
-  return lines;
 }
 
 function indented(text: string, by: number): string[] {

@@ -2,10 +2,9 @@
 import { existsSync } from "node:fs";
 import { join } from "node:path";
 import type { Command } from "@commander-js/extra-typings";
-import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import { PACKAGE_ROOT, releaseCorePath } from "../../host/package-root.ts";
 import { defaultJobs } from "../run/runner.ts";
-import { exitHelp } from "./command-errors.ts";
+import { helpTail } from "./command-errors.ts";
 import { tellOutcome } from "./console-summary.ts";
 import { exitCodeOf, runCases } from "./run-cases.ts";
 import { folderStamp, parseJobs, parseSeed } from "./run.ts";
@@ -28,10 +27,7 @@ export function registerDemo(program: Command): void {
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
     .option("--json", "print the summary as JSON")
     .option("--debug", "print the stack where something fails")
-    .addHelpText(
-      "after",
-      `\nExample:\n  $ amberline demo --out my-demo\n${exitHelp()}\n\n${CAUTION_SENTENCE}`,
-    )
+    .addHelpText("after", helpTail("amberline demo --out my-demo"))
     .action(async (options) => {
       const isJson = options.json === true;
       const folder = options.out ?? defaultFolder();

@@ -2,10 +2,9 @@
 import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { type Command, InvalidArgumentError, Option } from "@commander-js/extra-typings";
-import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import { defaultJobs } from "../run/runner.ts";
-import { CallError, exitHelp } from "./command-errors.ts";
+import { CallError, helpTail } from "./command-errors.ts";
 import { tellOutcome } from "./console-summary.ts";
 import { exitCodeOf, runCases } from "./run-cases.ts";
 import { findFiles } from "./scenario-files.ts";
@@ -51,11 +50,7 @@ export function registerRun(program: Command): void {
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
     .option("--json", "print the summary as JSON")
     .option("--debug", "print the stack where something fails")
-    .addHelpText(
-      "after",
-      `\nExample:\n  $ amberline run scenarios --only dwell --out out/dwell\n${exitHelp()}\n\n` +
-        CAUTION_SENTENCE,
-    )
+    .addHelpText("after", helpTail("amberline run scenarios --only dwell --out out/dwell"))
     .action(async (files, options) => {
       const isJson = options.json === true;
       if (options.core !== undefined && !existsSync(options.core)) {

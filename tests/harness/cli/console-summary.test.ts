@@ -1,7 +1,8 @@
 import { stripVTControlCharacters } from "node:util";
 import { describe, expect, it } from "vitest";
-import { durationText, summaryLines, wrapped } from "../../../harness/cli/console-summary.ts";
+import { durationText, summaryLines } from "../../../harness/cli/console-summary.ts";
 import { exitCodeOf } from "../../../harness/cli/run-cases.ts";
+import { wrapped } from "../../../harness/cli/wrapped-text.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
 import type { CaseFailure } from "../../../harness/results/types.ts";
 import type { RunOutcome } from "../../../harness/run/runner.ts";
