@@ -3,7 +3,7 @@ import { CONFIG_BYTES, LAYOUT_VERSION, NUMERICS_VERSION } from "../shared/layout
 import { OK } from "../shared/status.ts";
 import { configCheck } from "./config.ts";
 import { CONFIGURATION, COUNTERS, INPUT, RECORDS, REFUSAL } from "./memory.ts";
-import { pipelineConfigure, pipelineProcess, pipelineReset } from "./pipeline.ts";
+import { pipelineConfigure, pipelineProcess, pipelineReset, pipelineShown } from "./pipeline.ts";
 import { recordsClear as recordsForget, recordsCount } from "./records.ts";
 
 /** Where the host writes a configuration before `configure`; the same place as a block's. */
@@ -57,6 +57,15 @@ export function configure(): i32 {
  */
 export function process(): i32 {
   return pipelineProcess();
+}
+
+/**
+ * Takes a recorded number into the caution stage of one display, in place of samples and edges.
+ *
+ * Errors    ERR_NOT_CONFIGURED, ERR_CONFIG_REFERENCE
+ */
+export function takeShown(display: i32, counts: i32, tickLow: u32, tickHigh: u32): i32 {
+  return pipelineShown(display, counts, <u64>tickLow | <u64>tickHigh << 32);
 }
 
 /** Records that wait at `addressRecords`. */

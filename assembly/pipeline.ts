@@ -16,7 +16,7 @@ import {
   poolAddress, poolAdvance, poolMakeRoom, poolPutCounts, poolPutFloats, poolReset, poolStart,
 } from "./pool.ts";
 import { recordsReset } from "./records.ts";
-import { healthIntake, inputsSet, stepConfigure, stepEmit, stepReset } from "./step.ts";
+import { healthIntake, inputsSet, stepConfigure, stepEmit, stepReset, stepShown } from "./step.ts";
 import { tachConfigure, tachExpire, tachProcess, tachReset } from "./tach.ts";
 import { toneProcess, toneReset, toneSet } from "./tone.ts";
 import { trackerConfigure, trackerReset } from "./tracker.ts";
@@ -234,4 +234,17 @@ function edgesTake(tick: u64): void {
 /** Ticks from the block's first to an edge: by difference, so a wrap is harmless. */
 function edgeOffset(at: usize): u32 {
   return load<u32>(at) - <u32>blockTick;
+}
+
+/**
+ * Takes a number that was shown elsewhere into one display's caution stage, in place of a block.
+ *
+ * Shape     display 0 … filter count − 1; counts of its step; tick of the display step
+ * Errors    ERR_NOT_CONFIGURED, ERR_CONFIG_REFERENCE where there is no such display
+ */
+export function pipelineShown(display: i32, counts: i32, tick: u64): i32 {
+  if (!isConfigured) return STATUS.ERR_NOT_CONFIGURED;
+  if (<u32>display >= <u32>filters) return STATUS.ERR_CONFIG_REFERENCE;
+  stepShown(display, counts, tick);
+  return STATUS.OK;
 }

@@ -3,12 +3,12 @@
 // shafts were brought up to it.
 import { CHANNELS_MAX, FILTERS_MAX } from "../shared/capacity.ts";
 import {
-  COUNTER_HEALTH, COUNTER_SAMPLES_CLIPPED, DISPLAY_SOURCE, FILTER_BANDWIDTH, FILTER_POLE,
+  COUNTER_HEALTH, COUNTER_SAMPLES_CLIPPED, DISPLAY_COUNTS_MAX, DISPLAY_SOURCE, FILTER_BANDWIDTH, FILTER_POLE,
   GLOBAL_CHANNEL_COUNT, GLOBAL_CLOCK_HZ, GLOBAL_DISPLAY_SAMPLES, GLOBAL_TICKS_PER_SAMPLE,
   INPUT_INHIBIT, SHAFT_REVOLUTIONS, STATUS_HELD, STATUS_SUBSTITUTE,
 } from "../shared/layout.ts";
 import {
-  BANDWIDTH_PROPORTIONAL, EVENT_ACKNOWLEDGED, EVENT_CAUTION_ENDED_INVALID, EVENT_CAUTION_OFF,
+  BANDWIDTH_PROPORTIONAL, CAUSE_NONE, EVENT_ACKNOWLEDGED, EVENT_CAUTION_ENDED_INVALID, EVENT_CAUTION_OFF,
   EVENT_CAUTION_ON, EVENT_INHIBIT_OFF, EVENT_INHIBIT_ON, EVENT_INVALID, EVENT_SUBSTITUTE_OFF,
   EVENT_SUBSTITUTE_ON, EVENT_TEST_OFF, EVENT_TEST_ON, EVENT_TRANSDUCER_FAULT,
   EVENT_TRANSDUCER_HEALTHY, EVENT_VALID, HEALTH_BROADBAND, HEALTH_CHECKS, SOURCE_SUBSTITUTE, VALID,
@@ -164,12 +164,18 @@ function displayAdvance(f: i32, validFilters: u32): u32 {
   const isValid: bool = serving >= 0;
   number.serving = serving;
   numberProcess(display, number, isValid, isValid ? numberValue(display, numberOf(serving)) : 0);
+  return cautionAdvance(f, isValid);
+}
+
+/** Brings the caution up to the number that now stands; answers 1 << EVENT_… of what happened. */
+function cautionAdvance(f: i32, isValid: bool): u32 {
+  const number: NumberState = numberOf(f);
   let told: u32 = 0;
   if (isValid) told |= NUMBER_VALID;
   if ((number.marks & STATUS_HELD) != 0) told |= NUMBER_HELD;
   if (inputStands(INPUT_INHIBIT, f)) told |= INHIBIT_STANDS;
   if (acknowledgeRose(f)) told |= ACKNOWLEDGE_ROSE;
-  return cautionProcess(display, cautionOf(f), number.shown, told);
+  return cautionProcess(configDisplay(f), cautionOf(f), number.shown, told);
 }
 
 /** True where a display's substitute made the number of the last step. */
@@ -185,11 +191,18 @@ function cautionEvent(code: i32, f: i32, tick: u64, events: u32): void {
 
 /** One display: its level record, then its events. */
 function displayStep(f: i32, validFilters: u32, tick: u64): void {
-  const validity: ValidityState = validityOf(f);
-  const number: NumberState = numberOf(f);
-  const wasValid: bool = validity.shownValidity == VALID;
+  const wasValid: bool = validityOf(f).shownValidity == VALID;
   const wasSubstituted: bool = isSubstituted(f);
   const events: u32 = displayAdvance(f, validFilters);
+  displayEmit(f, tick, wasValid, wasSubstituted, events);
+}
+
+/** Tells what a display came to at this step. */
+function displayEmit(
+  f: i32, tick: u64, wasValid: bool, wasSubstituted: bool, events: u32,
+): void {
+  const validity: ValidityState = validityOf(f);
+  const number: NumberState = numberOf(f);
   const isValid: bool = validity.shownValidity == VALID;
   const substituted: bool = isSubstituted(f);
   let bits: u32 = number.marks | cautionOf(f).marks;
@@ -207,14 +220,31 @@ function displayStep(f: i32, validFilters: u32, tick: u64): void {
   cautionEvent(EVENT_CAUTION_OFF, f, tick, events);
   cautionEvent(EVENT_CAUTION_ENDED_INVALID, f, tick, events);
 
-  const display: usize = configDisplay(f);
   const from: i32 = isValid ? number.serving : f;
-  const level: f32 = numberOf(from).levelValue;
   const hasEnded: bool = exceedanceProcess(
-    display, exceedanceOf(f), isValid, number.shown, level, trackerSpeed(from),
-    trackerRevolution(from), tick,
+    configDisplay(f), exceedanceOf(f), isValid, number.shown, numberOf(from).levelValue,
+    trackerSpeed(from), trackerRevolution(from), tick,
   );
   if (hasEnded) exceedanceRecord(f, tick);
+}
+
+/**
+ * Takes a number that was shown elsewhere (a recorded level) straight into the caution stage.
+ *
+ * Shape     counts of the display step, valid; held within 0 … the display's greatest count
+ * Effect    one level record without a vector, its events, an exceedance that ended
+ */
+export function stepShown(f: i32, counts: i32, tick: u64): void {
+  const number: NumberState = numberOf(f);
+  const validity: ValidityState = validityOf(f);
+  const wasValid: bool = validity.shownValidity == VALID;
+  number.shown = max(0, min(counts, load<i32>(configDisplay(f), DISPLAY_COUNTS_MAX)));
+  number.marks = 0;
+  number.serving = f;
+  validity.shownValidity = VALID;
+  validity.shownCause = CAUSE_NONE;
+  displayEmit(f, tick, wasValid, false, cautionAdvance(f, true));
+  inputsStepEnd();
 }
 
 /**

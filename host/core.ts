@@ -18,6 +18,8 @@ import * as STATUS from "../shared/status.ts";
 import type { Counters } from "./record-types.ts";
 import { decodeCounters } from "./records.ts";
 
+const TWO_32 = 4294967296;
+
 /** What the firmware offers: numbers only. */
 interface CoreExports extends Record<string, unknown> {
   memory: WebAssembly.Memory;
@@ -29,6 +31,7 @@ interface CoreExports extends Record<string, unknown> {
   addressRefusal(): number;
   configure(): number;
   process(): number;
+  takeShown(display: number, counts: number, tickLow: number, tickHigh: number): number;
   recordCount(): number;
   recordsClear(): void;
   reset(): void;
@@ -143,6 +146,18 @@ export class Core {
   /** Takes the block that was written at `blockAddress`; BlockRefused with the status otherwise. */
   process(): void {
     const status = this.#exports.process();
+    if (status !== STATUS.OK) throw new BlockRefused(status);
+  }
+
+  /**
+   * Takes a number that was shown elsewhere into a display's caution stage, in place of a block.
+   *
+   * Units     counts of the display's step; tick of the display step, exact up to 2^53
+   * Errors    BlockRefused: not configured, or no such display
+   */
+  takeShown(display: number, counts: number, tick: number): void {
+    const high = Math.floor(tick / TWO_32);
+    const status = this.#exports.takeShown(display, counts, tick % TWO_32, high);
     if (status !== STATUS.OK) throw new BlockRefused(status);
   }
 

@@ -5,7 +5,7 @@ import { numberText } from "../report/number-text.ts";
 import type { ReplayFilterView, ReplayView } from "../report/replay-page.ts";
 import type { FilterTally } from "../run/replay-tally.ts";
 import type { ReplayOutcome, ReplayRequest } from "../run/replay-run.ts";
-import { wrapped } from "./console-summary.ts";
+import { wrapped } from "./wrapped-text.ts";
 
 const COLUMNS = 80;
 const EVENTS_MAX = 500;

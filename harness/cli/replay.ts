@@ -9,6 +9,7 @@ import { openRecording } from "../recording/open-recording.ts";
 import { replayPage } from "../report/replay-page.ts";
 import { type ReplayRequest, runReplay } from "../run/replay-run.ts";
 import { CallError, EXIT_RIGHT } from "./command-errors.ts";
+import { replayLevels } from "./replay-levels.ts";
 import { replayLines, replayView } from "./replay-words.ts";
 import {
   bandwidthOf,
@@ -91,26 +92,51 @@ function writeResults(folder: string, files: [name: string, content: string][]):
   }
 }
 
+interface Output {
+  data: object;
+  page: string;
+  lines: string[];
+}
+
 async function replayRecording(
   path: string,
-  options: ReplayOptions & { out?: string; json?: boolean },
+  options: ReplayOptions,
+  folder: string,
+  repeat: string,
   signal: AbortSignal,
-): Promise<void> {
+): Promise<Output> {
   const request = await replayRequest(path, options);
   const outcome = await runReplay(request, signal);
   if (outcome.sampleCount === 0) throw new CallError("the stretch holds no samples");
-  const folder = options.out ?? join("out", `replay-${folderStamp(new Date())}`);
-  const repeat = ["npx amberline replay", ...process.argv.slice(3)].join(" ");
-  const view = replayView(path, request, outcome, repeat);
-  writeResults(folder, [
-    ["replay.json", `${JSON.stringify(outcome, undefined, 1)}\n`],
-    ["report.html", replayPage(view)],
-  ]);
-  if (options.json === true) process.stdout.write(`${JSON.stringify({ folder, ...outcome })}\n`);
-  else process.stdout.write(`${replayLines(view, outcome, folder).join("\n")}\n`);
   if (!outcome.filters.some((filter) => filter.computedCount > 0)) {
     throw fileComplaint(path, "no level was ever computed: too short, or no speed was found");
   }
+  const view = replayView(path, request, outcome, repeat);
+  return { data: outcome, page: replayPage(view), lines: replayLines(view, outcome, folder) };
+}
+
+interface WholeOptions extends ReplayOptions {
+  levels?: true;
+  filter?: string;
+  out?: string;
+  json?: true;
+}
+
+async function replay(path: string, options: WholeOptions, signal: AbortSignal): Promise<void> {
+  const folder = options.out ?? join("out", `replay-${folderStamp(new Date())}`);
+  const repeat = ["npx amberline replay", ...process.argv.slice(3)].join(" ");
+  let output: Output;
+  if (options.levels === true) {
+    const { review, page, lines } = replayLevels(path, options, folder, repeat);
+    output = { data: review, page, lines };
+  } else output = await replayRecording(path, options, folder, repeat, signal);
+  writeResults(folder, [
+    ["replay.json", `${JSON.stringify(output.data, undefined, 1)}\n`],
+    ["report.html", output.page],
+  ]);
+  if (options.json === true) {
+    process.stdout.write(`${JSON.stringify({ folder, ...output.data })}\n`);
+  } else process.stdout.write(`${output.lines.join("\n")}\n`);
   process.exitCode = EXIT_RIGHT;
 }
 
@@ -139,6 +165,8 @@ export function registerReplay(program: Command): void {
     .option("--bandwidth <width>", "full width: share of the speed, Hz, cycles/sample", "2 %")
     .option("--rate <frequency>", "sample rate, where the file does not say")
     .option("--file-unit <unit>", "what 1 in the file stands for (with --profile)")
+    .option("--levels", "the file is a table of recorded levels: time, level, speed, altitude")
+    .option("--filter <name>", "whose caution the levels enter (with --levels)")
     .option("--from <time>", "start of the stretch, in time or samples")
     .option("--until <time>", "end of the stretch, in time or samples")
     .option("--out <folder>", "where the results go (default: out/replay-<date>-<time>)")
@@ -155,7 +183,7 @@ export function registerReplay(program: Command): void {
       const interrupt = (): void => stop.abort();
       process.once("SIGINT", interrupt);
       try {
-        await replayRecording(path, options as ReplayOptions, stop.signal);
+        await replay(path, options as WholeOptions, stop.signal);
       } finally {
         process.off("SIGINT", interrupt);
       }

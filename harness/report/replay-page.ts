@@ -107,15 +107,17 @@ function figure(view: ReplayView, filter: ReplayFilterView, index: number): stri
       className: "found",
       cautionLevel: filter.cautionLevel,
     },
-    {
+  ];
+  if (filter.speed.length > 0) {
+    curves.push({
       words: `Speed, ${view.speedName}`,
       values: filter.speed,
       low: 0,
       high: roundedUp(greatest(filter.speed)),
       height: 70,
       className: "speed",
-    },
-  ];
+    });
+  }
   if (!view.isPhaseRelative) {
     const lag = { values: filter.phaseLagDeg, low: 0, high: 360, height: 90, className: "found" };
     curves.push({ words: "Phase lag, degrees; positive: the peak comes after the index", ...lag });
