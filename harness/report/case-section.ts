@@ -33,7 +33,7 @@ function facts(result: CaseResult): string {
 function filterBlock(result: CaseResult, filter: FilterResult): string {
   const id = `f-${result.id}-${filter.filter}`;
   const either =
-    filter.eitherShare > 0
+    filter.cautionLevel !== undefined && filter.eitherShare > 0
       ? ` The caution is undecided (either) at ${numberText(filter.eitherShare * 100, 2)} % of steps.`
       : "";
   const share = numberText(filter.toleranceShare * 100, 2);

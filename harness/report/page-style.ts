@@ -69,6 +69,8 @@ th button::after { content: " ↕"; color: #9aa6ae; }
 th[aria-sort=ascending] button::after { content: " ↑"; color: var(--ink); }
 th[aria-sort=descending] button::after { content: " ↓"; color: var(--ink); }
 .summary td:nth-child(2) { min-width: 22em; }
+.summary td:nth-child(3) { min-width: 11em; }
+.summary td:nth-child(4) { min-width: 17em; }
 .summary small { display: block; color: var(--soft); font-size: 12px; }
 .figure { width: 100%; height: auto; display: block; }
 .figure text { font: 12px ui-sans-serif, system-ui, "Liberation Sans", Arial, sans-serif;
@@ -110,7 +112,7 @@ rect.band { fill: #e3e8eb; }
   th, td { padding: 3px 8px 3px 0; }
   .summary small { font-size: 7pt; }
   .narrow { break-inside: avoid; }
-  .summary td:nth-child(2) { min-width: 0; }
+  .summary td { min-width: 0 !important; }
   .figure { max-height: 205mm; }
 }
 `;
