@@ -257,8 +257,8 @@ function edgeAccept(shaft: i32, s: TachState, tick: u64, dt: u32, positions: i32
 }
 
 /**
- * Measures speed from cycle to cycle, each time on the edge of the index, which is always there (the
- * cycle boundary may lie in the gap once the index was found elsewhere).
+ * Measures speed from cycle to cycle, each time on the edge of the index, which is always there
+ * (the cycle boundary may lie in the gap once the index was found elsewhere).
  *
  * False where an acceleration window closed above the limit
  */
