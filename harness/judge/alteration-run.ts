@@ -75,8 +75,8 @@ export function judgeAltered(recorded: Recorded, altered: Altered): Verdict {
 /**
  * Every alteration, judged.
  *
- * An alteration is found where some check counts more that is wrong than it does in the flight as it
- * stands; one of level, phase or speed only where its own check does so at each altered step.
+ * An alteration is found where some check counts more that is wrong than it does in the flight as
+ * it stands; one of level, phase or speed only where its own check does so at each altered step.
  */
 export function judgeAlterations(
   scene: Scene,

@@ -36,9 +36,9 @@ export interface CautionInput {
  *
  * On: shown >= level on this step and the `onDelaySteps` before it. Off: shown < level − hysteresis
  * likewise. A step that breaks the condition restarts its delay; an invalid step breaks both. An
- * inhibit holds back the output of a caution that is or comes on; without `delayRunsUnderInhibit` the
- * on-delay stands at its start until the inhibit has ended. A caution kept on over an invalid number
- * is plainly on: neither hysteresis nor a delay keeps it.
+ * inhibit holds back the output of a caution that is or comes on; without `delayRunsUnderInhibit`
+ * the on-delay stands at its start until the inhibit has ended. A caution kept on over an invalid
+ * number is plainly on: neither hysteresis nor a delay keeps it.
  */
 export class CautionAutomaton {
   /** off[c]: off, the condition having held for c steps; on[d]: on, d steps below the hysteresis. */

@@ -52,8 +52,8 @@ export class DisplayCaution {
   /**
    * Takes one step.
    *
-   * Shape     low, high: counts that the truth allows, where the number is valid; isHeld: the number
-   *           is not valid and still held; isInhibited: the input stands
+   * Shape     low, high: counts that the truth allows, where the number is valid; isHeld: the
+   *           number is not valid and still held; isInhibited: the input stands
    */
   process(
     tick: number,

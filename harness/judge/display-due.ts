@@ -80,8 +80,9 @@ export class DisplayDue {
   }
 
   /**
-   * A caution that comes on or goes off tells so, whatever the reason: an inhibit that holds it back
-   * is an event beside its own. An acknowledge counts where the caution was on at the step before.
+   * A caution that comes on or goes off tells so, whatever the reason: an inhibit that holds it
+   * back is an event beside its own. An acknowledge counts where the caution was on at the step
+   * before.
    */
   private dueByCaution(record: LevelRecord, isValid: boolean, isHeld: boolean): void {
     const isOn = (record.statusBits & STATUS_CAUTION) !== 0;

@@ -29,8 +29,8 @@ export interface CheckResult {
 
 /**
  * Points of a trace, thinned to at most 2,000: of each slice the steps of the smallest and greatest
- * level, the first change (of caution, of what was allowed of it, of validity), and the first change
- * to on, else the last. Seven significant digits.
+ * level, the first change (of caution, of what was allowed of it, of validity), and the first
+ * change to on, else the last. Seven significant digits.
  */
 export interface Trace {
   timeS: number[];
