@@ -26,14 +26,14 @@
 // Index, with a reference. Missing tooth: an edge in its place contradicts, a gap of 2 there bears
 //   out. Extra edge: position 0 one pitch after P − 1 without a mark between contradicts, with a
 //   mark bears out. An edge missed beside the index says neither. Two contradictions with nothing
-//   bearing out between them lose the index: the phase is relative, boundaries and level stay. Lost, a
-//   gap of 2 (or an edge half-way) is suspected, refuted where it fails to come a cycle later, and
-//   found when it has come again SHAFT_LOCK_REVOLUTIONS times. It then stands at position d of the
-//   cycle: phase lag of order k = phase lag read from the boundary − 2πk·d/P.
-// Search. An interval that agrees with the prediction from the run before it (first interval: A = 0)
-//   at x = 1 ± tol extends the run; 2 ± tol where a missing tooth is configured, an edge at 0.5 ± 0.25
-//   below 1 − tol where an extra edge is. Any other interval, a speed outside the range or an interval
-//   as long as the time-out starts a new run. Nothing is counted.
+//   bearing out between them lose the index: the phase is relative, boundaries and level stay.
+//   Lost, a gap of 2 (or an edge half-way) is suspected, refuted where it fails to come a cycle
+//   later, and found when it has come again SHAFT_LOCK_REVOLUTIONS times. It then stands at position
+//   d of the cycle: phase lag of order k = phase lag read from the boundary − 2πk·d/P.
+// Search. An interval that agrees with the prediction from the run before it (first interval:
+//   A = 0) at x = 1 ± tol extends the run; 2 ± tol where a missing tooth is configured, an edge at
+//   0.5 ± 0.25 and below 1 − tol where an extra edge is. Any other interval, a speed outside the
+//   range or an interval as long as the time-out starts a new run. Nothing is counted.
 //   No index, or P = 1: locked by max(2 intervals, SHAFT_LOCK_REVOLUTIONS·P positions) that agree.
 //   With an index: locked on an index edge after SHAFT_LOCK_REVOLUTIONS whole cycles from index to
 //   index. The edge that locks is position 0, counts as accepted, and starts the angle.
