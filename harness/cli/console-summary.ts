@@ -19,10 +19,16 @@ export interface TellOptions {
 }
 
 function indented(text: string, by: number): string[] {
-  return wrapped(text, COLUMNS - by).map((line) => " ".repeat(by) + line);
+  return wrapped(printable(text), COLUMNS - by).map((line) => " ".repeat(by) + line);
 }
 
-function clipped(text: string, width: number): string {
+/** Text from files without the characters that steer a terminal. */
+function printable(text: string): string {
+  return text.replace(/(?![\t\n\r])\p{Cc}/gu, "\u{fffd}");
+}
+
+function clipped(raw: string, width: number): string {
+  const text = printable(raw).replace(/\s+/g, " ");
   return text.length <= width ? text : `${text.slice(0, width - 1)}…`;
 }
 

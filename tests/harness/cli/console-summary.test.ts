@@ -66,6 +66,14 @@ describe("summary on the terminal", () => {
     expect(plainLines(outcome(many), "wrong")).toContain("  and 10 more in the report");
   });
 
+  it("[CLI-027] lets no name from a file steer the terminal", () => {
+    const hostile = wrongCase("why \u001b]0;title\u0007\u001b[2J");
+    hostile.name = "a\u001b[1A\nb";
+    const text = summaryLines(outcome([hostile]), "out", "all").join("\n");
+    expect(text.replace(/\u001b\[27?m/g, "")).not.toMatch(/(?!\n)\p{Cc}/u);
+    expect(text).toContain("a\u{fffd}[1A b");
+  });
+
   it("[CLI-024] says that a run was interrupted", () => {
     const lines = plainLines({ ...outcome(), isInterrupted: true }, "all");
     expect(lines).toContain("Interrupted: only what was finished is in the results.");
