@@ -43,7 +43,8 @@ const PK_TEXT: Readonly<Record<Quantity, (valuePk: number) => string>> = {
 function cautionLines(profile: MonitorProfile, filter: ImpliedFilter, unit: string): string[] {
   const { caution } = filter;
   if (caution === undefined) return [];
-  const delays = `on after ${figure(caution.onDelayS)} ${unit}, off after ${figure(caution.offDelayS)} ${unit}`;
+  const after = (delayS: number): string => `after ${figure(delayS)} ${unit}`;
+  const delays = `on ${after(caution.onDelayS)}, off ${after(caution.offDelayS)}`;
   const lines = [
     row("caution", `at ${figure(caution.level)}, ends below ${figure(caution.endsBelow)}`),
     row("", delays),
@@ -85,7 +86,8 @@ export function impliedText(profile: MonitorProfile, implied: Implied): string {
     const per = (read: (one: ImpliedAtSpeed) => number, of = unit): string =>
       perSpeed(profile, at, read, of);
     lines.push(
-      `  ${filter.name}: order ${filter.order} of ${filter.shaft} on ${filter.channel}, ${filter.level}`,
+      `  ${filter.name}: order ${filter.order} of ${filter.shaft}, ` +
+        `${filter.channel}, ${filter.level}`,
       row(
         "full bandwidth",
         per((one) => one.bandwidthHz, width),

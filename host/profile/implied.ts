@@ -80,7 +80,7 @@ function poleStep(filter: FilterProfile, speedRevPerS: number): number {
  * Noise bandwidth of triangle and two poles, full width, Hz.
  *
  * Accuracy  the sum over the impulse response, cut where it is under 1e-12
- * Source    own derivation: weights of revolution j are g(j) = s(j) − s(j−1), s(j) = 1 − (1 + jh)e^(−jh);
+ * Source    own derivation: revolution j weighs g(j) = s(j) − s(j−1), s(j) = 1 − (1 + jh)e^(−jh);
  *           white noise in neighbouring triangles correlates 2/3, 1/6; slow limit 1/(4τ)
  */
 export function noiseBandwidthHz(poleStepValue: number, speedRevPerS: number): number {
@@ -277,8 +277,8 @@ function filterWarnings(profile: MonitorProfile, implied: ImpliedFilter): string
 /**
  * What the settings imply, at the given speeds or at each shaft's lowest valid and highest speed.
  *
- * Accuracy  closed forms where the path has one; clearing times by the recursion in f64, the longest
- *           over alignments of step, revolution and display period
+ * Accuracy  closed forms where the path has one; clearing times by the recursion in f64, the
+ *           longest over alignments of step, revolution and display period
  */
 export function impliedBy(profile: MonitorProfile, speedRevPerS?: number): Implied {
   const filters = profile.filters.map((filter) => {

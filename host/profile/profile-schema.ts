@@ -182,7 +182,7 @@ function displayFields(timeUnit: TimeUnit) {
         .string()
         .regex(/^[0-3][0-7]{2}$/u, {
           error: (issue) =>
-            `must be three octal digits in quotes, "001" to "377", ${`found ${found(issue.input)}`}`,
+            `must be three octal digits in quotes, "001" to "377", found ${found(issue.input)}`,
         })
         .transform((digits) => Number.parseInt(digits, 8)),
       sdi: whole(0, 3).default(0),

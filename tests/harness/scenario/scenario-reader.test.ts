@@ -5,7 +5,7 @@ import { scenarioName } from "../../../harness/scenario/scenario-reader.ts";
 import { EVENT_NAMES } from "../../../harness/judge/event-names.ts";
 import { decodeCounters } from "../../../host/records.ts";
 import { COUNTERS_BYTES } from "../../../shared/layout.ts";
-import { complaints, PROFILE, scene, scenes } from "./scenario-kit.ts";
+import { scene } from "./scenario-kit.ts";
 
 describe("a scenario", () => {
   it("[SCEN-001] needs no more than question, profile, duration, speed and vibration", () => {
@@ -94,8 +94,16 @@ describe("a scenario", () => {
       vibration: `vibration:
   - { tone: 400 Hz, amplitude: 1 mm/s pk, phase lag: 90 deg }
   - { noise: 2 mm/s rms }
-  - rotor: { modal mass: 150 kg, critical speed: 3980 r/min, damping ratio: 3 %, unbalance: { amount: 1000 g mm, angle: 90 deg } }
-  - rotor: { modal mass: 150 kg, natural frequency: 66 Hz, damping ratio: 0.03, unbalance: [ { at: 0 s, amount: 1 g mm }, { at: 5 s, amount: 2 g mm } ] }`,
+  - rotor:
+      modal mass: 150 kg
+      critical speed: 3980 r/min
+      damping ratio: 3 %
+      unbalance: { amount: 1000 g mm, angle: 90 deg }
+  - rotor:
+      modal mass: 150 kg
+      natural frequency: 66 Hz
+      damping ratio: 0.03
+      unbalance: [ { at: 0 s, amount: 1 g mm }, { at: 5 s, amount: 2 g mm } ]`,
     }).channels[0]!;
     expect(components[0]).toEqual({
       kind: "tone",
@@ -163,7 +171,12 @@ describe("a scenario", () => {
     speed: 4800 r/min
     start angle: 90 deg
     torsional ripple: [ { order: 2, amplitude: 0.001 rev } ]
-    wheel: { positions: 59, index: extra edge, eccentricity: 0.0001 rev, bad tooth: { position: 7, offset: 0.0002 rev }, jitter: 2 us }
+    wheel:
+      positions: 59
+      index: extra edge
+      eccentricity: 0.0001 rev
+      bad tooth: { position: 7, offset: 0.0002 rev }
+      jitter: 2 us
     faults:
       - { fault: glitch, at: 1 s, fraction: 0.3 }
       - { fault: glitch, at: 1 s, fraction: 30 %, position: 58 }
@@ -217,7 +230,9 @@ describe("a scenario", () => {
   caution off: [ { filter: fan, from: 9 s } ]
   events: [ { event: reference-lost, of: N1, from: 5 s, until: 8 s } ]
   events never: [transducer-fault]
-  counters: [ { counter: edges missed, at least: 3, at most: 3 }, { counter: health, of: noise floor, at most: 0 } ]
+  counters:
+    - { counter: edges missed, at least: 3, at most: 3 }
+    - { counter: health, of: noise floor, at most: 0 }
   undecided share: 5 %
   tolerance reason: noise
   canary: level
@@ -264,190 +279,5 @@ describe("a scenario", () => {
   it("[SCEN-011] names of cases are paths from the root, without the ending", () => {
     expect(scenarioName("/a/b/c d.scenario.yaml", "/a")).toBe("b/c d");
     expect(scenarioName("/a/b/c.scenario.yaml")).toBe("c");
-  });
-});
-
-describe("complaints of a scenario", () => {
-  it.each<[string, { [key: string]: string }, RegExp]>([
-    [
-      "a negative speed",
-      { speed: "speed: -5 r/min" },
-      /^case\.scenario\.yaml:8:8: speed must be >= 0 r\/min, found "-5 r\/min"$/,
-    ],
-    [
-      "a bare number",
-      { speed: "speed: 4800" },
-      /:8:8: speed needs a unit \(r\/min, rev\/s\), found 4800$/,
-    ],
-    [
-      "an unknown key",
-      { duration: "duration: 30 s\nquestoin: x" },
-      /:8:1: unknown key "questoin" \(did you mean "question"\?\)$/,
-    ],
-    [
-      "an unknown component",
-      { vibration: "vibration: [ { ordre: 1 } ]" },
-      /:9:14: row 1 of vibration must hold one of order, tone, rotor, noise \(did you mean "order"\?\)$/,
-    ],
-    [
-      "two components in one",
-      { vibration: "vibration: [ { order: 1, noise: 1 m/s rms } ]" },
-      /may hold only one of order, tone, rotor, noise; found|may hold only one of order/,
-    ],
-    [
-      "an amplitude given twice",
-      {
-        vibration:
-          "vibration: [ { order: 1, amplitude: 1 m/s pk, steps: [ { at: 0 s, amplitude: 1 m/s pk } ] } ]",
-      },
-      /must hold one of amplitude, steps, lines; found amplitude and steps$/,
-    ],
-    [
-      "rows out of order",
-      {
-        vibration:
-          "vibration: [ { order: 1, lines: [ { at: 0 s, amplitude: 1 m/s pk }, { at: 0 s, amplitude: 1 m/s pk } ] } ]",
-      },
-      /at must be later than the row before$/,
-    ],
-    [
-      "a derivative that the channel cannot see",
-      { vibration: "vibration: [ { order: 1, amplitude: 1 g pk } ]" },
-      /amplitude is acceleration, but "frame" measures velocity/,
-    ],
-    [
-      "noise in another quantity",
-      { vibration: "vibration: [ { noise: 1 g rms } ]" },
-      /noise must be in the channel's own quantity, velocity$/,
-    ],
-    [
-      "a rotor with two frequencies",
-      {
-        vibration:
-          "vibration: [ { rotor: { modal mass: 1 kg, natural frequency: 1 Hz, critical speed: 60 r/min, damping ratio: 3 %, unbalance: { amount: 1 g mm } } } ]",
-      },
-      /rotor must hold either natural frequency or critical speed$/,
-    ],
-    [
-      "a speed that does not start",
-      { speed: "speed: [ { hold: 5 s } ]" },
-      /row 1 of speed must be a start/,
-    ],
-    [
-      "a shaft that is not there",
-      { speed: "", shafts: "shafts: { N1: { speed: 1 rev/s }, N2: { speed: 1 rev/s } }" },
-      /the profile has no shaft "N2"$/,
-    ],
-    ["no speed at all", { speed: "" }, /speed of shaft "N1" is missing$/],
-    ["a speed twice", { shafts: "shafts: { N1: { speed: 1 rev/s } }" }, /speed contradicts shafts/],
-    [
-      "a channel that is not there",
-      { channels: "channels: { fram: {} }" },
-      /the profile has no channel "fram"/,
-    ],
-    [
-      "a fault without a kind",
-      { vibration: "", channels: "channels: { frame: { faults: [ { level: 1 m/s } ] } }" },
-      /fault is missing \(clip, flat, bias/,
-    ],
-    [
-      "a fault of an unknown kind",
-      { vibration: "", channels: "channels: { frame: { faults: [ { fault: clipp } ] } }" },
-      /fault is not known: found "clipp" \(did you mean "clip"\?\)$/,
-    ],
-    [
-      "a fault after the end",
-      {
-        speed: "",
-        shafts: "shafts: { N1: { speed: 1 rev/s, faults: [ { fault: glitch, at: 31 s } ] } }",
-      },
-      /at must be before the end of the scenario$/,
-    ],
-    [
-      "a position off the wheel",
-      {
-        speed: "",
-        shafts:
-          "shafts: { N1: { speed: 1 rev/s, faults: [ { fault: glitch, at: 1 s, position: 60 } ] } }",
-      },
-      /position must be a position of the wheel, 0 to 59, found 60$/,
-    ],
-    [
-      "a span that ends before it starts",
-      { expect: "expect: { caution on: [ { from: 8 s, until: 5 s } ] }" },
-      /from must be before until$/,
-    ],
-    [
-      "a plant without a canary",
-      { expect: "expect: { plant: { alteration: level, amount: 2 } }" },
-      /plant needs a canary/,
-    ],
-    [
-      "a counter without a limit",
-      { expect: "expect: { counters: [ { counter: edges } ] }" },
-      /needs at least or at most$/,
-    ],
-    [
-      "a source of the whole device",
-      { expect: "expect: { events: [ { event: test-on, of: fan } ] }" },
-      /of must be left out: the whole device$/,
-    ],
-    [
-      "no profile",
-      { profile: "" },
-      /^case\.scenario\.yaml:1:1: profile must be a file name or a whole profile$/,
-    ],
-    [
-      "a profile that is not there",
-      { profile: "profile: missing.monitor.yaml" },
-      /^case\.scenario\.yaml:2:10: profile "missing\.monitor\.yaml" does not exist$/,
-    ],
-    [
-      "a mistake inside the profile",
-      { profile: PROFILE.trimEnd().replace("60,", "0,") },
-      /:5:30: positions must be >= 1, found 0$/,
-    ],
-    [
-      "a mistake in a change to the profile",
-      { changes: "profile changes: { shafts: { N1: { positions: 3 } } }" },
-      /:\d+:\d+: index missing tooth needs 4 positions, found 3$/,
-    ],
-    [
-      "a time in samples",
-      { duration: "duration: 400 samples" },
-      /duration must be in s, ms, us, min, h; "400 samples" is a time in samples$/,
-    ],
-    [
-      "a scenario too short to judge",
-      { duration: "duration: 250 ms" },
-      /duration must be longer than the display period$/,
-    ],
-    [
-      "a unit of angle for a share",
-      { expect: "expect: { undecided share: 3 deg }" },
-      /undecided share must be in %; "3 deg" is a angle$|undecided share must be in %/,
-    ],
-  ])("[SCEN-020] %s", (_name, lines, sentence) => {
-    expect(complaints(lines)).toMatch(sentence);
-  });
-
-  it("[SCEN-021] a profile with two shafts asks for each speed by name", () => {
-    const two = PROFILE.trimEnd().replace("missing tooth }", "missing tooth }, N2: {}");
-    const withShaft = two.replace("filters: { fan: {", "filters: { fan: { shaft: N1,");
-    expect(complaints({ profile: withShaft })).toMatch(
-      /speed is for a profile with one shaft; use shafts \(N1, N2\)/,
-    );
-    expect(
-      complaints({
-        profile: withShaft,
-        speed: "",
-        shafts: "shafts: { N1: { speed: 1 rev/s }, N2: { speed: 2 rev/s } }",
-      }),
-    ).toMatch(/row 1 of vibration|shaft is missing \(N1, N2\)/);
-  });
-
-  it("[SCEN-022] the same case has the same scene, whatever else is in the file", () => {
-    expect(scenes({}, 7)).toEqual(scenes({}, 7));
-    expect(scene().seed).not.toBe(scenes({}, 7)[0]!.seed);
   });
 });

@@ -19,19 +19,66 @@ channels:
     measures: acceleration
     range: 50 g pk
     count step: 0.002 g
-    response: { high pass: { order: 2, corner: 5 Hz }, low pass: { order: 3, corner: 2 kHz }, delay: 0.1 ms }
-    health: { persistence: 500 ms, clipped samples: 7, flat below: 0.1 g pk-pk, noise floor: 0.01 g rms, bursts above: 2 g rms, physical limit: 40 g pk, tracked to broadband: 1.5 }
+    response:
+      high pass: { order: 2, corner: 5 Hz }
+      low pass: { order: 3, corner: 2 kHz }
+      delay: 0.1 ms
+    health:
+      persistence: 500 ms
+      clipped samples: 7
+      flat below: 0.1 g pk-pk
+      noise floor: 0.01 g rms
+      bursts above: 2 g rms
+      physical limit: 40 g pk
+      tracked to broadband: 1.5
     functional test: { amplitude: 1 g rms, shaft: N2, order: 2 }
   two:
     transducer: powered
     measures: velocity
     health: { bias: { low: 1 in/s, high: 3 in/s } }
-    response: { table: [ { frequency: 10 Hz, gain: 0.5, phase lag: 90 deg }, { frequency: 20 Hz, gain: 1 } ] }
+    response:
+      table: [ { frequency: 10 Hz, gain: 0.5, phase lag: 90 deg }, { frequency: 20 Hz, gain: 1 } ]
 shafts:
-  N1: { positions: 52, index: missing tooth, lowest speed: 900 r/min, highest speed: 7200 r/min, greatest acceleration: 20 rev/s², time-out: 60 ms, lock revolutions: 3, edge tolerance: 30 %, valid from: 1200 r/min, valid hysteresis: 60 r/min, invalid after: 250 ms, evidence of turning: [running input] }
-  N2: { positions: 30, per revolutions: 7, lowest speed: 6000 r/min, evidence of turning: [other shaft] }
+  N1:
+    positions: 52
+    index: missing tooth
+    lowest speed: 900 r/min
+    highest speed: 7200 r/min
+    greatest acceleration: 20 rev/s²
+    time-out: 60 ms
+    lock revolutions: 3
+    edge tolerance: 30 %
+    valid from: 1200 r/min
+    valid hysteresis: 60 r/min
+    invalid after: 250 ms
+    evidence of turning: [running input]
+  N2:
+    positions: 30
+    per revolutions: 7
+    lowest speed: 6000 r/min
+    evidence of turning: [other shaft]
 filters:
-  a: { channel: one, shaft: N1, order: 3, bandwidth: 2 Hz, level: mil pk-pk, display: { scale: [ { speed: 600 r/min, factor: 2 }, { speed: 1200 r/min, factor: 3 } ], smoothing: 0.25 s, step: 0.5, top: 20, hold: 1 s, greatest of: [a, b], word: { label: "163", sdi: 2, bits: 10, resolution: 0.25 } }, caution: { level: 5, hysteresis: 1, on-delay: 250 ms, off-delay: 500 ms, delay under inhibit: runs, when invalid: hold } }
+  a:
+    channel: one
+    shaft: N1
+    order: 3
+    bandwidth: 2 Hz
+    level: mil pk-pk
+    display:
+      scale: [ { speed: 600 r/min, factor: 2 }, { speed: 1200 r/min, factor: 3 } ]
+      smoothing: 0.25 s
+      step: 0.5
+      top: 20
+      hold: 1 s
+      greatest of: [a, b]
+      word: { label: "163", sdi: 2, bits: 10, resolution: 0.25 }
+    caution:
+      level: 5
+      hysteresis: 1
+      on-delay: 250 ms
+      off-delay: 500 ms
+      delay under inhibit: runs
+      when invalid: hold
   b: { channel: one, shaft: N2, bandwidth: 2 %, level: mil pk-pk, display: { substitute: a } }
   c: { channel: two, shaft: N1, level: mm/s rms }
 `;
