@@ -1,0 +1,284 @@
+// What each health check sees in one display period, as an interval: the analytic signal's own
+// statistics, with the faults that stand over the whole period or a part of it.
+import {
+  HEALTH_BIAS,
+  HEALTH_BROADBAND,
+  HEALTH_BURST,
+  HEALTH_CHECKS,
+  HEALTH_CLIP,
+  HEALTH_FLAT,
+  HEALTH_NOISE_FLOOR,
+  HEALTH_PHYSICAL,
+} from "../../shared/units.ts";
+import type { ChannelFault, ChannelProfile } from "../scene/scene.ts";
+import type { ChannelTruth } from "./channel-truth.ts";
+import type { Complex } from "./complex.ts";
+import type { Certainty } from "./reference.ts";
+
+/** Noise stays within so many σ: one sample in 10^11. */
+const SIGMAS = 7;
+/** Mean of a loose connector's burst over its length, as a share of its peak (its own shape). */
+const BURST_MEAN_SHARE = 0.35;
+
+interface Sizes {
+  /** Σ of amplitudes and the largest of them. */
+  sum: number;
+  largest: number;
+  /** rms of first differences over √2, without noise. */
+  difference: number;
+  /** Σ A/(πf): over a length it bounds a mean. */
+  perLength: number;
+}
+
+export interface Period {
+  fromS: number;
+  untilS: number;
+  sampleCount: number;
+}
+
+/** The checks that a kind of transducer is served by. */
+export function checksOf(profile: ChannelProfile): boolean[] {
+  const { health, kind } = profile;
+  const serves = new Array<boolean>(HEALTH_CHECKS).fill(false);
+  serves[HEALTH_BIAS] = health.bias !== undefined && kind === "powered";
+  serves[HEALTH_CLIP] = health.clipSamples !== undefined;
+  serves[HEALTH_FLAT] = health.flatPkPk !== undefined;
+  serves[HEALTH_NOISE_FLOOR] = health.noiseFloorRms !== undefined && kind === "charge";
+  serves[HEALTH_BURST] = health.burstRms !== undefined && kind !== "coil";
+  serves[HEALTH_PHYSICAL] = health.physicalPk !== undefined;
+  serves[HEALTH_BROADBAND] = health.broadbandRatio !== undefined;
+  return serves;
+}
+
+function isUnder(low: number, high: number, limit: number): Certainty {
+  if (high < limit) return "yes";
+  return low >= limit ? "no" : "maybe";
+}
+
+export class HealthStatistics {
+  readonly #channel: ChannelTruth;
+  readonly #profile: ChannelProfile;
+  readonly #sampleRateHz: number;
+  readonly #serves: boolean[];
+  #recentSum = 0;
+
+  constructor(channel: ChannelTruth, profile: ChannelProfile, sampleRateHz: number) {
+    this.#channel = channel;
+    this.#profile = profile;
+    this.#sampleRateHz = sampleRateHz;
+    this.#serves = checksOf(profile);
+  }
+
+  get serves(): readonly boolean[] {
+    return this.#serves;
+  }
+
+  /** Whether each check speaks of a fault in a period; "no" where it does not serve. */
+  verdicts(period: Period): Certainty[] {
+    const parts: ChannelFault[] = [];
+    const whole: ChannelFault[] = [];
+    for (const fault of this.#channel.signal.faults) {
+      const { fromS, untilS } = windowOf(fault, this.#sampleRateHz);
+      if (untilS <= period.fromS || fromS >= period.untilS) continue;
+      const isPoint = fault.kind === "spike" || fault.kind === "not-finite";
+      const guardS = 1.5 / this.#sampleRateHz;
+      const isWhole = isPoint
+        ? fromS >= period.fromS + guardS && untilS <= period.untilS - guardS
+        : fromS <= period.fromS && untilS >= period.untilS;
+      (isWhole ? whole : parts).push(fault);
+    }
+    const sizes = this.#sizes(period);
+    this.#recentSum = Math.max(sizes.sum, this.#recentSum * 0.98);
+    const sure = this.#judge(period, whole, sizes);
+    if (parts.length === 0) return sure;
+    const also = this.#judge(period, [...whole, ...parts], sizes);
+    const without = this.#judge(period, [], sizes);
+    return sure.map((one, i) =>
+      one === also[i] && one === without[i] && !isTouchy(i) ? one : this.#maybe(i),
+    );
+  }
+
+  #maybe(check: number): Certainty {
+    return this.#serves[check] === true ? "maybe" : "no";
+  }
+
+  /** The larger of the sizes at three times of the period. */
+  #sizes(period: Period): Sizes {
+    const at: Complex = { re: 0, im: 0 };
+    const sizes: Sizes = { sum: 0, largest: 0, difference: 0, perLength: 0 };
+    for (const share of [0, 0.5, 1]) {
+      const timeS = period.fromS + share * (period.untilS - period.fromS);
+      let sum = 0;
+      let square = 0;
+      let perLength = 0;
+      for (const carrier of this.#channel.carriers) {
+        carrier.amplitudeAt(timeS, at);
+        const size = Math.hypot(at.re, at.im);
+        const hz = carrier.frequencyHzAt(timeS);
+        sum += size;
+        sizes.largest = Math.max(sizes.largest, size);
+        square += (size * Math.sin(Math.min(0.5, hz / this.#sampleRateHz) * Math.PI)) ** 2;
+        perLength += hz > 0 ? size / (Math.PI * hz) : Infinity;
+      }
+      sizes.sum = Math.max(sizes.sum, sum);
+      sizes.difference = Math.max(sizes.difference, Math.sqrt(square));
+      sizes.perLength = Math.max(sizes.perLength, perLength);
+    }
+    return sizes;
+  }
+
+  #judge(period: Period, faults: ChannelFault[], sizes: Sizes): Certainty[] {
+    const verdicts = new Array<Certainty>(HEALTH_CHECKS).fill("no");
+    const noise = this.#channel.noiseRms * this.#channel.gainAt(period.untilS);
+    const flat = faults.find((fault) => fault.kind === "flat");
+    const loose = faults.find((fault) => fault.kind === "loose");
+    const put = (check: number, verdict: Certainty): void => {
+      if (this.#serves[check] === true) verdicts[check] = verdict;
+    };
+    put(HEALTH_BIAS, this.#bias(period, faults, sizes, noise));
+    put(HEALTH_CLIP, this.#clip(period, faults, sizes, noise));
+    put(HEALTH_FLAT, this.#flat(faults, sizes, noise));
+    put(HEALTH_NOISE_FLOOR, this.#noiseFloor(period, faults, sizes, noise));
+    put(HEALTH_BURST, this.#burst(period, loose, flat !== undefined, sizes, noise));
+    put(HEALTH_PHYSICAL, this.#physical(faults, sizes, noise));
+    const ratio = this.#profile.health.broadbandRatio ?? Infinity;
+    const isCalm = faults.length === 0 && ratio * sizes.sum >= 1.02 * this.#recentSum;
+    put(HEALTH_BROADBAND, isCalm && sizes.sum > 0 ? "no" : "maybe");
+    return verdicts;
+  }
+
+  #bias(period: Period, faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+    const limits = this.#profile.health.bias;
+    if (limits === undefined) return "no";
+    const lengthS = period.untilS - period.fromS;
+    let { mean } = this.#channel.signal;
+    let width = sizes.perLength / lengthS + (SIGMAS * noise) / Math.sqrt(period.sampleCount);
+    for (const fault of faults) {
+      if (fault.kind === "bias") mean = fault.value;
+      if (fault.kind === "loose") {
+        const share = Math.max(1, 4 * fault.burstsPerS * lengthS) * (fault.lengthS / lengthS);
+        width += fault.burstPk * share;
+      }
+      if (fault.kind === "clip" || fault.kind === "not-finite") width += sizes.sum;
+      if (fault.kind === "spike") {
+        width += (Math.abs(fault.value) * fault.samples) / period.sampleCount;
+      }
+    }
+    for (const fault of faults) {
+      if (fault.kind === "flat") {
+        mean = fault.value;
+        width = 1e-6 * Math.abs(mean);
+      }
+    }
+    width += this.#step / 2 + 1e-6 * Math.abs(mean);
+    if (mean + width < limits.low || mean - width > limits.high) return "yes";
+    return mean - width >= limits.low && mean + width <= limits.high ? "no" : "maybe";
+  }
+
+  get #step(): number {
+    const { converter } = this.#channel.signal;
+    return converter.format === "i16" ? converter.step : 0;
+  }
+
+  /** The share of time that a lone sine spends beyond c: (2/π)·acos(c/A). */
+  #clip(period: Period, faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+    const needed = this.#profile.health.clipSamples ?? Infinity;
+    const { range } = this.#profile;
+    const flat = faults.find((fault) => fault.kind === "flat");
+    if (flat?.kind === "flat") return Math.abs(flat.value) >= range ? "yes" : "no";
+    let extra = SIGMAS * noise + this.#step;
+    let isOpen = false;
+    let clipsAt = Infinity;
+    let mean = Math.abs(this.#channel.signal.mean);
+    for (const fault of faults) {
+      if (fault.kind === "loose") extra += 4 * fault.burstPk;
+      if (fault.kind === "bias") mean = Math.abs(fault.value);
+      if (fault.kind === "clip") clipsAt = Math.min(clipsAt, fault.level);
+      if (fault.kind === "spike") {
+        extra += Math.abs(fault.value);
+        isOpen = true;
+      }
+    }
+    if (Math.min(clipsAt, mean + sizes.sum + extra) < range) return "no";
+    const isLone = this.#channel.carriers.length === 1 && noise === 0 && mean === 0 && !isOpen;
+    if (!isLone || extra > this.#step || sizes.sum <= range) return "maybe";
+    const expected = period.sampleCount * (2 / Math.PI) * Math.acos(range / sizes.sum);
+    if (expected * 0.85 - 4 > needed) return "yes";
+    return expected * 1.15 + 4 < needed ? "no" : "maybe";
+  }
+
+  #flat(faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+    const limit = this.#profile.health.flatPkPk ?? 0;
+    if (faults.some((fault) => fault.kind === "flat")) return limit > 0 ? "yes" : "no";
+    const isDoubtful = faults.some((fault) => fault.kind !== "gain" && fault.kind !== "open");
+    // The largest component stands out of the others by what is left of it; 0.9 for its sampling.
+    const low = isDoubtful ? 0 : Math.max(2 * 0.9 * (2 * sizes.largest - sizes.sum), 3 * noise);
+    const high = isDoubtful ? Infinity : 2 * sizes.sum + 2 * SIGMAS * noise + this.#step;
+    return isUnder(low > this.#step ? low - this.#step : 0, high, limit);
+  }
+
+  #noiseFloor(period: Period, faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+    const limit = this.#profile.health.noiseFloorRms ?? 0;
+    if (faults.some((fault) => fault.kind === "flat")) return limit > 0 ? "yes" : "no";
+    const share = 0.05 + 4 / Math.sqrt(period.sampleCount);
+    const expected = Math.hypot(noise, sizes.difference);
+    const isDoubtful = faults.some((fault) => fault.kind !== "gain" && fault.kind !== "open");
+    const low = expected > this.#step ? expected * (1 - share) : 0;
+    const high = Math.hypot(expected, this.#step / 2) * (1 + share);
+    const isSpoiltLow = faults.some((f) => f.kind === "clip" || f.kind === "not-finite");
+    return isUnder(isSpoiltLow ? 0 : low, isDoubtful ? Infinity : high, limit);
+  }
+
+  #burst(
+    period: Period,
+    loose: ChannelFault | undefined,
+    isFlat: boolean,
+    sizes: Sizes,
+    noise: number,
+  ): Certainty {
+    const limit = this.#profile.health.burstRms ?? Infinity;
+    if (isFlat) return "no";
+    const sliceS = (period.untilS - period.fromS) / 8;
+    const quiet =
+      sizes.perLength / sliceS + (4 * noise) / Math.sqrt(period.sampleCount / 8) + this.#step / 2;
+    if (loose?.kind !== "loose") return quiet <= limit ? "no" : "maybe";
+    const expected = loose.burstsPerS * sliceS * 8;
+    const area = loose.burstPk * BURST_MEAN_SHARE * (loose.lengthS / sliceS);
+    const typical = area * Math.sqrt(expected / 8);
+    // Fewer than a third of twelve expected bursts come once in a hundred; three times the limit.
+    return expected >= 12 && typical > 3 * limit + quiet ? "yes" : "maybe";
+  }
+
+  #physical(faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+    const limit = this.#profile.health.physicalPk ?? Infinity;
+    if (faults.some((fault) => fault.kind === "flat")) return "no";
+    let high = sizes.sum * 1.01 + SIGMAS * noise + this.#step;
+    let low = Math.max(0, 0.9 * (2 * sizes.largest - sizes.sum) - this.#step);
+    for (const fault of faults) {
+      if (fault.kind === "loose") {
+        high += 4 * fault.burstPk;
+        low = 0;
+      }
+      if (fault.kind === "spike") {
+        const size = Math.abs(fault.value);
+        low = Math.max(low, size * 0.95 - sizes.sum - SIGMAS * noise);
+        high += size;
+      }
+      if (fault.kind === "clip") low = 0;
+    }
+    if (high <= limit) return "no";
+    return low > limit ? "yes" : "maybe";
+  }
+}
+
+/** Checks that a change within the period itself may set off. */
+function isTouchy(check: number): boolean {
+  return check === HEALTH_BURST || check === HEALTH_BIAS;
+}
+
+function windowOf(fault: ChannelFault, sampleRateHz: number): { fromS: number; untilS: number } {
+  if (fault.kind === "spike" || fault.kind === "not-finite") {
+    return { fromS: fault.atS, untilS: fault.atS + fault.samples / sampleRateHz };
+  }
+  return { fromS: fault.fromS, untilS: fault.untilS };
+}

@@ -1,0 +1,128 @@
+// From bounds and variances at the filter to the tolerances of level, phase and speed at one step.
+import type { FilterProfile, Scene } from "../scene/scene.ts";
+import { RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
+import type { FilterState, FilterTruth } from "./filter-truth.ts";
+import { timeConstantS } from "./filter-response.ts";
+import type { ToleranceTerm } from "./types.ts";
+import type { WheelTruth } from "./wheel-truth.ts";
+
+/** A whole run of the suite may be wrong by chance once in so many. */
+const SUITE_RUNS = 1e5;
+/** Cases of a suite for which that must hold. */
+const SUITE_CASES = 256;
+const F32_UNIT = 2 ** -24;
+
+/**
+ * Factor u on σ of a random vector, so that its length stays under uσ in a whole suite run.
+ *
+ * A length is Rayleigh: P(> uσ) = e^(−u²/2) (A-25). It bounds the level's error with a tone (the
+ * difference of two lengths is at most the length of the difference) and without one.
+ */
+export function randomFactor(
+  durationS: number,
+  noiseBandwidthHz: number,
+  trackers: number,
+): number {
+  const looks = Math.max(1, durationS * noiseBandwidthHz) * trackers * SUITE_CASES;
+  return Math.sqrt(2 * Math.log(looks * SUITE_RUNS));
+}
+
+export interface StepTolerance {
+  /** Vector, SI pk. */
+  vectorPk: number;
+  terms: ToleranceTerm[];
+  faultPk: number;
+  speed: number;
+  speedNow: number;
+  /** What turns the vector without changing its length, rad. */
+  turnRad: number;
+}
+
+export class LevelTolerance {
+  readonly #scene: Scene;
+  readonly #filter: FilterProfile;
+  readonly #wheel: WheelTruth;
+  readonly #factor: number;
+
+  constructor(scene: Scene, filter: FilterProfile, wheel: WheelTruth) {
+    this.#scene = scene;
+    this.#filter = filter;
+    this.#wheel = wheel;
+    const { bandwidth } = filter;
+    const speeds = scene.shafts[filter.shaft]!.speed.map((row) => row.revPerS);
+    const widthHz =
+      bandwidth.kind === "fixed"
+        ? bandwidth.fullWidthHz
+        : bandwidth.fullWidthRatio * Math.max(...speeds);
+    this.#factor = randomFactor(scene.durationS, widthHz, scene.profile.filters.length);
+  }
+
+  get factor(): number {
+    return this.#factor;
+  }
+
+  get settlingS(): number {
+    const { bandwidth } = this.#filter;
+    return bandwidth.kind === "fixed" ? 6.64 * timeConstantS(bandwidth.fullWidthHz) : 0;
+  }
+
+  /** Evaluates for the state that a step counts. */
+  take(truth: FilterTruth, state: FilterState): StepTolerance {
+    const factor = this.#filter.levelFactor;
+    const terms: ToleranceTerm[] = [];
+    let vectorPk = 0;
+    const bounds = truth.boundsNow();
+    bounds.forEach((value, i) => {
+      vectorPk += value;
+      if (value > 0) terms.push({ name: TERM_NAMES[i]!, value: value * factor });
+    });
+    const variances = truth.variancesNow();
+    const variance = variances.reduce((sum, one) => sum + one, 0);
+    const random = this.#factor * Math.sqrt(variance);
+    vectorPk += random;
+    variances.forEach((value, i) => {
+      if (value <= 0) return;
+      terms.push({ name: RANDOM_NAMES[i]!, value: (random * factor * value) / variance });
+    });
+    const faultPk = bounds[TERM_NAMES.indexOf("fault of the channel")]!;
+    return { vectorPk, terms, faultPk, ...this.#speeds(truth, state) };
+  }
+
+  #speeds(
+    truth: FilterTruth,
+    state: FilterState,
+  ): { speed: number; speedNow: number; turnRad: number } {
+    const { clockHz } = this.#scene.profile;
+    const revolutions = this.#scene.profile.shafts[this.#filter.shaft]!.revolutions;
+    const cyclesPerS = state.speedNow / revolutions;
+    // Two cycles of 2/cyclesPerS, each end a tick late at most; twice that for the weights.
+    const clock = (state.speedNow * cyclesPerS) / clockHz;
+    const jitter =
+      (this.#factor * state.speedNow * Math.SQRT2 * this.#wheel.jitterS * cyclesPerS) / 2;
+    const bridged = this.#bridgedRev(state) / this.#wheel.cycleRev;
+    const common = clock + bridged * state.speedNow;
+    const turns = this.#filter.order * revolutions;
+    const edgeRev = this.#wheel.errorRev / this.#wheel.cycleRev;
+    return {
+      speedNow: common + jitter + state.speedNow * 8 * F32_UNIT,
+      speed:
+        common +
+        jitter * Math.sqrt(truth.speedShare) +
+        state.speedNow * F32_UNIT * (8 + 2 / Math.min(1, state.h)),
+      turnRad: 2 * Math.PI * turns * (cyclesPerS / clockHz + edgeRev),
+    };
+  }
+
+  /** An end inside a bridged gap is off by what the acceleration does there, and by the wheel. */
+  #bridgedRev(state: FilterState): number {
+    let error = 0;
+    for (const gap of this.#wheel.gaps) {
+      const cycleS = 3 / Math.max(1e-9, state.speedNow);
+      if (gap.untilS < state.closingS - 40 * cycleS || gap.fromS > state.closingS) continue;
+      const lengthS = gap.untilS - gap.fromS;
+      const slope = Math.abs(this.#wheel.motion.slopeAt(gap.fromS));
+      error = Math.max(error, (slope * lengthS * lengthS) / 8 + 2 * this.#wheel.errorRev);
+    }
+    return error;
+  }
+}

@@ -1,0 +1,195 @@
+// When a shaft's reference stands: windows within which it must be found and lost, from the rules of
+// lock and loss and the true passage of the edges.
+import { BRIDGE_POSITIONS_MAX } from "../../shared/capacity.ts";
+import type { Scene, ShaftProfile } from "../scene/scene.ts";
+import type { MotionTruth } from "./shaft-motion.ts";
+import { WheelTruth } from "./wheel-truth.ts";
+
+/** One life of the reference; Infinity where it does not come to that. */
+export interface ReferenceSpan {
+  /** Found no sooner than, and by. */
+  foundFromS: number;
+  foundUntilS: number;
+  /** Lost no sooner than, and by. */
+  lostFromS: number;
+  lostUntilS: number;
+  whyLost: string;
+}
+
+export type Certainty = "no" | "maybe" | "yes";
+
+/** A reason that ends the reference, and when edges are good again. */
+interface Outage {
+  fromS: number;
+  lostUntilS: number;
+  goodFromS: number;
+  why: string;
+}
+
+export class ReferenceTruth {
+  readonly spans: ReferenceSpan[] = [];
+  readonly wheel: WheelTruth;
+  readonly #profile: ShaftProfile;
+  readonly #motion: MotionTruth;
+  readonly #endS: number;
+  readonly #indexFits: boolean;
+  readonly #indexIsSure: boolean;
+
+  constructor(scene: Scene, shaft: number, motion: MotionTruth) {
+    this.#profile = scene.profile.shafts[shaft]!;
+    this.#motion = motion;
+    this.#endS = scene.durationS;
+    this.wheel = new WheelTruth(scene, shaft, motion);
+    const wanted = this.#profile.positions === 1 ? "none" : this.#profile.index;
+    const isSameWheel = this.wheel.positions === this.#profile.positions;
+    this.#indexFits = wanted === "none" || (wanted === this.wheel.index && isSameWheel);
+    this.#indexIsSure = wanted !== "none" || this.wheel.index === "none";
+    this.#build(this.#outages());
+  }
+
+  /** Whether the reference stands at a time. */
+  at(timeS: number): Certainty {
+    let answer: Certainty = "no";
+    for (const span of this.spans) {
+      if (timeS >= span.foundUntilS && timeS < span.lostFromS) return "yes";
+      if (timeS >= span.foundFromS && timeS < span.lostUntilS) answer = "maybe";
+    }
+    return answer;
+  }
+
+  /** Whether it was ever found before a time. */
+  hasBeen(timeS: number): Certainty {
+    const first = this.spans[0];
+    if (first === undefined || timeS < first.foundFromS) return "no";
+    return timeS >= first.foundUntilS ? "yes" : "maybe";
+  }
+
+  /** The span that a time lies in, with its uncertain ends. */
+  spanAt(timeS: number): ReferenceSpan | undefined {
+    return this.spans.findLast((span) => timeS >= span.foundFromS && timeS < span.lostUntilS);
+  }
+
+  /** The time after one at which a number of positions have gone by. */
+  #after(timeS: number, positions: number): number {
+    return this.#motion.timeAt(this.#motion.angleAt(timeS) + positions * this.wheel.pitchRev);
+  }
+
+  #rangeOutages(): Outage[] {
+    const { speedMinRevPerS, speedMaxRevPerS, timeoutS, positions } = this.#profile;
+    const found: Outage[] = [];
+    const collect = (limit: number, isGoodAbove: boolean, why: string): void => {
+      const crossings = this.#motion.crossings(limit / this.wheel.speedFactor);
+      for (const [i, { timeS, isAbove }] of crossings.entries()) {
+        if (isAbove === isGoodAbove) continue;
+        // Read over two intervals, so the speed is known late, or, turning slowly, not at all.
+        const byEdges = this.#after(timeS, 3 + positions);
+        found.push({
+          fromS: i === 0 ? -Infinity : timeS - 1e-6 - this.wheel.jitterS * 12,
+          lostUntilS: Math.min(byEdges, this.#after(timeS, 3) + timeoutS, timeS + 3 * timeoutS),
+          goodFromS: crossings[i + 1]?.timeS ?? Infinity,
+          why,
+        });
+      }
+    };
+    collect(speedMinRevPerS, true, "speed under the reference's range");
+    collect(speedMaxRevPerS, false, "speed over the reference's range");
+    return found;
+  }
+
+  #gapOutages(): Outage[] {
+    const { timeoutS } = this.#profile;
+    const found: Outage[] = [];
+    for (const gap of this.wheel.gaps) {
+      const lengthS = gap.untilS - gap.fromS;
+      const isBridged = gap.positions <= BRIDGE_POSITIONS_MAX;
+      if (isBridged && lengthS < timeoutS) continue;
+      const timedOutS = gap.fromS + timeoutS;
+      const isTimedOut = lengthS >= timeoutS;
+      found.push({
+        fromS: (isTimedOut ? timedOutS : gap.untilS) - 1e-6 - 6 * this.wheel.jitterS,
+        lostUntilS: isTimedOut ? timedOutS + 1e-6 : Math.max(timedOutS, this.#after(gap.untilS, 4)),
+        goodFromS: gap.untilS,
+        why: isTimedOut ? "time-out" : "a gap that cannot be bridged",
+      });
+    }
+    return found;
+  }
+
+  /** Stretches in which the acceleration is over the limit: the reference may go, and may not. */
+  #accelerationOutages(): Outage[] {
+    const { accelerationMaxRevPerS2 } = this.#profile;
+    const found: Outage[] = [];
+    let fromS = 0;
+    while (fromS < this.#endS) {
+      const untilS = Math.min(this.#motion.cornerAfter(fromS), this.#endS);
+      const slope = Math.abs(this.#motion.slopeAt(fromS)) * this.wheel.speedFactor;
+      if (slope > 0.98 * accelerationMaxRevPerS2) {
+        found.push({
+          fromS,
+          lostUntilS: Infinity,
+          goodFromS: untilS,
+          why: "acceleration at or over the limit",
+        });
+      }
+      fromS = untilS;
+    }
+    return found;
+  }
+
+  #outages(): Outage[] {
+    return [
+      ...this.#rangeOutages(),
+      ...this.#gapOutages(),
+      ...this.#accelerationOutages(),
+    ].toSorted((a, b) => a.fromS - b.fromS);
+  }
+
+  #build(outages: Outage[]): void {
+    let goodFromS = 0;
+    let isMaybe = false;
+    const done: Outage[] = [];
+    for (const outage of outages) {
+      const startS = Math.max(outage.fromS, 0);
+      if (outage.fromS > 0 && startS > goodFromS) this.#add(goodFromS, outage, isMaybe);
+      done.push(outage);
+      goodFromS = Math.max(goodFromS, outage.goodFromS);
+      isMaybe = outage.lostUntilS === Infinity;
+    }
+    if (goodFromS < this.#endS) {
+      const never = { fromS: Infinity, lostUntilS: Infinity, goodFromS: Infinity, why: "" };
+      this.#add(goodFromS, never, isMaybe);
+    }
+    this.#drop();
+  }
+
+  #add(goodFromS: number, outage: Outage, isMaybe: boolean): void {
+    if (!this.#indexFits) return;
+    const { lockRevolutions, positions } = this.#profile;
+    const hasIndex = this.#profile.index !== "none" && positions > 1;
+    const lockPositions = Math.max(2, lockRevolutions * positions);
+    // The run may have begun one position before all was well; the search may start anew once, and an
+    // index is first seen up to a cycle later.
+    const later = hasIndex ? 2 * positions + 4 : 4;
+    const edge = this.wheel.positionAtOrAfter(goodFromS);
+    const isFirst = goodFromS === 0;
+    const sooner = isFirst ? 0 : 2;
+    const at = (position: number): number => this.wheel.positionTimeS(position);
+    this.spans.push({
+      foundFromS: isMaybe ? goodFromS : at(edge + lockPositions - sooner) - 1e-6,
+      foundUntilS:
+        isMaybe || !this.#indexIsSure ? Infinity : at(edge + lockPositions + later) + 1e-6,
+      lostFromS: outage.fromS,
+      lostUntilS: outage.lostUntilS,
+      whyLost: outage.why,
+    });
+  }
+
+  /** Spans that cannot come to a lock before they end are none. */
+  #drop(): void {
+    const real = this.spans.filter(
+      (span) => span.foundFromS < Math.min(span.lostUntilS, this.#endS),
+    );
+    this.spans.length = 0;
+    this.spans.push(...real);
+  }
+}

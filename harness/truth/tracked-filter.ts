@@ -1,0 +1,313 @@
+// One filter at the display steps: acquisition, the revolution that counts, level, tolerance, validity.
+import type { FilterProfile, Scene, ShaftProfile } from "../scene/scene.ts";
+import type { ChannelTruth } from "./channel-truth.ts";
+import { FilterTruth, RESPONSE_LEAST } from "./filter-truth.ts";
+import type { FilterState } from "./filter-truth.ts";
+import { LevelTolerance } from "./level-tolerance.ts";
+import type { StepTolerance } from "./level-tolerance.ts";
+import type { Certainty, ReferenceSpan, ReferenceTruth } from "./reference.ts";
+import { MinimumSpeedTruth } from "./shaft-validity.ts";
+import type { StepGrid } from "./step-clock.ts";
+import type { StepTruth, ToleranceTerm } from "./types.ts";
+import { allowedOf, validCertainty } from "./validity-truth.ts";
+
+/** What a step knows of the rest of the device. */
+export interface StepFacts {
+  test: Certainty;
+  transducer: Certainty;
+  evidence: Certainty;
+  isTesting: boolean;
+}
+
+/** A fault's remainder over this share of the level: not judged. */
+const FAULT_SHARE = 0.005;
+/** Clean cycles that a filter waits for after spoilt samples, with margin for the step's own. */
+const CLEAN_CYCLES = 3;
+
+export class TrackedFilter {
+  readonly #scene: Scene;
+  readonly #filter: FilterProfile;
+  readonly #shaft: ShaftProfile;
+  readonly #grid: StepGrid;
+  readonly #reference: ReferenceTruth;
+  readonly #truth: FilterTruth;
+  readonly #tolerance: LevelTolerance;
+  readonly #minimum: MinimumSpeedTruth;
+  #span: ReferenceSpan | undefined;
+  #offset = 0;
+  #spoiltMaybeS = -Infinity;
+  #spoiltSureS = -Infinity;
+  #widest = 0;
+  #terms: ToleranceTerm[] = [];
+
+  constructor(
+    scene: Scene,
+    filter: FilterProfile,
+    channel: ChannelTruth,
+    reference: ReferenceTruth,
+    grid: StepGrid,
+  ) {
+    this.#scene = scene;
+    this.#filter = filter;
+    this.#shaft = scene.profile.shafts[filter.shaft]!;
+    this.#grid = grid;
+    this.#reference = reference;
+    this.#truth = new FilterTruth(scene, filter, channel, reference.wheel);
+    this.#tolerance = new LevelTolerance(scene, filter, reference.wheel);
+    this.#minimum = new MinimumSpeedTruth(this.#shaft);
+  }
+
+  get terms(): ToleranceTerm[] {
+    return this.#terms;
+  }
+
+  acquired(
+    step: number,
+    closingTick: number,
+    revolution: number,
+  ): { isAllowed: boolean; why: string } {
+    const stepS = this.#grid.timeOf(step);
+    const span = this.#reference.spanAt(stepS);
+    if (span === undefined) {
+      return { isAllowed: false, why: "but no reference can stand at this step" };
+    }
+    const { wheel } = this.#reference;
+    const { motion, pitchRev, cycleRev } = wheel;
+    const { clockHz } = this.#scene.profile;
+    const places = motion.angleAt((closingTick + 0.5) / clockHz) / pitchRev;
+    const place = Math.round(places);
+    const offset = modulo(place, this.#shaft.positions);
+    const hasIndex = this.#shaft.index !== "none" && this.#shaft.positions > 1;
+    if (Math.abs(places - place) > 0.45) {
+      return { isAllowed: false, why: "but no position of the wheel passes there" };
+    }
+    if (hasIndex && offset !== 0) {
+      return { isAllowed: false, why: `but that is ${offset} positions beside the index` };
+    }
+    const first = (place - offset) / this.#shaft.positions - revolution;
+    if (this.#truth.isRunning && span === this.#span && this.#isRunningFrom(first, offset)) {
+      return { isAllowed: true, why: "it was acquired before" };
+    }
+    this.#span = span;
+    this.#offset = offset;
+    this.#truth.place(offset * pitchRev);
+    this.#truth.start(first);
+    this.#minimum.reset();
+    const startS = this.#truth.boundaryS(first);
+    const cycleS = cycleRev / Math.max(1e-9, motion.meanSpeedAt(startS));
+    const jitterS = 6 * wheel.jitterS + 1e-6;
+    if (startS < span.foundFromS - jitterS - wheel.errorRev * cycleS) {
+      return {
+        isAllowed: false,
+        why: `but the reference cannot be found before ${span.foundFromS} s`,
+      };
+    }
+    if (startS > span.foundUntilS + cycleS + jitterS) {
+      return { isAllowed: false, why: `but the reference is found by ${span.foundUntilS} s` };
+    }
+    return { isAllowed: true, why: "within the rules of lock" };
+  }
+
+  #isRunningFrom(first: number, offset: number): boolean {
+    return this.#truth.firstBoundary === first && this.#offset === offset;
+  }
+
+  step(step: number, facts: StepFacts, closingTick: number | undefined): StepTruth {
+    const stepS = this.#grid.timeOf(step);
+    if (this.#span !== undefined && stepS >= this.#span.lostUntilS + this.#grid.periodS) {
+      this.#truth.stop();
+      this.#span = undefined;
+    }
+    this.#truth.advance(this.#grid.countLimitS(step));
+    const { state, isOpen } = this.#counted(step, closingTick);
+    const reference = this.#reference.at(stepS);
+    const tolerance =
+      state?.isComputed === true ? this.#tolerance.take(this.#truth, state) : undefined;
+    const allowed = this.#allowed(stepS, facts, reference, state, tolerance);
+    const { before } = this.#truth;
+    if (state === undefined || tolerance === undefined || this.#span === undefined) {
+      return { ...NOTHING, allowed };
+    }
+    const vectorPk = tolerance.vectorPk + (isOpen ? distance(state, before ?? state) : 0);
+    const pk = Math.hypot(state.re, state.im);
+    const isJudged =
+      stepS < this.#span.lostFromS &&
+      facts.transducer === "no" &&
+      facts.test === "no" &&
+      tolerance.faultPk <= FAULT_SHARE * pk;
+    const { levelFactor } = this.#filter;
+    if (isOpen) {
+      const value = distance(state, before ?? state) * levelFactor;
+      tolerance.terms.push({ name: "which revolution counts", value });
+    }
+    const levelTol = vectorPk * levelFactor + pk * levelFactor * 2 ** -22;
+    if (isJudged && levelTol > this.#widest) {
+      this.#widest = levelTol;
+      this.#terms = tolerance.terms;
+    }
+    const share = pk > 0 ? vectorPk / pk : Infinity;
+    const lagDeg = (-Math.atan2(state.im, state.re) * 180) / Math.PI;
+    return {
+      isJudged,
+      re: state.re,
+      im: state.im,
+      level: pk * levelFactor,
+      levelTol,
+      phaseLagDeg: lagDeg < 0 ? lagDeg + 360 : lagDeg,
+      phaseTolDeg: share < 1 ? ((Math.asin(share) + tolerance.turnRad) * 180) / Math.PI : 180,
+      phaseIsJudged: isJudged && share < 0.5 && this.#phaseIsKnown(stepS),
+      speedRevPerS: state.speed,
+      speedTolRevPerS: tolerance.speed + (isOpen ? Math.abs(state.speedNow - state.speed) : 0),
+      speedNowRevPerS: state.speedNow,
+      speedNowTolRevPerS:
+        tolerance.speedNow + (isOpen ? Math.abs(state.speedNow - (before ?? state).speedNow) : 0),
+      allowed,
+    };
+  }
+
+  /** The revolution that counts; the record's own where two may, within the edges' uncertainty. */
+  #counted(
+    step: number,
+    closingTick: number | undefined,
+  ): { state: FilterState | undefined; isOpen: boolean } {
+    const { state, before } = this.#truth;
+    if (state === undefined) return { state, isOpen: false };
+    const limitS = this.#grid.countLimitS(step);
+    const { clockHz } = this.#scene.profile;
+    const { wheel } = this.#reference;
+    const speed = Math.max(1e-9, wheel.motion.meanSpeedAt(state.closingS));
+    const marginS = 2 / clockHz + 7 * wheel.jitterS + (1.5 * wheel.errorRev) / speed;
+    const nextS = this.#truth.nextS;
+    const mayBeNext = this.#truth.countedS(nextS) < limitS + marginS;
+    const mayBeBefore =
+      before !== undefined && this.#truth.countedS(state.closingS) > limitS - marginS;
+    if (!mayBeNext && !mayBeBefore) return { state, isOpen: false };
+    if (closingTick === undefined) return { state, isOpen: true };
+    const closedS = (closingTick + 0.5) / clockHz;
+    if (mayBeNext && Math.abs(closedS - nextS) <= marginS) {
+      this.#truth.advance(Math.max(limitS, this.#truth.countedS(nextS)) + 1e-12 + marginS * 1e-6);
+      return { state: this.#truth.state, isOpen: false };
+    }
+    if (mayBeBefore && Math.abs(closedS - before.closingS) <= marginS) {
+      return { state: before, isOpen: false };
+    }
+    return { state, isOpen: false };
+  }
+
+  #allowed(
+    stepS: number,
+    facts: StepFacts,
+    reference: Certainty,
+    state: FilterState | undefined,
+    tolerance: StepTolerance | undefined,
+  ): StepTruth["allowed"] {
+    this.#noteSpoilt(stepS, facts);
+    let belowMinimum: Certainty = "no";
+    if (reference === "no" || state === undefined || tolerance === undefined) this.#minimum.reset();
+    else belowMinimum = this.#minimum.take(state.speedNow, tolerance.speedNow);
+    const allowed = allowedOf({
+      test: facts.test,
+      transducer: facts.transducer,
+      reference,
+      hasBeenFound: this.#reference.hasBeen(stepS),
+      evidence: facts.evidence,
+      belowMinimum: state === undefined ? this.#belowUnseen(stepS, reference) : belowMinimum,
+      responseLow: this.#responseLow(state),
+      settled: this.#settled(stepS, state),
+    });
+    this.#minimum.note(validCertainty(allowed));
+    return allowed;
+  }
+
+  /** Before a level is computed the firmware knows no speed; where it should be, the true one rules. */
+  #belowUnseen(stepS: number, reference: Certainty): Certainty {
+    if (reference !== "yes" || !this.#isLate(stepS)) return "no";
+    const { wheel } = this.#reference;
+    const speed = wheel.motion.meanSpeedAt(stepS) * wheel.speedFactor;
+    const { validSpeedRevPerS, validHysteresisRevPerS } = this.#shaft;
+    return speed < validSpeedRevPerS + validHysteresisRevPerS ? "maybe" : "no";
+  }
+
+  /** A level should have been computed by now. */
+  #isLate(stepS: number): boolean {
+    const span = this.#reference.spanAt(stepS);
+    if (span === undefined) return false;
+    const { motion, cycleRev } = this.#reference.wheel;
+    const byS = motion.timeAt(motion.angleAt(Math.min(span.foundUntilS, 1e12)) + 4 * cycleRev);
+    return stepS > byS + this.#grid.periodS;
+  }
+
+  #responseLow(state: FilterState | undefined): Certainty {
+    if (state === undefined) return "no";
+    const near = 1e-4 + 2 * this.#reference.wheel.jitterS * state.speedNow;
+    if (Math.abs(this.#truth.responseNow - RESPONSE_LEAST) < near) return "maybe";
+    return state.isComputed ? "no" : "yes";
+  }
+
+  #settled(stepS: number, state: FilterState | undefined): Certainty {
+    if (state === undefined) return this.#isLate(stepS) ? "maybe" : "no";
+    if (!state.isComputed) return "no";
+    const { settledAfterS } = this.#truth;
+    const cycleS = this.#shaft.revolutions / Math.max(1e-9, state.speedNow);
+    const marginS = 1e-4 * this.#tolerance.settlingS + 1e-6 + 1.01 * cycleS;
+    let settled: Certainty = "maybe";
+    if (state.closingS >= settledAfterS + marginS) settled = "yes";
+    else if (stepS < settledAfterS - marginS) settled = "no";
+    return this.#withSpoilt(stepS, settled, cycleS, state.h);
+  }
+
+  /** A functional test or a failed transducer leaves the poles full of what was not measured. */
+  #noteSpoilt(stepS: number, facts: StepFacts): void {
+    if (facts.transducer !== "no" || facts.test !== "no") this.#spoiltMaybeS = stepS;
+    if (facts.transducer === "yes" || facts.isTesting) this.#spoiltSureS = stepS;
+  }
+
+  #withSpoilt(stepS: number, settled: Certainty, cycleS: number, h: number): Certainty {
+    const { bandwidth } = this.#filter;
+    const polesS = bandwidth.kind === "fixed" ? this.#tolerance.settlingS : (6.64 * cycleS) / h;
+    const { periodS } = this.#grid;
+    const longestS = polesS * 1.0001 + (CLEAN_CYCLES + 2) * cycleS * 1.1 + 4 * periodS;
+    if (stepS > this.#spoiltMaybeS + longestS) return settled;
+    const shortestS = polesS * 0.9999 - 2 * periodS - cycleS;
+    if (stepS < this.#spoiltSureS + shortestS) return "no";
+    return settled === "no" ? "no" : "maybe";
+  }
+
+  /** The phase refers to the index: fitted, not lost, and one revolution a cycle. */
+  #phaseIsKnown(stepS: number): boolean {
+    if (this.#shaft.revolutions !== 1) return false;
+    if (this.#shaft.positions > 1 && this.#shaft.index === "none") return false;
+    const { wheel } = this.#reference;
+    if (this.#shaft.positions === 1 && wheel.positions !== 1) return false;
+    for (const { fromS, untilS } of wheel.indexLost) {
+      const cycles = this.#shaft.lockRevolutions + 6;
+      const backS = wheel.motion.timeAt(
+        wheel.motion.angleAt(Math.min(untilS, 1e12)) + cycles * wheel.cycleRev,
+      );
+      if (stepS >= fromS && stepS <= backS) return false;
+    }
+    return true;
+  }
+}
+
+const NOTHING: Omit<StepTruth, "allowed"> = {
+  isJudged: false,
+  re: 0,
+  im: 0,
+  level: 0,
+  levelTol: 0,
+  phaseLagDeg: 0,
+  phaseTolDeg: 0,
+  phaseIsJudged: false,
+  speedRevPerS: 0,
+  speedTolRevPerS: 0,
+  speedNowRevPerS: 0,
+};
+
+function modulo(a: number, n: number): number {
+  return ((a % n) + n) % n;
+}
+
+function distance(a: { re: number; im: number }, b: { re: number; im: number }): number {
+  return Math.hypot(a.re - b.re, a.im - b.im);
+}
