@@ -28,8 +28,8 @@
 //   mark bears out. An edge missed beside the index says neither. Two contradictions with nothing
 //   bearing out between them lose the index: the phase is relative, boundaries and level stay.
 //   Lost, a gap of 2 (or an edge half-way) is suspected, refuted where it fails to come a cycle
-//   later, and found when it has come again SHAFT_LOCK_REVOLUTIONS times. It then stands at position
-//   d of the cycle: phase lag of order k = phase lag read from the boundary − 2πk·d/P.
+//   later, and found when it has come again SHAFT_LOCK_REVOLUTIONS times. It then stands at
+//   position d of the cycle: phase lag of order k = phase lag read from the boundary − 2πk·d/P.
 // Search. An interval that agrees with the prediction from the run before it (first interval:
 //   A = 0) at x = 1 ± tol extends the run; 2 ± tol where a missing tooth is configured, an edge at
 //   0.5 ± 0.25 and below 1 − tol where an extra edge is. Any other interval, a speed outside the
