@@ -89,7 +89,6 @@ function fromEdges(path: string, times: Float64Array, positions: number, what: s
   const typical = sorted[sorted.length >> 1]!;
   const speedAt = (share: number): number =>
     1 / (sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))]! * positions);
-  new EdgeList(times, positions, positions > 1);
   return {
     makeEdges: () => new EdgeList(times, positions, positions > 1),
     positions,
