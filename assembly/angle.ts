@@ -2,8 +2,8 @@
 //
 // Knots are every s-th position counted from the cycle's start, s the largest divisor of P that
 // leaves at least 12 a cycle. An interval between two knots is taken once its closing edge has come
-// and the sample floor(t/R) + 2 after it; its angle is the parabola through its two knots and the one
-// before, interpolated, never extrapolated.
+// and the sample floor(t/R) + 2 after it; its angle is the parabola through its two knots and the
+// one before, interpolated, never extrapolated.
 import { KNOTS_MAX, KNOTS_PER_REVOLUTION_MIN, SEGMENT_SAMPLES_MAX } from "../shared/capacity.ts";
 import * as L from "../shared/layout.ts";
 import {
@@ -103,7 +103,7 @@ export function angleReset(shaft: i32): void {
  * The reference was found: the edge at `tick` is the first knot. Cycles are counted from the first
  * boundary (position 0) at or after it.
  *
- * Shape     the interval before the edge, in ticks and positions, gives the parabola its third point
+ * Shape     the interval before the edge, in ticks and positions: the parabola's third point
  */
 export function angleStart(
   shaft: i32,
@@ -277,7 +277,8 @@ function pieceTake(s: AngleState, from: u64, to: u64, gone: f32): void {
     const n = until - done;
     const first: u64 = from + <u64>done;
     // Ticks from the knot to the segment's centre, doubled to stay whole.
-    const centre2 = 2 * <i64>(first * ticksPerSample - startTick) + <i64>(n - 1) * <i64>ticksPerSample;
+    const centre2 =
+      2 * <i64>(first * ticksPerSample - startTick) + <i64>(n - 1) * <i64>ticksPerSample;
     const v: f32 = <f32>centre2 * (<f32>0.5 * intervalTicksInverse);
     const w: f32 = sampleShare * (turn + bend * (2 * v - 1));
     const angle: f32 = turn * v + bend * v * (v - 1);

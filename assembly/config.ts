@@ -1,5 +1,5 @@
-// The configuration is checked whole before anything of it is used. The first broken rule is kept as
-// {rule, field offset, found, limit}; the checks after it are passed over.
+// The configuration is checked whole before anything of it is used. The first broken rule is kept
+// as {rule, field offset, found, limit}; the checks after it are passed over.
 import {
   CHANNELS_MAX, FILTERS_MAX, GEAR_REVOLUTIONS_MAX, KNOTS_MAX, ORDER_MAX, POOL_MARGIN_SAMPLES,
   POOL_SAMPLES, POSITIONS_MAX, RESPONSE_ORDER_MAX, RESPONSE_POINTS_MAX, SCALE_POINTS_MAX,
@@ -254,7 +254,8 @@ function filterCheck(at: i32, channels: i32, shafts: i32): void {
   needWhole(at + L.FILTER_SHAFT, 0, shafts - 1, STATUS.ERR_CONFIG_REFERENCE);
   needWhole(at + L.FILTER_ORDER, 1, ORDER_MAX, rule);
   needWhole(at + L.FILTER_INTEGRATIONS, 0, 2, rule);
-  needWhole(at + L.FILTER_BANDWIDTH, BANDWIDTH_FIXED, BANDWIDTH_PROPORTIONAL, STATUS.ERR_CONFIG_KIND);
+  const kind = STATUS.ERR_CONFIG_KIND;
+  needWhole(at + L.FILTER_BANDWIDTH, BANDWIDTH_FIXED, BANDWIDTH_PROPORTIONAL, kind);
   needReal(at + L.FILTER_POLE, POLE_MIN, POLE_MAX, rule);
   needReal(at + L.FILTER_LEVEL_FACTOR, FACTOR_MIN, QUANTITY_MAX, rule);
   if (status == STATUS.OK) nyquistCheck(at + L.FILTER_ORDER, whole(at + L.FILTER_SHAFT));

@@ -13,7 +13,7 @@ function crcNibble(remainder: u32): u32 {
 /**
  * CRC-32 of `length` bytes at `address`.
  *
- * Source    CRC-32/ISO-HDLC: check value of "123456789" 0xcbf43926 (RFC 1952 section 8 gives the code)
+ * Source    CRC-32/ISO-HDLC, the code of RFC 1952 section 8: "123456789" gives 0xcbf43926
  */
 export function crcOf(address: usize, length: i32): u32 {
   let remainder: u32 = 0xffffffff;

@@ -2,8 +2,8 @@
 // and display steps are taken in the order of their time. Nothing depends on where a block ends, so
 // any split of the input gives the same bytes:
 //   an edge at tick t sees the samples of index <= floor(t/R) and the knot intervals complete with
-//   them; of two edges at one tick shaft 0's comes first; a step at sample i·D sees the samples up to
-//   that one and the edges up to its tick.
+//   them; of two edges at one tick shaft 0's comes first; a step at sample i·D sees the samples up
+//   to that one and the edges up to its tick.
 import {
   BLOCK_EDGES_MAX, BLOCK_SAMPLES_MAX, BLOCK_STEPS_MAX, SHAFTS_MAX,
 } from "../shared/capacity.ts";

@@ -65,7 +65,7 @@ export function poolMakeRoom(count: i32, needed: u64): void {
   }
 }
 
-/** The sample before the next one of a channel: what stands in the place of one that is no number. */
+/** The newest sample of a channel: it stands in the place of a next one that is no number. */
 function lastOf(channel: i32): f32 {
   return held > 0 ? load<f32>(POOL + 4 * (channel * capacity + held - 1)) : 0;
 }

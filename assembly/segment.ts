@@ -1,5 +1,11 @@
-// One segment: up to SEGMENT_SAMPLES_MAX samples, rotated with one linear phase, and the corrections
-// that make of it the integral over a quadratic angle. Derived in DEVELOPERS.md, "The sample loop".
+// One segment: up to SEGMENT_SAMPLES_MAX samples, rotated with one linear phase, and the
+// corrections that make of it the integral over a quadratic angle: with d a sample's distance from
+// the centre, w the cycles per sample there, w' its change, μ = (n² − 1)/12 the mean of d²,
+//   angle   p(d) = θc + w·d, true angle p + w'(d² − μ)/2; weight dθ = w(1 + ρd), ρ = w'/w
+//   S0 = Σ 2w·x·e^(−j2πkp), M1 and M2 the same with d and d²; κ = πkw', ζ = M2 − μS0
+//   sum     S0 + t, t = ρM1 − jκζ
+//   moment  φc(S0 + t) + w'μS0 + w(M1 + 1.5ρζ − j0.8κμM1), φc the mean fraction of the cycle gone;
+//           for equal spacing Σd³·… stands for 1.8μ·M1
 //
 // The order of summation is part of the numerics: lane = sample index within the segment mod 8,
 // folded ((0+4)+(1+5))+((2+6)+(3+7)).
@@ -27,8 +33,8 @@ let spread: f32 = 0;
  * Sets the geometry of a segment.
  *
  * Shape     n samples; w cycles/sample at the centre, wChange its change per sample; angle = cycles
- *           from `phaseStart` to the centre's point on the parabola; gone = the same from the start of
- *           the cycle
+ *           from `phaseStart` to the centre's point on the parabola; gone = the same from the start
+ *           of the cycle
  */
 export function segmentShape(
   n: i32,
@@ -114,11 +120,13 @@ function pairTake(lane: i32, samples: usize, turnRe: f32, turnIm: f32): void {
   let aRe: f32 = 0, aIm: f32 = 0, tRe: f32 = 0, tIm: f32 = 0, qRe: f32 = 0, qIm: f32 = 0;
   let bRe: f32 = 0, bIm: f32 = 0, uRe: f32 = 0, uIm: f32 = 0, vRe: f32 = 0, vIm: f32 = 0;
   const whole = count >> 3;
+  const rows = (count + 7) >> 3;
   let from = samples + 4 * lane;
-  const end = from + 32 * whole;
-  while (from < end) {
-    const x = load<f32>(from, 0);
-    const y = load<f32>(from, 16);
+  for (let row: i32 = 0; row < rows; row++) {
+    // A lane that has no sample in the last row takes a zero.
+    const x: f32 = row < whole || lane < (count & 7) ? load<f32>(from, 0) : 0;
+    const y: f32 = row < whole || lane + 4 < (count & 7) ? load<f32>(from, 16) : 0;
+    from += 32;
     aRe += x * pRe;
     aIm += x * pIm;
     bRe += y * sRe;
@@ -137,27 +145,8 @@ function pairTake(lane: i32, samples: usize, turnRe: f32, turnIm: f32): void {
     const sNext: f32 = sRe * turnRe - sIm * turnIm;
     sIm = sRe * turnIm + sIm * turnRe;
     sRe = sNext;
-    from += 32;
   }
-  const rest = count & 7;
-  if (rest > 0) {
-    // A lane that has no sample in the last row takes a zero.
-    const x: f32 = lane < rest ? load<f32>(from, 0) : 0;
-    const y: f32 = lane + 4 < rest ? load<f32>(from, 16) : 0;
-    aRe += x * pRe;
-    aIm += x * pIm;
-    bRe += y * sRe;
-    bIm += y * sIm;
-    tRe += aRe;
-    tIm += aIm;
-    uRe += bRe;
-    uIm += bIm;
-    qRe += tRe;
-    qIm += tIm;
-    vRe += uRe;
-    vIm += uIm;
-  }
-  const first: i32 = 8 * ((count + 7) >> 3) + lane;
+  const first: i32 = 8 * rows + lane;
   const d: f32 = <f32>first - <f32>(count - 1) * 0.5;
   const e: f32 = d + 4;
   const m1Re: f32 = d * aRe - 8 * tRe;

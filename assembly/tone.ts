@@ -27,8 +27,8 @@ export function toneSet(isTest: bool, sample: u64): void {
 }
 
 /**
- * Replaces the samples up to `samplesEnd`, at the speed that the shafts have now. Called before each
- * edge, so that a sample's tone depends on the edges before it and on nothing else.
+ * Replaces the samples up to `samplesEnd`, at the speed that the shafts have now. Called before
+ * each edge, so that a sample's tone depends on the edges before it and on nothing else.
  */
 export function toneProcess(samplesEnd: u64): void {
   if (!isOn || samplesEnd <= done) return;

@@ -69,7 +69,7 @@ class TrackerState {
   closingTick: u64;
 }
 
-if (<i32>offsetof<TrackerState>() > TRACKER_STATE_BYTES) ERROR("a tracker's state outgrew its place");
+if (<i32>offsetof<TrackerState>() > TRACKER_STATE_BYTES) ERROR("a tracker outgrew its place");
 
 function stateOf(filter: i32): TrackerState {
   return changetype<TrackerState>(trackerState(filter));

@@ -1,7 +1,7 @@
 // The exponential of a negative number, for poles.
 
 const LOG2_E: f32 = 1.44269504;
-// ln 2 in two parts (Cody and Waite 1980): the first has 9 significant bits, so that n times it is exact.
+// ln 2 in two parts (Cody and Waite 1980): the first has 9 significant bits, so n times it is exact.
 const LN2_HIGH: f32 = 0.693359375;
 const LN2_LOW: f32 = -2.12194442e-4;
 /** e^−h is under the smallest normal f32 beyond. */

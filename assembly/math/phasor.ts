@@ -15,7 +15,7 @@ const PHASES_PER_REVOLUTION: f32 = 4294967296.0;
  *
  * Range     any u32
  * Accuracy  |error| <= 1.2e-7 each, i.e. 2 ulp of 1
- * Source    sin 2πx and cos 2πx for |x| <= 1/8, own least-maximum fit: 2e-9 and 9e-9 before rounding
+ * Source    sin 2πx, cos 2πx for |x| <= 1/8, own least-maximum fit: 2e-9, 9e-9 before rounding
  */
 export function phasorSet(phase: u32): void {
   const quadrant: u32 = (phase + 0x20000000) >> 30;

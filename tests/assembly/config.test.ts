@@ -15,6 +15,8 @@ import { BUILDS, coreOf } from "./kit/core-run.ts";
 import type { Field } from "./kit/stage.ts";
 import { writeFields } from "./kit/stage.ts";
 
+const STATUSES: Record<string, number> = { ...STATUS };
+
 const CHANNEL = L.CONFIG_CHANNELS;
 const SHAFT = L.CONFIG_SHAFTS;
 const FILTER = L.CONFIG_FILTERS;
@@ -276,7 +278,7 @@ describe.each(BUILDS)("configuration, %s build", (build) => {
     "[CONF-002] %s is refused as %s with its field",
     (_field, rule, offset, fields) => {
       const refusal = refusalOf(core, fields);
-      expect(refusal.rule).toBe(STATUS[rule]);
+      expect(refusal.rule).toBe(STATUSES[rule]);
       expect(refusal.fieldOffset).toBe(offset);
     },
   );

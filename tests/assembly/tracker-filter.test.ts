@@ -9,7 +9,7 @@ import {
 import { CAUSE_RESPONSE, CAUSE_SETTLING, NO_COMPUTED_DATA } from "../../shared/units.ts";
 import type { Response } from "../../host/profile/types.ts";
 import type { LevelRecord } from "../../host/record-types.ts";
-import { edgeTicks, orders, phaseLagDeg, runCore, turning } from "./kit/core-run.ts";
+import { edgeTicks, lastOf, orders, phaseLagDeg, runCore, turning } from "./kit/core-run.ts";
 import { plainFilter, profileOf } from "./kit/plain-profile.ts";
 
 const WHEEL = { positions: 1 };
@@ -239,9 +239,9 @@ describe("channel response", () => {
     expect(isLow.length).toBeGreaterThan(15);
     expect(isLow.every((one) => one.validity === NO_COMPUTED_DATA)).toBe(true);
     expect(isLow.every((one) => !has(one, FLAG_COMPUTED) && one.level === 0)).toBe(true);
-    const after = levels.filter((one) => one.tick > isLow.at(-1)!.tick);
+    const after = levels.filter((one) => one.tick > lastOf(isLow).tick);
     expect(after[0]!.cause).toBe(CAUSE_SETTLING);
-    expect(after.at(-1)!.cause).toBe(0);
+    expect(lastOf(after).cause).toBe(0);
     // The first vector that may be starts the filter: gain 0.5 or a little more divides it.
     expect(after[0]!.level).toBeGreaterThan(1.8);
   });

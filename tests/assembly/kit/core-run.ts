@@ -127,6 +127,13 @@ export async function runCore(run: CoreRun): Promise<CoreAnswer> {
   return { bytes, records: decoded, levels, counters };
 }
 
+/** The last of a list that has one. */
+export function lastOf<T>(list: readonly T[]): T {
+  const last = list.at(-1);
+  if (last === undefined) throw new Error("the list is empty");
+  return last;
+}
+
 export interface Part {
   order: number;
   amplitudePk: number;
