@@ -70,8 +70,9 @@ describe("summary on the terminal", () => {
     const hostile = wrongCase("why \u001b]0;title\u0007\u001b[2J");
     hostile.name = "a\u001b[1A\nb";
     const text = summaryLines(outcome([hostile]), "out", "all").join("\n");
-    expect(text.replace(/\u001b\[27?m/g, "")).not.toMatch(/(?!\n)\p{Cc}/u);
+    expect(stripVTControlCharacters(text)).not.toMatch(/(?!\n)\p{Cc}/u);
     expect(text).toContain("a\u{fffd}[1A b");
+    expect(text).toContain("why \u{fffd}]0;title\u{fffd}\u{fffd}[2J");
   });
 
   it("[CLI-024] says that a run was interrupted", () => {
