@@ -268,14 +268,14 @@ const DISPLAY_ROWS: Row[] = [
 describe.each(BUILDS)("configuration, %s build", (build) => {
   const core = coreOf(build);
 
-  test("[CONF-001] a whole configuration is taken and echoed byte for byte", () => {
+  test("[CORE-031] a whole configuration is taken and echoed byte for byte", () => {
     const bytes = configurationBytes(fullProfile());
     core.configure(bytes);
     expect(core.activeConfiguration()).toEqual(bytes);
   });
 
   test.each([...GLOBAL_ROWS, ...CHANNEL_ROWS, ...SHAFT_ROWS, ...FILTER_ROWS, ...DISPLAY_ROWS])(
-    "[CONF-002] %s is refused as %s with its field",
+    "[CORE-032] %s is refused as %s with its field",
     (_field, rule, offset, fields) => {
       const refusal = refusalOf(core, fields);
       expect(refusal.rule).toBe(STATUSES[rule]);
@@ -283,13 +283,13 @@ describe.each(BUILDS)("configuration, %s build", (build) => {
     },
   );
 
-  test("[CONF-003] a wrong check value is refused before any field is looked at", () => {
+  test("[CORE-033] a wrong check value is refused before any field is looked at", () => {
     const fields: Field[] = [[FILTER + L.FILTER_ORDER, "u32", 0]];
     const refusal = refusalOf(core, fields, false);
     expect([refusal.rule, refusal.fieldOffset]).toEqual([STATUS.ERR_CONFIG_CHECK, L.GLOBAL_CHECK]);
   });
 
-  test("[CONF-004] the first broken rule comes back, with what was found and the limit", () => {
+  test("[CORE-034] the first broken rule comes back, with what was found and the limit", () => {
     const refusal = refusalOf(core, [
       [FILTER + L.FILTER_ORDER, "u32", 70],
       [DISPLAY + L.DISPLAY_WORD_SDI, "u32", 9],
@@ -301,7 +301,7 @@ describe.each(BUILDS)("configuration, %s build", (build) => {
     ]);
   });
 
-  test("[CONF-005] the pool and the time-out limits themselves are lawful", () => {
+  test("[CORE-035] the pool and the time-out limits themselves are lawful", () => {
     const room = (POOL_SAMPLES / 2 - POOL_MARGIN_SAMPLES) * 6250;
     for (const ticks of [2_083_334, room]) {
       const bytes = configurationBytes(fullProfile());
@@ -314,14 +314,14 @@ describe.each(BUILDS)("configuration, %s build", (build) => {
     }
   });
 
-  test("[CONF-006] what was active stays after a refusal", () => {
+  test("[CORE-036] what was active stays after a refusal", () => {
     const bytes = configurationBytes(fullProfile());
     core.configure(bytes);
     refusalOf(core, [[L.GLOBAL_FILTER_COUNT, "u32", 9]]);
     expect(core.activeConfiguration()).toEqual(bytes);
   });
 
-  test("[CONF-007] no number of a refusal is a NaN, whatever was found", () => {
+  test("[CORE-037] no number of a refusal is a NaN, whatever was found", () => {
     const refusal = refusalOf(core, [[CHANNEL + L.CHANNEL_RANGE, "u32", 0x7fc0_0001]]);
     expect(refusal.rule).toBe(STATUS.ERR_CONFIG_NOT_FINITE);
     expect([refusal.found, refusal.limit]).toEqual([0, 0]);

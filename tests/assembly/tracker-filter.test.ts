@@ -59,6 +59,7 @@ const has = (one: LevelRecord, flag: number): boolean => (one.flags & flag) !== 
 
 describe("bandwidth", () => {
   const widths = [
+    { bandwidth: { kind: "fixed" as const, fullWidthHz: 0.1 }, fullWidthHz: 0.1 },
     { bandwidth: { kind: "fixed" as const, fullWidthHz: 0.5 }, fullWidthHz: 0.5 },
     { bandwidth: { kind: "fixed" as const, fullWidthHz: 8 }, fullWidthHz: 8 },
     { bandwidth: { kind: "proportional" as const, fullWidthRatio: 0.05 }, fullWidthHz: 4 },
