@@ -71,7 +71,7 @@ export function sphericalBessel(count: number, x: number): Float64Array {
   }
   const start = Math.ceil(Math.max(count, u) + 30 + 4 * Math.sqrt(Math.max(count, u)));
   let above = 0;
-  let here = 1e-300;
+  let here = 1e-100;
   let sum = (2 * start + 1) * here * here;
   const kept = new Float64Array(count);
   for (let l = start; l > 0; l -= 1) {

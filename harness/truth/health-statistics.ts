@@ -34,6 +34,8 @@ export interface Period {
   fromS: number;
   untilS: number;
   sampleCount: number;
+  firstSample: number;
+  lastSample: number;
 }
 
 /** The checks that a kind of transducer is served by. */
@@ -78,13 +80,12 @@ export class HealthStatistics {
     const parts: ChannelFault[] = [];
     const whole: ChannelFault[] = [];
     for (const fault of this.#channel.signal.faults) {
-      const { fromS, untilS } = windowOf(fault, this.#sampleRateHz);
-      if (untilS <= period.fromS || fromS >= period.untilS) continue;
+      const { first, last } = samplesOf(fault, this.#sampleRateHz);
+      if (last < period.firstSample || first > period.lastSample) continue;
       const isPoint = fault.kind === "spike" || fault.kind === "not-finite";
-      const guardS = 1.5 / this.#sampleRateHz;
       const isWhole = isPoint
-        ? fromS >= period.fromS + guardS && untilS <= period.untilS - guardS
-        : fromS <= period.fromS && untilS >= period.untilS;
+        ? first >= period.firstSample && last <= period.lastSample
+        : first <= period.firstSample && last >= period.lastSample;
       (isWhole ? whole : parts).push(fault);
     }
     const sizes = this.#sizes(period);
@@ -276,9 +277,12 @@ function isTouchy(check: number): boolean {
   return check === HEALTH_BURST || check === HEALTH_BIAS;
 }
 
-function windowOf(fault: ChannelFault, sampleRateHz: number): { fromS: number; untilS: number } {
+/** First and last sample that a fault touches; a burst may reach beyond its window. */
+function samplesOf(fault: ChannelFault, sampleRateHz: number): { first: number; last: number } {
+  const at = (timeS: number): number => Math.max(0, Math.ceil(timeS * sampleRateHz - 1e-6));
   if (fault.kind === "spike" || fault.kind === "not-finite") {
-    return { fromS: fault.atS, untilS: fault.atS + fault.samples / sampleRateHz };
+    return { first: at(fault.atS), last: at(fault.atS) + fault.samples - 1 };
   }
-  return { fromS: fault.fromS, untilS: fault.untilS };
+  const end = fault.kind === "loose" ? fault.untilS + fault.lengthS : fault.untilS;
+  return { first: at(fault.fromS), last: at(end) - 1 };
 }

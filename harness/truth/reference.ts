@@ -13,6 +13,8 @@ export interface ReferenceSpan {
   /** Lost no sooner than, and by. */
   lostFromS: number;
   lostUntilS: number;
+  /** No cycle closes after this time, at the earliest: the last edge before the loss. */
+  edgesUntilS: number;
   whyLost: string;
 }
 
@@ -23,6 +25,7 @@ interface Outage {
   fromS: number;
   lostUntilS: number;
   goodFromS: number;
+  edgesUntilS: number;
   why: string;
 }
 
@@ -85,6 +88,7 @@ export class ReferenceTruth {
         const byEdges = this.#after(timeS, 3 + positions);
         found.push({
           fromS: i === 0 ? -Infinity : timeS - 1e-6 - this.wheel.jitterS * 12,
+          edgesUntilS: timeS,
           lostUntilS: Math.min(byEdges, this.#after(timeS, 3) + timeoutS, timeS + 3 * timeoutS),
           goodFromS: crossings[i + 1]?.timeS ?? Infinity,
           why,
@@ -104,11 +108,13 @@ export class ReferenceTruth {
       const isBridged = gap.positions <= BRIDGE_POSITIONS_MAX;
       if (isBridged && lengthS < timeoutS) continue;
       const timedOutS = gap.fromS + timeoutS;
+      const shakeS = this.wheel.edgeShakeS(gap.fromS);
       const isTimedOut = lengthS >= timeoutS;
       found.push({
-        fromS: (isTimedOut ? timedOutS : gap.untilS) - 1e-6 - 6 * this.wheel.jitterS,
-        lostUntilS: isTimedOut ? timedOutS + 1e-6 : Math.max(timedOutS, this.#after(gap.untilS, 4)),
+        fromS: (isTimedOut ? timedOutS : gap.untilS) - 1e-6 - shakeS,
+        lostUntilS: isTimedOut ? timedOutS + 1e-6 + shakeS : Math.max(timedOutS, this.#after(gap.untilS, 4)),
         goodFromS: gap.untilS,
+        edgesUntilS: gap.fromS,
         why: isTimedOut ? "time-out" : "a gap that cannot be bridged",
       });
     }
@@ -128,6 +134,7 @@ export class ReferenceTruth {
           fromS,
           lostUntilS: Infinity,
           goodFromS: untilS,
+          edgesUntilS: fromS,
           why: "acceleration at or over the limit",
         });
       }
@@ -156,8 +163,9 @@ export class ReferenceTruth {
       isMaybe = outage.lostUntilS === Infinity;
     }
     if (goodFromS < this.#endS) {
-      const never = { fromS: Infinity, lostUntilS: Infinity, goodFromS: Infinity, why: "" };
-      this.#add(goodFromS, never, isMaybe);
+      const never = Infinity;
+      const end = { fromS: never, lostUntilS: never, goodFromS: never, edgesUntilS: never };
+      this.#add(goodFromS, { ...end, why: "" }, isMaybe);
     }
     this.#drop();
   }
@@ -174,12 +182,14 @@ export class ReferenceTruth {
     const isFirst = goodFromS === 0;
     const sooner = isFirst ? 0 : 2;
     const at = (position: number): number => this.wheel.positionTimeS(position);
+    const shakeS = 1e-6 + this.wheel.edgeShakeS(goodFromS);
     this.spans.push({
-      foundFromS: isMaybe ? goodFromS : at(edge + lockPositions - sooner) - 1e-6,
+      foundFromS: isMaybe ? goodFromS : at(edge + lockPositions - sooner) - shakeS,
       foundUntilS:
-        isMaybe || !this.#indexIsSure ? Infinity : at(edge + lockPositions + later) + 1e-6,
+        isMaybe || !this.#indexIsSure ? Infinity : at(edge + lockPositions + later) + shakeS,
       lostFromS: outage.fromS,
       lostUntilS: outage.lostUntilS,
+      edgesUntilS: outage.edgesUntilS,
       whyLost: outage.why,
     });
   }

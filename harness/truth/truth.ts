@@ -88,6 +88,8 @@ class StreamedTruth implements SceneTruth {
       fromS: this.#grid.timeOf(step - 1),
       untilS: timeS,
       sampleCount: this.#grid.displaySamples,
+      firstSample: this.#grid.sampleOf(step - 1) + 1,
+      lastSample: this.#grid.sampleOf(step),
     };
     const wasTesting = this.#inputs.wasTesting;
     this.#health.forEach((health, channel) => {

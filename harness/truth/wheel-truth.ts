@@ -59,6 +59,12 @@ export class WheelTruth {
     return Math.ceil(this.motion.angleAt(timeS) / this.pitchRev - 1e-9);
   }
 
+  /** How far an edge may stand from its true time: jitter (one in 10^15) and the wheel's errors. */
+  edgeShakeS(timeS: number): number {
+    const speed = this.motion.meanSpeedAt(Math.min(Math.max(timeS, 0), this.#endS));
+    return 8 * this.jitterS + (speed > 0 ? this.errorRev / speed : 0);
+  }
+
   positionTimeS(position: number): number {
     return this.motion.timeAt(position * this.pitchRev);
   }
