@@ -51,6 +51,9 @@ function sourceName(check: CheckResult, filters: FilterResult[]): string {
 function checkRow(check: CheckResult, filters: FilterResult[]): string[] {
   const unit = check.unit === "" ? "" : ` ${htmlText(check.unit)}`;
   const isMeasured = check.worstTolerance > 0;
+  // "1 steps" → "1 step"; a unit of one letter is no plural.
+  const isOne = check.smallestCaught === 1 && /^[a-z]{2,}s$/.test(check.unit);
+  const smallest = `${numberText(check.smallestCaught, 3)}${isOne ? unit.slice(0, -1) : unit}`;
   return [
     htmlText(check.check),
     htmlText(sourceName(check, filters)),
@@ -60,7 +63,7 @@ function checkRow(check: CheckResult, filters: FilterResult[]): string[] {
     isMeasured ? `${numberText(check.worstTolerance, 3)}${unit}` : "–",
     isMeasured ? ratioText(check.worstRatio) : "–",
     isMeasured || !check.isRight ? timeText(check.worstTimeS) : "–",
-    check.smallestCaught > 0 ? `${numberText(check.smallestCaught, 3)}${unit}` : "–",
+    check.smallestCaught > 0 ? smallest : "–",
     htmlText(check.why),
   ];
 }
