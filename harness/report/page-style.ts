@@ -34,7 +34,8 @@ a:focus-visible, button:focus-visible, input:focus-visible, select:focus-visible
 .verdict { display: inline-block; font-size: 12px; font-weight: 600; letter-spacing: .03em;
   padding: 1px 9px; border: 1px solid var(--ink); border-radius: 3px; white-space: nowrap; }
 .verdict.wrong { background: var(--ink); color: #fff; }
-.question { font-size: 19px; line-height: 1.45; color: var(--soft); max-width: 46em; margin: 0 0 4px; }
+.question { font-size: 19px; line-height: 1.45; color: var(--soft); max-width: 46em;
+  margin: 0 0 4px; }
 .case { border-top: 1px solid var(--ink); margin-top: 72px; padding-top: 26px; }
 .note { color: var(--soft); font-size: 13px; margin: 6px 0 0; max-width: 60em; }
 .repeat { margin: 22px 0 0; font-size: 13px; }

@@ -3,7 +3,7 @@
 /**
  * JSON with sorted keys.
  *
- * Range     plain data; infinities and NaN are written as strings, since JSON has no numbers for them
+ * Range     plain data; infinities and NaN become strings, since JSON has no numbers for them
  */
 export function canonicalJson(value: unknown): string {
   if (typeof value === "number" && !Number.isFinite(value)) return JSON.stringify(String(value));
