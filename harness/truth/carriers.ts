@@ -172,7 +172,7 @@ class OrderCarrier implements Carrier {
       this.#motion.slopeAt(timeS) !== 0 || (this.#motion.hasRipple && this.#derivatives > 0);
     if (isSpeedInIt && isMoving) return timeS;
     let next = isSpeedInIt ? this.#motion.cornerAfter(timeS) : Infinity;
-    if (this.#envelope.kind === "lines" && timeS < this.#rows.at(-1)!.timeS) {
+    if (this.#envelope.kind === "lines" && timeS < (this.#rows.at(-1)?.timeS ?? 0)) {
       const [, slope] = this.#envelopeAt(timeS);
       if (slope.re !== 0 || slope.im !== 0) return timeS;
     }
@@ -221,7 +221,7 @@ class ToneCarrier implements Carrier {
 
 class RotorCarrier implements Carrier {
   readonly tied: { shaft: number; order: number };
-  readonly jumpTimesS: number[] = [];
+  readonly jumpTimesS: readonly number[];
   readonly #rotor: RotorTruth;
   readonly #motion: MotionTruth;
   readonly #derivatives: number;
@@ -232,9 +232,11 @@ class RotorCarrier implements Carrier {
     motion: MotionTruth,
     derivatives: number,
     frontEnd: Response,
+    sampleRateHz: number,
   ) {
     this.tied = { shaft: component.shaft, order: 1 };
-    this.#rotor = new RotorTruth(component, motion);
+    this.#rotor = new RotorTruth(component, motion, (timeS) => jumpTimeS(timeS, sampleRateHz));
+    this.jumpTimesS = derivatives === 2 ? this.#rotor.jumpTimesS : [];
     this.#motion = motion;
     this.#derivatives = derivatives;
     this.#frontEnd = frontEnd;
@@ -289,7 +291,7 @@ export function carriersOf(
       carriers.push(
         component.kind === "order"
           ? new OrderCarrier(component, motion, derivatives, frontEnd, sampleRateHz)
-          : new RotorCarrier(component, motion, derivatives, frontEnd),
+          : new RotorCarrier(component, motion, derivatives, frontEnd, sampleRateHz),
       );
     }
   }

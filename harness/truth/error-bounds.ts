@@ -107,7 +107,11 @@ export class ErrorBounds {
     const perCycle = hz / cyclesPerS;
     const perRev = perCycle / this.#grid.cycleRev;
     bounds[2] = bounds[2]! + 2 * size * TWO_PI * perRev * this.#rippleErrorRev();
-    bounds[3] = bounds[3]! + size * TWO_PI * perRev * this.#cornerErrorRev(triangle);
+    const corner = this.#cornerErrorRev(triangle);
+    if (corner > 0) {
+      const share = this.#bumpShare(carrier, triangle);
+      bounds[3] = bounds[3]! + size * TWO_PI * perRev * corner * share;
+    }
     const sigmaRad = TWO_PI * hz * this.#wheel.jitterS;
     // Interpolated between knots, independent from knot to knot: own derivation, 4/3 as for noise.
     variances[2] =
@@ -168,6 +172,17 @@ export class ErrorBounds {
       error += peakRev * 2 * Math.min(1, 3 / this.#knots);
     }
     return error;
+  }
+
+  /**
+   * How much of an error that is zero at every knot moves a component onto the tracked order: all of
+   * it where they are less than half a turn a knot apart, else the Fourier coefficient of a parabola
+   * between zeros, 2/(πm)² of its peak, m turns a knot.
+   */
+  #bumpShare(carrier: Carrier, triangle: Triangle): number {
+    const order = carrier.frequencyHzAt(triangle.middleS) / triangle.cyclesPerS;
+    const m = Math.abs(order - this.#grid.order) / this.#knots;
+    return m < 0.5 ? 1 : 2 / (Math.PI * m) ** 2;
   }
 
   /** The parabola within a segment is corrected to first order in its phase; this is the second. */

@@ -89,7 +89,10 @@ function revolutionRange(
       const turned = motion.angleAt(Math.min(untilS, endS)) - motion.angleAt(Math.min(fromS, endS));
       return turned / cycleRev;
     };
-    least += Math.max(0, Math.floor(cycles(span.foundUntilS, Math.min(span.lostFromS, span.edgesUntilS))) - 2);
+    least += Math.max(
+      0,
+      Math.floor(cycles(span.foundUntilS, Math.min(span.lostFromS, span.edgesUntilS))) - 2,
+    );
     most += Math.max(0, Math.ceil(cycles(span.foundFromS, span.lostUntilS)) + 1);
   }
   return ["revolutions", least, most, "cycles closed while the reference stood"];

@@ -128,8 +128,8 @@ const point: Complex = { re: 0, im: 0 };
 const plainSum: Complex = { re: 0, im: 0 };
 const slopeSum: Complex = { re: 0, im: 0 };
 
-/** Legendre coefficients of g over a panel; false where they have not converged. */
-function expand(g: SmoothFunction, middle: number, half: number): boolean {
+/** Legendre coefficients of g over a panel; answers the last ones' share of the largest value. */
+function expand(g: SmoothFunction, middle: number, half: number): number {
   let largest = 0;
   for (let i = 0; i < POINTS; i += 1) {
     g(middle + half * RULE.nodes[i]!, point);
@@ -150,7 +150,7 @@ function expand(g: SmoothFunction, middle: number, half: number): boolean {
     coefficientIm[l] = im;
     if (l >= POINTS - 3) tail = Math.max(tail, Math.abs(re), Math.abs(im));
   }
-  return tail <= CONVERGED * largest;
+  return largest > 0 ? tail / largest : 0;
 }
 
 /** ∫ g·e^(jws) ds and ∫ s·g·e^(jws) ds over [−1, 1], from the coefficients; sign −1 takes g*. */
@@ -195,13 +195,17 @@ export function addMoments(
   direct: Moments,
   image: Moments,
   depth = 0,
+  tailBefore = Infinity,
 ): void {
   const half = 0.5 * (until - from);
   const middle = 0.5 * (until + from);
   if (!(half > 0)) return;
-  if (!expand(g, middle, half) && depth < HALVINGS_MAX) {
-    addMoments(g, from, middle, rate, imageRate, direct, image, depth + 1);
-    addMoments(g, middle, until, rate, imageRate, direct, image, depth + 1);
+  const tail = expand(g, middle, half);
+  // Where halving no longer helps, what is left is the rounding of g itself.
+  const isRounding = tail < 1e-9 && tail > tailBefore / 4;
+  if (tail > CONVERGED && !isRounding && depth < HALVINGS_MAX) {
+    addMoments(g, from, middle, rate, imageRate, direct, image, depth + 1, tail);
+    addMoments(g, middle, until, rate, imageRate, direct, image, depth + 1, tail);
     return;
   }
   transform(rate * half, 1);

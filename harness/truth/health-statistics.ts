@@ -94,9 +94,11 @@ export class HealthStatistics {
     if (parts.length === 0) return sure;
     const also = this.#judge(period, [...whole, ...parts], sizes);
     const without = this.#judge(period, [], sizes);
-    return sure.map((one, i) =>
-      one === also[i] && one === without[i] && !isTouchy(i) ? one : this.#maybe(i),
-    );
+    const fades = parts.some((fault) => fault.kind === "open" || fault.kind === "gain");
+    return sure.map((one, i) => {
+      const isOpen = isTouchy(i) || (fades && (i === HEALTH_FLAT || i === HEALTH_NOISE_FLOOR));
+      return one === also[i] && one === without[i] && !isOpen ? one : this.#maybe(i);
+    });
   }
 
   #maybe(check: number): Certainty {

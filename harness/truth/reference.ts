@@ -112,7 +112,9 @@ export class ReferenceTruth {
       const isTimedOut = lengthS >= timeoutS;
       found.push({
         fromS: (isTimedOut ? timedOutS : gap.untilS) - 1e-6 - shakeS,
-        lostUntilS: isTimedOut ? timedOutS + 1e-6 + shakeS : Math.max(timedOutS, this.#after(gap.untilS, 4)),
+        lostUntilS: isTimedOut
+          ? timedOutS + 1e-6 + shakeS
+          : Math.max(timedOutS, this.#after(gap.untilS, 4)),
         goodFromS: gap.untilS,
         edgesUntilS: gap.fromS,
         why: isTimedOut ? "time-out" : "a gap that cannot be bridged",

@@ -22,10 +22,15 @@ const TWO_PI = 2 * Math.PI;
 const STAGES = 4;
 /** (Ω + ωn)·step: the error of a step is under 1e-12 of the free motion there. */
 const STEP_RAD = 0.7;
-const KEPT_STATES = 96;
+/** States that are remembered, so that times may step back by a few cycles. */
+const KEPT_STATES = 600;
 
 const NODES = Array.from(gaussLegendre(STAGES).nodes, (x) => 0.5 * (1 + x));
 const WEIGHTS = Array.from(gaussLegendre(STAGES).weights, (w) => 0.5 * w);
+
+function same(timeS: number): number {
+  return timeS;
+}
 
 /** ∫ of the Lagrange polynomials up to each node: the collocation matrix. */
 function collocationMatrix(): number[][] {
@@ -51,29 +56,41 @@ const A_TWICE = A.map((row) =>
 );
 const B_ONCE = NODES.map((_, j) => WEIGHTS.reduce((sum, b, i) => sum + b * A[i]![j]!, 0));
 
-/** Solves the stages' linear system in place: rows of STAGES + 1 complex numbers. */
-function eliminate(re: Float64Array[], im: Float64Array[]): void {
+const WIDTH = STAGES + 1;
+
+/** Solves the stages' linear system: rows of STAGES + 1 complex numbers, the answers in the last. */
+function solve(re: Float64Array, im: Float64Array): void {
   for (let p = 0; p < STAGES; p += 1) {
-    const power = re[p]![p]! ** 2 + im[p]![p]! ** 2;
-    for (let r = 0; r < STAGES; r += 1) {
-      if (r === p) continue;
-      const fRe = (re[r]![p]! * re[p]![p]! + im[r]![p]! * im[p]![p]!) / power;
-      const fIm = (im[r]![p]! * re[p]![p]! - re[r]![p]! * im[p]![p]!) / power;
-      for (let c = p; c <= STAGES; c += 1) {
-        const pRe = re[p]![c]!;
-        const pIm = im[p]![c]!;
-        re[r]![c] = re[r]![c]! - (fRe * pRe - fIm * pIm);
-        im[r]![c] = im[r]![c]! - (fRe * pIm + fIm * pRe);
+    const pp = p * WIDTH + p;
+    const power = re[pp]! * re[pp]! + im[pp]! * im[pp]!;
+    for (let r = p + 1; r < STAGES; r += 1) {
+      const rp = r * WIDTH + p;
+      const fRe = (re[rp]! * re[pp]! + im[rp]! * im[pp]!) / power;
+      const fIm = (im[rp]! * re[pp]! - re[rp]! * im[pp]!) / power;
+      for (let c = p + 1; c < WIDTH; c += 1) {
+        const pRe = re[p * WIDTH + c]!;
+        const pIm = im[p * WIDTH + c]!;
+        const at = r * WIDTH + c;
+        re[at] = re[at]! - (fRe * pRe - fIm * pIm);
+        im[at] = im[at]! - (fRe * pIm + fIm * pRe);
       }
     }
   }
-  for (let p = 0; p < STAGES; p += 1) {
-    const value = over(
-      { re: re[p]![STAGES]!, im: im[p]![STAGES]! },
-      { re: re[p]![p]!, im: im[p]![p]! },
-    );
-    re[p]![STAGES] = value.re;
-    im[p]![STAGES] = value.im;
+  for (let p = STAGES - 1; p >= 0; p -= 1) {
+    const last = p * WIDTH + STAGES;
+    let x = re[last]!;
+    let y = im[last]!;
+    for (let c = p + 1; c < STAGES; c += 1) {
+      const at = p * WIDTH + c;
+      const kRe = re[c * WIDTH + STAGES]!;
+      const kIm = im[c * WIDTH + STAGES]!;
+      x -= re[at]! * kRe - im[at]! * kIm;
+      y -= re[at]! * kIm + im[at]! * kRe;
+    }
+    const pp = p * WIDTH + p;
+    const power = re[pp]! * re[pp]! + im[pp]! * im[pp]!;
+    re[last] = (x * re[pp]! + y * im[pp]!) / power;
+    im[last] = (y * re[pp]! - x * im[pp]!) / power;
   }
 }
 
@@ -83,13 +100,19 @@ export class RotorTruth {
   readonly #naturalRadPerS: number;
   readonly #zeta: number;
   readonly #rows: { timeS: number; perMass: Complex }[];
+  readonly #jumps: number[];
   #kept: RotorState[] = [];
   readonly #start: RotorState;
-  readonly #re: Float64Array[] = [];
-  readonly #im: Float64Array[] = [];
+  readonly #re = new Float64Array(STAGES * WIDTH);
+  readonly #im = new Float64Array(STAGES * WIDTH);
 
-  constructor(rotor: Rotor, motion: MotionTruth) {
+  /**
+   * `jumpTime`: a step of the unbalance is in the measured acceleration at once, and a sum over
+   * samples sees that half a sample early; the motion itself is continuous.
+   */
+  constructor(rotor: Rotor, motion: MotionTruth, jumpTime: (timeS: number) => number = same) {
     this.#rotor = rotor;
+    this.#jumps = rotor.unbalance.map((row) => jumpTime(row.timeS));
     this.#motion = motion;
     this.#naturalRadPerS = TWO_PI * rotor.naturalHz;
     this.#zeta = rotor.dampingRatio;
@@ -101,10 +124,6 @@ export class RotorTruth {
     const speed = TWO_PI * motion.meanSpeedAt(0);
     const z = this.#steady(speed, this.#rows[0]!.perMass);
     this.#start = { timeS: 0, z, v: { re: 0, im: 0 } };
-    for (let i = 0; i < STAGES; i += 1) {
-      this.#re.push(new Float64Array(STAGES + 1));
-      this.#im.push(new Float64Array(STAGES + 1));
-    }
   }
 
   #perMassAt(timeS: number): Complex {
@@ -117,7 +136,13 @@ export class RotorTruth {
   breakAfter(timeS: number): number {
     let next = this.#motion.cornerAfter(timeS);
     for (const row of this.#rows) if (row.timeS > timeS) next = Math.min(next, row.timeS);
+    for (const jump of this.#jumps) if (jump > timeS) next = Math.min(next, jump);
     return next;
+  }
+
+  /** Times at which the acceleration jumps. */
+  get jumpTimesS(): number[] {
+    return this.#jumps.slice(1);
   }
 
   #steady(radPerS: number, perMass: Complex): Complex {
@@ -131,21 +156,21 @@ export class RotorTruth {
 
   /** State at a time; times may step back a little, within the states that are kept. */
   stateAt(timeS: number): RotorState {
-    let i = this.#kept.length - 1;
-    while (i >= 0 && this.#kept[i]!.timeS > timeS) i -= 1;
-    let state = i >= 0 ? this.#kept[i]! : this.#start;
+    const kept = this.#kept;
+    let low = 0;
+    let high = kept.length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (kept[middle]!.timeS <= timeS) low = middle + 1;
+      else high = middle;
+    }
+    let state = low > 0 ? kept[low - 1]! : this.#start;
     if (state.timeS === timeS) return state;
     while (state.timeS < timeS) {
-      const until = Math.min(timeS, this.breakAfter(state.timeS));
-      state = this.#advance(state, until);
+      state = this.#advance(state, Math.min(timeS, this.breakAfter(state.timeS)));
     }
-    this.#kept.push(state);
-    if (this.#kept.length > KEPT_STATES) {
-      this.#kept.sort((a, b) => a.timeS - b.timeS);
-      this.#kept = this.#kept.slice(KEPT_STATES / 3);
-    } else if (i < this.#kept.length - 2) {
-      this.#kept.sort((a, b) => a.timeS - b.timeS);
-    }
+    kept.splice(low, 0, state);
+    if (kept.length > KEPT_STATES) kept.splice(0, KEPT_STATES / 3);
     return state;
   }
 
@@ -222,30 +247,32 @@ export class RotorTruth {
   #step(state: RotorState, untilS: number, perMass: Complex): RotorState {
     const h = untilS - state.timeS;
     const { z, v } = state;
+    const re = this.#re;
+    const im = this.#im;
     for (let i = 0; i < STAGES; i += 1) {
       const ch = NODES[i]! * h;
       const [d, s, f] = this.#coefficients(state.timeS + ch, perMass);
-      const zi = { re: z.re + ch * v.re, im: z.im + ch * v.im };
-      const dv = times(d, v);
-      const sz = times(s, zi);
+      const zRe = z.re + ch * v.re;
+      const zIm = z.im + ch * v.im;
+      const row = i * WIDTH;
       for (let j = 0; j < STAGES; j += 1) {
         const a = h * A[i]![j]!;
         const aa = h * h * A_TWICE[i]![j]!;
-        this.#re[i]![j] = (i === j ? 1 : 0) + a * d.re + aa * s.re;
-        this.#im[i]![j] = a * d.im + aa * s.im;
+        re[row + j] = (i === j ? 1 : 0) + a * d.re + aa * s.re;
+        im[row + j] = a * d.im + aa * s.im;
       }
-      this.#re[i]![STAGES] = f.re - dv.re - sz.re;
-      this.#im[i]![STAGES] = f.im - dv.im - sz.im;
+      re[row + STAGES] = f.re - (d.re * v.re - d.im * v.im) - (s.re * zRe - s.im * zIm);
+      im[row + STAGES] = f.im - (d.re * v.im + d.im * v.re) - (s.re * zIm + s.im * zRe);
     }
-    eliminate(this.#re, this.#im);
+    solve(re, im);
     const next: RotorState = {
       timeS: untilS,
       z: { re: z.re + h * v.re, im: z.im + h * v.im },
       v: { re: v.re, im: v.im },
     };
     for (let j = 0; j < STAGES; j += 1) {
-      const kRe = this.#re[j]![STAGES]!;
-      const kIm = this.#im[j]![STAGES]!;
+      const kRe = re[j * WIDTH + STAGES]!;
+      const kIm = im[j * WIDTH + STAGES]!;
       next.v.re += h * WEIGHTS[j]! * kRe;
       next.v.im += h * WEIGHTS[j]! * kIm;
       next.z.re += h * h * B_ONCE[j]! * kRe;
@@ -268,7 +295,9 @@ export class RotorTruth {
     out.re = first.re;
     out.im = first.im;
     if (derivatives === 1) return;
-    const perMass = this.#perMassAt(timeS);
+    let row = this.#jumps.length - 1;
+    while (row > 0 && timeS < this.#jumps[row]!) row -= 1;
+    const { perMass } = this.#rows[row]!;
     const [, , force] = this.#coefficients(timeS, perMass);
     const wn = this.#naturalRadPerS;
     out.re = force.re - 2 * this.#zeta * wn * first.re - wn * wn * z.re;
