@@ -4,10 +4,18 @@ import { mkdirSync, writeFileSync } from "node:fs";
 import { arch, cpus, platform } from "node:os";
 import { join } from "node:path";
 import { ROOT } from "../repo/source-files.ts";
+import { BANDWIDTH_FIGURES } from "./bandwidth.ts";
+import { CAUTION_FIGURES } from "./caution.ts";
 import { DWELL_FIGURES } from "./dwell.ts";
 import type { Figure, Measured } from "./figure.ts";
+import { MOVING_FIGURES } from "./moving.ts";
 
-const FIGURES: Figure[] = [...DWELL_FIGURES];
+const FIGURES: Figure[] = [
+  ...DWELL_FIGURES,
+  ...MOVING_FIGURES,
+  ...BANDWIDTH_FIGURES,
+  ...CAUTION_FIGURES,
+];
 
 const machine = `${platform()} ${arch()}, ${cpus()[0]?.model ?? "unknown"}, Node ${process.version}`;
 
