@@ -1,0 +1,54 @@
+import { describe, expect, it } from "vitest";
+import { projectFiles, readProjectFile } from "./source-files.ts";
+
+const ID = /\b([A-Z]+-\d{3})\b/g;
+
+/** Ids of the requirement table in DEVELOPERS.md. */
+function requiredIds(): string[] {
+  const page = readProjectFile("DEVELOPERS.md");
+  return [...page.matchAll(/^\| ([A-Z]+-\d{3}) \|/gm)].map((match) => match[1]!);
+}
+
+/** Ids that stand in brackets in the title of a test, with the file. */
+function testedIds(): Map<string, string> {
+  const found = new Map<string, string>();
+  for (const path of projectFiles().filter((one) => /^tests\/.*\.test\.ts$/.test(one))) {
+    for (const title of readProjectFile(path).matchAll(/["'`]\[([A-Z0-9, -]+)\]/g)) {
+      for (const id of title[1]!.matchAll(ID)) found.set(id[1]!, path);
+    }
+  }
+  return found;
+}
+
+describe("requirements", () => {
+  const required = requiredIds();
+  const tested = testedIds();
+
+  it("[REPO-060] no requirement stands twice", () => {
+    const twice = required.filter((id, i) => required.indexOf(id) !== i);
+    expect(required.length).toBeGreaterThan(100);
+    expect(twice).toEqual([]);
+  });
+
+  it("[REPO-061] every requirement has a test that names it", () => {
+    expect(required.filter((id) => !tested.has(id))).toEqual([]);
+  });
+
+  it("[REPO-062] every id that a test names is a requirement", () => {
+    const strangers = [...tested].filter(([id]) => !required.includes(id));
+    expect(strangers.map(([id, path]) => `${id} in ${path}`)).toEqual([]);
+  });
+
+  it("[REPO-063] every test names a requirement or a published row", () => {
+    const nameless: string[] = [];
+    for (const path of projectFiles().filter((one) => /^tests\/.*\.test\.ts$/.test(one))) {
+      const text = readProjectFile(path);
+      for (const one of text.matchAll(
+        /\bit(?:\.\w+(?:\([\s\S]*?\))?)*\(\s*(["'`])((?:(?!\1).)*)/g,
+      )) {
+        if (!/^\[([A-Z]+-\d+|\$|%)/.test(one[2]!)) nameless.push(`${path}: ${one[2]}`);
+      }
+    }
+    expect(nameless).toEqual([]);
+  });
+});
