@@ -95,7 +95,7 @@ export class Core {
    */
   constructor(wasm: Uint8Array) {
     const { exports } = instantiateSync<CoreExports>(wasm, {});
-    this.#exports = exports as unknown as CoreExports;
+    this.#exports = exports;
     this.identity = createHash("sha256").update(wasm).digest("hex").slice(0, 16);
     this.layoutVersion = this.#exports.layoutVersion();
     this.numericsVersion = this.#exports.numericsVersion();

@@ -183,7 +183,7 @@ export function registerReplay(program: Command): void {
       const interrupt = (): void => stop.abort();
       process.once("SIGINT", interrupt);
       try {
-        await replay(path, options as WholeOptions, stop.signal);
+        await replay(path, options, stop.signal);
       } finally {
         process.off("SIGINT", interrupt);
       }

@@ -125,7 +125,7 @@ export class DisplayJudge {
     const { source } = this.filter.display;
     const isReplaced = (record.statusBits & STATUS_SUBSTITUTE) !== 0;
     const isBlankOrHeld = record.validity !== VALID;
-    if (source.kind === "own" && isBlankOrHeld === false && (record.flags & FLAG_COMPUTED) === 0) {
+    if (source.kind === "own" && !isBlankOrHeld && (record.flags & FLAG_COMPUTED) === 0) {
       return "a valid number without a computed level";
     }
     if (source.kind !== "substitute" || isBlankOrHeld) {

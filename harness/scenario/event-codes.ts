@@ -15,10 +15,10 @@ const OF: Readonly<Record<string, EventOf>> = {
 export const EVENT_CODES: ReadonlyMap<string, { code: number; of: EventOf }> = new Map(
   Object.entries(UNITS)
     .filter(([name]) => name.startsWith("EVENT_"))
-    .sort(([, one], [, two]) => (one as number) - (two as number))
+    .sort(([, one], [, two]) => one - two)
     .map(([name, code]) => {
       const words = name.slice("EVENT_".length).split("_");
       const of = OF[words[0]!] ?? "filter";
-      return [words.join("-").toLowerCase(), { code: code as number, of }];
+      return [words.join("-").toLowerCase(), { code: code, of }];
     }),
 );

@@ -61,8 +61,8 @@ export class EnvelopeCursor {
     const length = next.timeS - row.timeS;
     into.re[1] = (to.re - from.re) / length;
     into.im[1] = (to.im - from.im) / length;
-    into.re[0] = from.re + into.re[1]! * (timeS - row.timeS);
-    into.im[0] = from.im + into.im[1]! * (timeS - row.timeS);
+    into.re[0] = from.re + into.re[1] * (timeS - row.timeS);
+    into.im[0] = from.im + into.im[1] * (timeS - row.timeS);
     into.degree = 1;
   }
 

@@ -17,7 +17,7 @@ export function found(value: unknown): string {
   if (typeof value === "string") {
     return value.length > 60 ? `"${value.slice(0, 57)}…"` : `"${value}"`;
   }
-  return String(value);
+  return `${value as number | boolean | bigint | undefined}`;
 }
 
 /** Complaints of zod's own kinds as sentences; given to every parse. */
@@ -240,7 +240,7 @@ const BRANCHES = new WeakMap<z.ZodType, readonly z.ZodType[]>();
 export function choose<Output>(
   branches: readonly z.ZodType<Output>[],
   select: (value: unknown) => z.ZodType<Output> | string,
-): z.ZodType<Output, unknown> {
+): z.ZodType<Output> {
   const start = z.unknown();
   BRANCHES.set(start, branches);
   return start.transform((value, context): Output => {
@@ -261,7 +261,7 @@ export function choose<Output>(
 /** Chooses by which of these keys a map holds. */
 export function chooseByKey<Output>(branches: {
   [key: string]: z.ZodType<Output>;
-}): z.ZodType<Output, unknown> {
+}): z.ZodType<Output> {
   const keys = Object.keys(branches);
   return choose(Object.values(branches), (value) => {
     if (typeof value !== "object" || value === null || Array.isArray(value)) {

@@ -183,7 +183,7 @@ export function checkNyquist(
     path,
     `${order} at the highest speed ${speedText(context, shaft.speedMaxRevPerS)} of ` +
       `"${shaft.name}" is not below half the sample rate; the highest speed must be < ` +
-      `${speedText(context, most)}`,
+      speedText(context, most),
   );
 }
 

@@ -23,7 +23,10 @@ async function measuredSafely(figure: Figure): Promise<Measured> {
   try {
     return await figure.measure();
   } catch (error) {
-    return { text: `not measured: ${error instanceof Error ? error.message : error}`, isOk: false };
+    return {
+      text: `not measured: ${error instanceof Error ? error.message : String(error)}`,
+      isOk: false,
+    };
   }
 }
 

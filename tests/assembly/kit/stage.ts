@@ -62,7 +62,8 @@ export async function stageModule(
       if (name.endsWith("stage.wasm")) wasm = new Uint8Array(contents as Uint8Array);
     },
   });
-  if (error !== null || wasm === undefined) throw new Error(`asc: ${stderr.toString()}`);
+  // oxlint-disable-next-line typescript/no-base-to-string -- asc gives its stream a text
+  if (error !== null || wasm === undefined) throw new Error(`asc: ${String(stderr)}`);
   // Written aside and renamed: test files that run at the same time build the same bytes.
   mkdirSync(folder, { recursive: true });
   writeFileSync(`${path}.${process.pid}`, wasm);

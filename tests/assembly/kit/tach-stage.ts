@@ -124,6 +124,7 @@ export async function tachCompile(): Promise<WebAssembly.Module> {
       listFiles: () => [],
     },
   );
+  // oxlint-disable-next-line typescript/no-base-to-string -- asc gives its stream a text
   if (done.error !== null || bytes === undefined) throw new Error(done.stderr.toString());
   return new WebAssembly.Module(bytes);
 }

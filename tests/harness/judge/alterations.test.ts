@@ -135,11 +135,11 @@ describe("a canary", () => {
     const off = fly(one, (filter, step) => ({ ...CLIMB(filter, step), error: 0.1 }));
     const verdict = judged(one, off);
     expect(verdict.isRight).toBe(false);
-    expect(verdict.checks.at(-1)!.why).toContain("wrong without the planted error");
+    expect(verdict.checks.at(-1).why).toContain("wrong without the planted error");
     const unknown = cautionScene({ expectation: canary("level", "magic") });
     const said = judged(unknown, fly(unknown, CLIMB));
     expect(said.isRight).toBe(false);
-    expect(said.checks.at(-1)!.why).toContain('no alteration is called "magic"; there are level,');
+    expect(said.checks.at(-1).why).toContain('no alteration is called "magic"; there are level,');
   });
 
   it("[JUDGE-027] of a statement or of the share that is open needs nothing planted", () => {

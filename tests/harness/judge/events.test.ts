@@ -95,7 +95,7 @@ describe("events of a display", () => {
 
   it("[JUDGE-072] have a name each", () => {
     const codes = Object.entries(U).filter(([name]) => name.startsWith("EVENT_"));
-    expect(codes.map(([, code]) => EVENT_NAMES[code as number])).not.toContain(undefined);
+    expect(codes.map(([, code]) => EVENT_NAMES[code])).not.toContain(undefined);
     expect(new Set(Object.values(EVENT_NAMES)).size).toBe(codes.length);
   });
 });

@@ -25,7 +25,7 @@ async function samplesOf(recording: Recording): Promise<number[][]> {
   return all;
 }
 
-async function complaintOf(make: () => Promise<unknown> | unknown): Promise<string> {
+async function complaintOf(make: () => unknown): Promise<string> {
   try {
     await make();
   } catch (error) {
