@@ -105,8 +105,8 @@ function rateOf(
  * (`time`, `t`, `time [ms]`) gives the sample rate and is no channel.
  *
  * Errors    InputError with line and column: empty, header only, ragged rows, text in a number, NaN
- *           in the header or the time column, a time that does not ascend evenly. NaN and empty cells
- *           among the samples are counted and passed on.
+ *           in the header or the time column, a time that does not ascend evenly. NaN and empty
+ *           cells among the samples are counted and passed on.
  */
 export async function openCsv(path: string): Promise<Recording> {
   openableFileBytes(path);

@@ -11,9 +11,9 @@ export interface EdgeSettings {
 /**
  * Finds the edges of a tachometer's waveform, run by run.
  *
- * An edge is the crossing of the threshold in the slope's direction after the signal has stood at or
- * beyond threshold − hysteresis (rising; + for falling). Its time is the straight line's crossing
- * between the two samples around it. Samples that are no number are passed over.
+ * An edge is the crossing of the threshold in the slope's direction after the signal has stood at
+ * or beyond threshold − hysteresis (rising; + for falling). Its time is the straight line's
+ * crossing between the two samples around it. Samples that are no number are passed over.
  *
  * Units     times in samples from the start of the recording
  * Accuracy  for a slope that is straight over one sample period, the sample noise over the slope
@@ -56,8 +56,8 @@ export class EdgeDetector {
 }
 
 /**
- * Threshold and hysteresis from the waveform itself: the middle between the 1st and 99th of a hundred
- * parts of its values, and a fifth of the way between them.
+ * Threshold and hysteresis from the waveform itself: the middle between the 1st and 99th of a
+ * hundred parts of its values, and a fifth of the way between them.
  *
  * Errors    RangeError where the waveform does not move
  */

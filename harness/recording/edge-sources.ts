@@ -1,5 +1,5 @@
-// Where the edges of a replayed shaft come from. Each source hands them over in order, in samples from
-// the start of the recording, as far as the samples have come.
+// Where the edges of a replayed shaft come from. Each source hands them over in order, in samples
+// from the start of the recording, as far as the samples have come.
 
 export interface EdgeSource {
   /** Edges with time < `untilSample` that were not handed over yet, ascending. */
@@ -22,8 +22,8 @@ export interface SpeedRow {
 /**
  * Edges of a shaft whose speed is stated: a constant is a table of one row.
  *
- * The angle is the integral of the piecewise straight speed; each edge's time solves the quadratic of
- * its piece. Speed 0 makes no edges.
+ * The angle is the integral of the piecewise straight speed; each edge's time solves the quadratic
+ * of its piece. Speed 0 makes no edges.
  *
  * Errors    RangeError where the table is empty, does not ascend, or a speed is negative
  */

@@ -83,8 +83,9 @@ function encodingOf(format: number, bits: number): WavHeader["encoding"] | undef
 /**
  * Reads the head of a WAV file and finds its samples.
  *
- * Errors    InputError with the byte offset: no RIFF/WAVE, no fmt or data chunk, a format that is not
- *           read, no samples. A data chunk longer than the file is noted and read as far as it goes.
+ * Errors    InputError with the byte offset: no RIFF/WAVE, no fmt or data chunk, a format that is
+ *           not read, no samples. A data chunk longer than the file is noted and read as far as it
+ *           goes.
  */
 export function readWavHeader(path: string, file: number, fileBytes: number): WavHeader {
   const head = Buffer.alloc(12);

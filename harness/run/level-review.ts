@@ -1,4 +1,5 @@
-// A table of recorded levels through the firmware's caution stage, and what is told of each caution.
+// A table of recorded levels through the firmware's caution stage, and what is told of each
+// caution.
 import { Core } from "../../host/core.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import {
@@ -79,8 +80,8 @@ function perRow(profile: MonitorProfile, filter: number, table: LevelTable, note
 }
 
 /**
- * Takes recorded levels through the caution stage of the built-in core: level, hysteresis and delays of
- * the profile's filter.
+ * Takes recorded levels through the caution stage of the built-in core: level, hysteresis and
+ * delays of the profile's filter.
  *
  * Errors    RangeError where the filter has no caution
  */
