@@ -1,5 +1,5 @@
-// Each component of a channel as x = Re(c(t)·e^(j2πψ(t))): ψ the phase in revolutions of its own, c a
-// complex amplitude in the channel's quantity that changes slowly, the true front end in it.
+// Each component of a channel as x = Re(c(t)·e^(j2πψ(t))): ψ the phase in revolutions of its own, c
+// a complex amplitude in the channel's quantity that changes slowly, the true front end in it.
 import type { ChannelSignal, Component, Envelope, Quantity, Response } from "../scene/scene.ts";
 import { responseAt, responseKinksHz } from "./channel-response.ts";
 import { polar } from "./complex.ts";

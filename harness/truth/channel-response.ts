@@ -19,7 +19,7 @@ function butterworthAt(order: number, ratio: number): Complex {
 
 function tableAt(points: { frequencyHz: number; gain: number; phaseLagRad: number }[], f: number) {
   const first = points[0]!;
-  const last = points.at(-1)!;
+  const last = points[points.length - 1]!;
   if (f <= first.frequencyHz) return polar(first.gain, -first.phaseLagRad);
   if (f >= last.frequencyHz) return polar(last.gain, -last.phaseLagRad);
   const i = points.findIndex((point) => point.frequencyHz > f);

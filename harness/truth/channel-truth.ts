@@ -1,5 +1,5 @@
-// One channel: its carriers with the faults that are known exactly (a changed sensitivity, clipping of
-// a lone steady component) in them, and the windows of those that are not.
+// One channel: its carriers with the faults that are known exactly (a changed sensitivity, clipping
+// of a lone steady component) in them, and the windows of those that are not.
 import type { ChannelFault, ChannelSignal, Scene } from "../scene/scene.ts";
 import { carriersOf, jumpTimeS, noiseRmsOf } from "./carriers.ts";
 import type { Carrier } from "./carriers.ts";
@@ -11,8 +11,8 @@ export interface SpoiltWindow {
   fromS: number;
   untilS: number;
   /**
-   * Largest error of Z while a triangle lies in the window, the channel's quantity. `isEdgeOnly`: it
-   * applies only to triangles that hold one of the window's ends.
+   * Largest error of Z while a triangle lies in the window, the channel's quantity. `isEdgeOnly`:
+   * it applies only to triangles that hold one of the window's ends.
    */
   bound: number;
   isEdgeOnly: boolean;
@@ -176,6 +176,9 @@ export class ChannelTruth {
     const radPerSample = (2 * Math.PI * only.frequencyHzAt(timeS)) / sampleRateHz;
     const bound = (amplitude * radPerSample * radPerSample) / 3;
     this.spoilt.push({ ...clip, bound, isEdgeOnly: false, kind: "clip" });
+    // A cycle that is clipped in part only holds up to all of what is cut off.
+    const part = (4 / Math.PI) * (amplitude - clip.level);
+    this.spoilt.push({ ...clip, bound: part, isEdgeOnly: true, kind: "clip" });
   }
 
   /** Share of the stated signal and noise that is left at a time. */
@@ -249,7 +252,8 @@ export class ChannelTruth {
     if (kind === "spike" || kind === "not-finite") {
       const lengthS = fault.samples / sampleRateHz;
       const { atS } = fault;
-      // A spike adds its value; a lost sample is off by what the signal moved since the last good one.
+      // A spike adds its value; a lost sample is off by what the signal moved since the last good
+      // one.
       const size = kind === "spike" ? Math.abs(fault.value) : 2 * sum + 7 * this.noiseRms;
       const speeds = scene.shafts.flatMap((shaft) => shaft.speed.map((row) => row.revPerS));
       const bound = 2 * size * Math.min(1, lengthS * Math.max(...speeds));

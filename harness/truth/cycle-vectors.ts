@@ -1,6 +1,6 @@
 // Z(m) of the analytic signal: the triangle over two cycles, from the moments of each cycle. Closed
-// form wherever amplitude and frequency are constant over the triangle, or the component is tied to a
-// whole order with a constant amplitude whatever the speed.
+// form wherever amplitude and frequency are constant over the triangle, or the component is tied to
+// a whole order with a constant amplitude whatever the speed.
 import type { Carrier } from "./carriers.ts";
 import type { Complex } from "./complex.ts";
 import { addMoments } from "./filon.ts";
@@ -200,11 +200,10 @@ export class CycleVectors {
     const start = offsetRev + c * cycleRev;
     const direct: Moments = { plain: { re: 0, im: 0 }, rising: { re: 0, im: 0 } };
     const image: Moments = { plain: { re: 0, im: 0 }, rising: { re: 0, im: 0 } };
-    const isOwn = carrier.tied?.shaft === shaft;
-    const phaseFrom = isOwn ? carrier.tied!.order * start : carrier.phaseRevAt(fromS);
-    const phasePerCycle = isOwn
-      ? carrier.tied!.order * cycleRev
-      : carrier.phaseRevAt(untilS) - phaseFrom;
+    const own = carrier.tied?.shaft === shaft ? carrier.tied : undefined;
+    const isOwn = own !== undefined;
+    const phaseFrom = isOwn ? own.order * start : carrier.phaseRevAt(fromS);
+    const phasePerCycle = isOwn ? own.order * cycleRev : carrier.phaseRevAt(untilS) - phaseFrom;
     // What is left of the phase beside the straight line turns slowly and goes into g.
     const g = (u: number, at: Complex): void => {
       const timeS = Math.min(Math.max(motion.timeAt(start + u * cycleRev), fromS), untilS);

@@ -1,5 +1,6 @@
-// What may be wrong with one Z through no fault of the firmware: each term bounded for one vector in
-// the channel's quantity. The filter's own poles, run on the bounds, give the tolerance of a level.
+// What may be wrong with one Z through no fault of the firmware: each term bounded for one vector
+// in the channel's quantity. The filter's own poles, run on the bounds, give the tolerance of a
+// level.
 import { KNOTS_PER_REVOLUTION_MIN, SEGMENT_SAMPLES_MAX } from "../../shared/capacity.ts";
 import type { Scene } from "../scene/scene.ts";
 import type { Carrier } from "./carriers.ts";
@@ -36,7 +37,9 @@ export interface Triangle {
   cyclesPerS: number;
 }
 
-/** Knots of the angle model in one cycle: every s-th position, at least 12 of them where there are. */
+/**
+ * Knots of the angle model in one cycle: every s-th position, at least 12 of them where there are.
+ */
 export function knotsPerCycle(positions: number): number {
   for (let s = positions; s >= 1; s -= 1) {
     if (positions % s === 0 && positions / s >= KNOTS_PER_REVOLUTION_MIN) return positions / s;
@@ -175,9 +178,9 @@ export class ErrorBounds {
   }
 
   /**
-   * How much of an error that is zero at every knot moves a component onto the tracked order: all of
-   * it where they are less than half a turn a knot apart, else the Fourier coefficient of a parabola
-   * between zeros, 2/(πm)² of its peak, m turns a knot.
+   * How much of an error that is zero at every knot moves a component onto the tracked order: all
+   * of it where they are less than half a turn a knot apart, else the Fourier coefficient of a
+   * parabola between zeros, 2/(πm)² of its peak, m turns a knot.
    */
   #bumpShare(carrier: Carrier, triangle: Triangle): number {
     const order = carrier.frequencyHzAt(triangle.middleS) / triangle.cyclesPerS;

@@ -1,6 +1,6 @@
 // Integrals of a smooth function times an oscillation, exact in the oscillation: the smooth part is
-// expanded in Legendre polynomials at Gauss points, each polynomial's transform is a spherical Bessel
-// function. Panels are halved until the expansion has converged.
+// expanded in Legendre polynomials at Gauss points, each polynomial's transform is a spherical
+// Bessel function. Panels are halved until the expansion has converged.
 import type { Complex } from "./complex.ts";
 
 /** Points of a panel: a polynomial of degree 15 is followed exactly. */
@@ -180,8 +180,8 @@ function transform(w: number, sign: 1 | -1): void {
 }
 
 /**
- * Adds ∫ g·e^(j·rate·u) du and ∫ u·g·e^(j·rate·u) du over [from, until] to the direct moments, and the
- * same of the conjugate of g with the image's rate to the image's moments. g is smooth within.
+ * Adds ∫ g·e^(j·rate·u) du and ∫ u·g·e^(j·rate·u) du over [from, until] to the direct moments, and
+ * the same of the conjugate of g with the image's rate to the image's moments. g is smooth within.
  *
  * Range     0 ≤ from < until ≤ 1
  * Accuracy  1e-11 of the largest |g|, whatever the rates

@@ -126,7 +126,10 @@ export class FilterTruth {
     this.#errors = new ErrorBounds(this.#scene, this.#channel, this.#grid, this.#wheel);
   }
 
-  /** Starts the recursion: boundary c0 began the first revolution; its first vector closes at c0 + 2. */
+  /**
+   * Starts the recursion: boundary c0 began the first revolution; its first vector closes at c0 +
+   * 2.
+   */
   start(c0: number): void {
     this.#timesS = [this.boundaryS(c0), this.boundaryS(c0 + 1), this.boundaryS(c0 + 2)];
     this.#firstBoundary = c0;

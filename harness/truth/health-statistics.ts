@@ -41,7 +41,7 @@ export interface Period {
 /** The checks that a kind of transducer is served by. */
 export function checksOf(profile: ChannelProfile): boolean[] {
   const { health, kind } = profile;
-  const serves = new Array<boolean>(HEALTH_CHECKS).fill(false);
+  const serves = Array.from({ length: HEALTH_CHECKS }, () => false);
   serves[HEALTH_BIAS] = health.bias !== undefined && kind === "powered";
   serves[HEALTH_CLIP] = health.clipSamples !== undefined;
   serves[HEALTH_FLAT] = health.flatPkPk !== undefined;
@@ -131,7 +131,7 @@ export class HealthStatistics {
   }
 
   #judge(period: Period, faults: ChannelFault[], sizes: Sizes): Certainty[] {
-    const verdicts = new Array<Certainty>(HEALTH_CHECKS).fill("no");
+    const verdicts = Array.from({ length: HEALTH_CHECKS }, (): Certainty => "no");
     const noise = this.#channel.noiseRms * this.#channel.gainAt(period.untilS);
     const flat = faults.find((fault) => fault.kind === "flat");
     const loose = faults.find((fault) => fault.kind === "loose");

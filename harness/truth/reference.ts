@@ -1,5 +1,5 @@
-// When a shaft's reference stands: windows within which it must be found and lost, from the rules of
-// lock and loss and the true passage of the edges.
+// When a shaft's reference stands: windows within which it must be found and lost, from the rules
+// of lock and loss and the true passage of the edges.
 import { BRIDGE_POSITIONS_MAX } from "../../shared/capacity.ts";
 import type { Scene, ShaftProfile } from "../scene/scene.ts";
 import type { MotionTruth } from "./shaft-motion.ts";
@@ -177,8 +177,8 @@ export class ReferenceTruth {
     const { lockRevolutions, positions } = this.#profile;
     const hasIndex = this.#profile.index !== "none" && positions > 1;
     const lockPositions = Math.max(2, lockRevolutions * positions);
-    // The run may have begun one position before all was well; the search may start anew once, and an
-    // index is first seen up to a cycle later.
+    // The run may have begun one position before all was well; the search may start anew once, and
+    // an index is first seen up to a cycle later.
     const later = hasIndex ? 2 * positions + 4 : 4;
     const edge = this.wheel.positionAtOrAfter(goodFromS);
     const isFirst = goodFromS === 0;

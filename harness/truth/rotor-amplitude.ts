@@ -1,5 +1,6 @@
-// One unbalance vector on one mode, as a complex amplitude z in the frame that turns with the shaft:
-// x = Re(z·e^(j2πθ)). With Ω = 2πθ̇ and the unbalance vector u = U·e^(−j·angle) over the modal mass,
+// One unbalance vector on one mode, as a complex amplitude z in the frame that turns with the
+// shaft: x = Re(z·e^(j2πθ)). With Ω = 2πθ̇ and the unbalance vector u = U·e^(−j·angle) over the
+// modal mass,
 //   z̈ + 2(ζωn + jΩ)·ż + (ωn² − Ω² + jΩ̇ + 2jζωnΩ)·z = (u/M)·(Ω² − jΩ̇)
 // is the equation of motion itself: nothing is taken to be slow. Closed form at constant speed,
 // otherwise Gauss collocation of order 8.
@@ -58,7 +59,9 @@ const B_ONCE = NODES.map((_, j) => WEIGHTS.reduce((sum, b, i) => sum + b * A[i]!
 
 const WIDTH = STAGES + 1;
 
-/** Solves the stages' linear system: rows of STAGES + 1 complex numbers, the answers in the last. */
+/**
+ * Solves the stages' linear system: rows of STAGES + 1 complex numbers, the answers in the last.
+ */
 function solve(re: Float64Array, im: Float64Array): void {
   for (let p = 0; p < STAGES; p += 1) {
     const pp = p * WIDTH + p;
@@ -282,8 +285,8 @@ export class RotorTruth {
   }
 
   /**
-   * The turning amplitude of displacement (0), velocity (1) or acceleration (2) at a time: the motion
-   * is Re(value·e^(j2πθ)), SI.
+   * The turning amplitude of displacement (0), velocity (1) or acceleration (2) at a time: the
+   * motion is Re(value·e^(j2πθ)), SI.
    */
   amplitudeAt(timeS: number, derivatives: number, out: Complex): void {
     const { z, v } = this.stateAt(timeS);

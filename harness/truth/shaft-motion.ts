@@ -170,14 +170,14 @@ export class MotionTruth {
     const found = [{ timeS: 0, isAbove: this.#pieces[0]!.speed >= revPerS }];
     for (const piece of this.#pieces) {
       const isStartAbove = piece.speed >= revPerS;
-      if (isStartAbove !== found.at(-1)!.isAbove) {
+      if (isStartAbove !== found[found.length - 1]!.isAbove) {
         found.push({ timeS: piece.fromS, isAbove: isStartAbove });
       }
       if (piece.slope === 0 || piece.untilS === Infinity) continue;
       const at = piece.fromS + (revPerS - piece.speed) / piece.slope;
       if (at <= piece.fromS || at >= piece.untilS) continue;
       const isAbove = piece.slope > 0;
-      if (isAbove !== found.at(-1)!.isAbove) found.push({ timeS: at, isAbove });
+      if (isAbove !== found[found.length - 1]!.isAbove) found.push({ timeS: at, isAbove });
     }
     return found;
   }

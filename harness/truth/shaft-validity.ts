@@ -6,8 +6,8 @@ import type { Certainty } from "./reference.ts";
 const STRIDE = 65_536;
 
 /**
- * Below counts when the speed stood below the minimum on this step and the N before; until the first
- * valid number since the acquisition it may count at once. It ends at minimum + hysteresis.
+ * Below counts when the speed stood below the minimum on this step and the N before; until the
+ * first valid number since the acquisition it may count at once. It ends at minimum + hysteresis.
  */
 export class MinimumSpeedTruth {
   #possible = new Set<number>([0]);

@@ -30,8 +30,8 @@ export class StepGrid {
   }
 
   /**
-   * A revolution counts at a step when its end stands before this time: its edge's sample and the two
-   * after it have come, floor(t·fs) + 2 ≤ the step's sample.
+   * A revolution counts at a step when its end stands before this time: its edge's sample and the
+   * two after it have come, floor(t·fs) + 2 ≤ the step's sample.
    */
   countLimitS(step: number): number {
     return (this.sampleOf(step) - 1) / this.#profile.sampleRateHz;

@@ -1,4 +1,5 @@
-// One filter at the display steps: acquisition, the revolution that counts, level, tolerance, validity.
+// One filter at the display steps: acquisition, the revolution that counts, level, tolerance,
+// validity.
 import type { FilterProfile, Scene, ShaftProfile } from "../scene/scene.ts";
 import type { ChannelTruth } from "./channel-truth.ts";
 import { FilterTruth, RESPONSE_LEAST } from "./filter-truth.ts";
@@ -219,7 +220,9 @@ export class TrackedFilter {
     return allowed;
   }
 
-  /** Before a level is computed the firmware knows no speed; where it should be, the true one rules. */
+  /**
+   * Before a level is computed the firmware knows no speed; where it should be, the true one rules.
+   */
   #belowUnseen(stepS: number, reference: Certainty): Certainty {
     if (reference !== "yes" || !this.#isLate(stepS)) return "no";
     const { wheel } = this.#reference;

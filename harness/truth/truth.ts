@@ -146,7 +146,8 @@ class StreamedTruth implements SceneTruth {
  * The truth of a scene, computed in f64 from its analytic signal.
  *
  * Accuracy  1e-10 of the largest component before the poles; the tolerance is told beside it
- * Errors    throws where a component cannot be made for its channel (it would have to be integrated)
+ * Errors    throws where a component cannot be made for its channel (it would have to be
+ *           integrated)
  */
 export function makeTruth(scene: Scene): SceneTruth {
   return new StreamedTruth(scene);

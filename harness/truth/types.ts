@@ -59,20 +59,21 @@ export interface CounterTruth {
 /**
  * The truth of one scene, made step by step in f64 from the scene alone.
  *
- * `step` is called with display steps 1, 2, 3 … in order, once each, for each filter; memory does not
- * grow with the flight. `acquired` hands over from the record where a filter first says that a level
- * is computed after each acquisition: the recursion starts there. The truth checks that it lies
- * between the earliest and the latest that the definition allows. It is called before `step` of the
- * same display step; until it is called (and after each loss of the reference) no level is judged.
+ * `step` is called with display steps 1, 2, 3 … in order, once each, for each filter; memory does
+ * not grow with the flight. `acquired` hands over from the record where a filter first says that a
+ * level is computed after each acquisition: the recursion starts there. The truth checks that it
+ * lies between the earliest and the latest that the definition allows. It is called before `step`
+ * of the same display step; until it is called (and after each loss of the reference) no level is
+ * judged.
  */
 export interface SceneTruth {
   readonly stepCount: number;
   /**
    * Says that a level is computed from this step on.
    *
-   * Shape     closingTick = tick − ageTicks of the record, the end of the newest revolution counted;
-   *           revolution = the record's own count of whole cycles closed since the reference was
-   *           found: the first vector stands at 2. Where it is left out, 2 is taken.
+   * Shape     closingTick = tick − ageTicks of the record, the end of the newest revolution
+   *           counted; revolution = the record's own count of whole cycles closed since the
+   *           reference was found: the first vector stands at 2. Where it is left out, 2 is taken.
    */
   acquired(
     filter: number,
