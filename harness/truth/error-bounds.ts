@@ -51,6 +51,8 @@ export class ErrorBounds {
   /** Bounds by TERM_NAMES, and variances of re and im by RANDOM_NAMES, of the vector asked last. */
   readonly bounds = new Float64Array(TERM_NAMES.length);
   readonly variances = new Float64Array(RANDOM_NAMES.length);
+  /** What corners of the speed turn the tracked order by, rad: in its phase, not in its length. */
+  turnRad = 0;
   readonly #scene: Scene;
   readonly #channel: ChannelTruth;
   readonly #grid: CycleGrid;
@@ -75,6 +77,7 @@ export class ErrorBounds {
     const { bounds } = this;
     bounds.fill(0);
     this.variances.fill(0);
+    this.turnRad = 0;
     const { profile } = this.#scene;
     const { cyclesPerS, middleS } = triangle;
     const trackedHz = this.#grid.order * cyclesPerS;
@@ -113,6 +116,7 @@ export class ErrorBounds {
     const corner = this.#cornerErrorRev(triangle);
     if (corner > 0) {
       const share = this.#bumpShare(carrier, triangle);
+      if (this.#isTracked(carrier, triangle)) this.turnRad += TWO_PI * perRev * corner;
       bounds[3] = bounds[3]! + size * TWO_PI * perRev * corner * share;
     }
     const sigmaRad = TWO_PI * hz * this.#wheel.jitterS;
@@ -172,7 +176,7 @@ export class ErrorBounds {
     for (const { timeS, slopeChange } of this.#corners) {
       if (timeS < triangle.fromS - 2 * knotS || timeS > triangle.untilS + 2 * knotS) continue;
       const peakRev = (slopeChange * knotS * knotS) / 29;
-      error += peakRev * 2 * Math.min(1, 3 / this.#knots);
+      error += peakRev * Math.min(1, 3 / this.#knots);
     }
     return error;
   }
@@ -184,8 +188,19 @@ export class ErrorBounds {
    */
   #bumpShare(carrier: Carrier, triangle: Triangle): number {
     const order = carrier.frequencyHzAt(triangle.middleS) / triangle.cyclesPerS;
-    const m = Math.abs(order - this.#grid.order) / this.#knots;
-    return m < 0.5 ? 1 : 2 / (Math.PI * m) ** 2;
+    const part = (away: number): number => {
+      const m = away / this.#knots;
+      return m < 0.5 ? 1 : 2 / (Math.PI * m) ** 2;
+    };
+    // The tracked order itself is turned; only its image, 2K away, moves its length.
+    const isTracked = this.#isTracked(carrier, triangle);
+    const direct = isTracked ? 0 : part(Math.abs(order - this.#grid.order));
+    return direct + part(order + this.#grid.order);
+  }
+
+  #isTracked(carrier: Carrier, triangle: Triangle): boolean {
+    const trackedHz = this.#grid.order * triangle.cyclesPerS;
+    return Math.abs(carrier.frequencyHzAt(triangle.middleS) - trackedHz) < 0.01 * trackedHz;
   }
 
   /** The parabola within a segment is corrected to first order in its phase; this is the second. */

@@ -43,7 +43,7 @@ export function referenceEvents(
       untilTick: grid.tickAt(Math.min(span.lostUntilS, endS)),
       why: span.whyLost,
     };
-    events.push(isSure ? found : optional(found, 1));
+    events.push(isSure && !span.isVague ? found : optional(found, 1));
     if (span.lostFromS < endS) events.push(isLost ? lost : optional(lost, 1));
     if (!isVague) continue;
     const again = { ...found, fromTick: lost.fromTick, untilTick: grid.tickAt(endS) };

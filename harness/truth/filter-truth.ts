@@ -45,6 +45,7 @@ export class FilterTruth {
   readonly #im = new TwoPoles();
   readonly #speed = new TwoPoles();
   readonly #start = new TwoPoles();
+  readonly #turn = new TwoPoles();
   readonly #bounds = TERM_NAMES.map(() => new TwoPoles());
   readonly #variances = RANDOM_NAMES.map(() => new TwoPoles());
   readonly #startVariances = RANDOM_NAMES.map(() => 0);
@@ -147,6 +148,7 @@ export class FilterTruth {
     this.#im.start(this.#z.im);
     this.#speed.start(speedNow);
     this.#start.start(1);
+    this.#turn.start(this.#errors.turnRad);
     this.#bounds.forEach((pole, i) => pole.start(this.#errors.bounds[i]! * this.#scale));
     this.#variances.forEach((pole, i) => {
       const variance = this.#errors.variances[i]! * this.#scale ** 2;
@@ -247,6 +249,7 @@ export class FilterTruth {
     this.#im.hold(this.#z.im, decay, total);
     this.#speed.hold(speedNow, decay, total);
     this.#start.hold(0, decay, total);
+    this.#turn.hold(this.#errors.turnRad, decay, total);
     const { bounds, variances } = this.#errors;
     for (let i = 0; i < this.#bounds.length; i += 1) {
       this.#bounds[i]!.hold(bounds[i]! * this.#scale, decay, total);
@@ -347,6 +350,11 @@ export class FilterTruth {
     return this.#variances.map(
       (pole, i) => pole.second * kept + this.#startVariances[i]! * startShare,
     );
+  }
+
+  /** What the angle model may turn the vector by, rad. */
+  get turnRad(): number {
+    return this.#turn.second;
   }
 
   /** Share of the speed's own variance that the poles let through, at most 1. */

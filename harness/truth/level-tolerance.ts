@@ -109,7 +109,7 @@ export class LevelTolerance {
         common +
         jitter * Math.sqrt(truth.speedShare) +
         state.speedNow * F32_UNIT * (8 + 2 / Math.min(1, state.h)),
-      turnRad: 2 * Math.PI * turns * (cyclesPerS / clockHz + edgeRev),
+      turnRad: truth.turnRad + 2 * Math.PI * turns * (cyclesPerS / clockHz + edgeRev),
     };
   }
 

@@ -16,6 +16,8 @@ export interface ReferenceSpan {
   /** No cycle closes after this time, at the earliest: the last edge before the loss. */
   edgesUntilS: number;
   whyLost: string;
+  /** It may be the life before, that was not lost. */
+  isVague: boolean;
 }
 
 export type Certainty = "no" | "maybe" | "yes";
@@ -155,24 +157,22 @@ export class ReferenceTruth {
 
   #build(outages: Outage[]): void {
     let goodFromS = 0;
-    let isMaybe = false;
-    const done: Outage[] = [];
+    let vagueFromS: number | undefined;
     for (const outage of outages) {
       const startS = Math.max(outage.fromS, 0);
-      if (outage.fromS > 0 && startS > goodFromS) this.#add(goodFromS, outage, isMaybe);
-      done.push(outage);
+      if (outage.fromS > 0 && startS > goodFromS) this.#add(goodFromS, outage, vagueFromS);
       goodFromS = Math.max(goodFromS, outage.goodFromS);
-      isMaybe = outage.lostUntilS === Infinity;
+      vagueFromS = outage.lostUntilS === Infinity ? startS : undefined;
     }
     if (goodFromS < this.#endS) {
       const never = Infinity;
       const end = { fromS: never, lostUntilS: never, goodFromS: never, edgesUntilS: never };
-      this.#add(goodFromS, { ...end, why: "" }, isMaybe);
+      this.#add(goodFromS, { ...end, why: "" }, vagueFromS);
     }
     this.#drop();
   }
 
-  #add(goodFromS: number, outage: Outage, isMaybe: boolean): void {
+  #add(goodFromS: number, outage: Outage, vagueFromS: number | undefined): void {
     if (!this.#indexFits) return;
     const { lockRevolutions, positions } = this.#profile;
     const hasIndex = this.#profile.index !== "none" && positions > 1;
@@ -186,9 +186,9 @@ export class ReferenceTruth {
     const at = (position: number): number => this.wheel.positionTimeS(position);
     const shakeS = 1e-6 + this.wheel.edgeShakeS(goodFromS);
     this.spans.push({
-      foundFromS: isMaybe ? goodFromS : at(edge + lockPositions - sooner) - shakeS,
-      foundUntilS:
-        isMaybe || !this.#indexIsSure ? Infinity : at(edge + lockPositions + later) + shakeS,
+      foundFromS: vagueFromS ?? at(edge + lockPositions - sooner) - shakeS,
+      foundUntilS: this.#indexIsSure ? at(edge + lockPositions + later) + shakeS : Infinity,
+      isVague: vagueFromS !== undefined,
       lostFromS: outage.fromS,
       lostUntilS: outage.lostUntilS,
       edgesUntilS: outage.edgesUntilS,

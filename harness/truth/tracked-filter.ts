@@ -86,7 +86,7 @@ export class TrackedFilter {
       return { isAllowed: false, why: `but that is ${offset} positions beside the index` };
     }
     const first = (place - offset) / this.#shaft.positions - revolution;
-    if (this.#truth.isRunning && span === this.#span && this.#isRunningFrom(first, offset)) {
+    if (this.#truth.isRunning && this.#isRunningFrom(first, offset)) {
       return { isAllowed: true, why: "it was acquired before" };
     }
     this.#span = span;
@@ -156,7 +156,7 @@ export class TrackedFilter {
       levelTol,
       phaseLagDeg: lagDeg < 0 ? lagDeg + 360 : lagDeg,
       phaseTolDeg: share < 1 ? ((Math.asin(share) + tolerance.turnRad) * 180) / Math.PI : 180,
-      phaseIsJudged: isJudged && share < 0.5 && this.#phaseIsKnown(stepS),
+      phaseIsJudged: isJudged && share + tolerance.turnRad < 0.5 && this.#phaseIsKnown(stepS),
       speedRevPerS: state.speed,
       speedTolRevPerS: tolerance.speed + (isOpen ? Math.abs(state.speedNow - state.speed) : 0),
       speedNowRevPerS: state.speedNow,

@@ -1,6 +1,6 @@
 // Z of every kind of component against Simpson's rule on the signal as it is written down.
 import { describe, expect, it } from "vitest";
-import type { Component, Response } from "../../../harness/scene/scene.ts";
+import type { Component, Envelope, Response } from "../../../harness/scene/scene.ts";
 import { carriersOf } from "../../../harness/truth/carriers.ts";
 import { responseAt } from "../../../harness/truth/channel-response.ts";
 import { clippedAmplitude } from "../../../harness/truth/channel-truth.ts";
@@ -50,14 +50,14 @@ function order(k: number, envelope: Extract<Component, { kind: "order" }>["envel
 }
 
 const CONSTANT = { kind: "constant", amplitudePk: 2, phaseLagRad: 0.7 } as const;
-const LINES = {
+const LINES: Envelope & { kind: "lines" } = {
   kind: "lines",
   rows: [
     { timeS: 0, amplitudePk: 1, phaseLagRad: 0 },
     { timeS: 0.52, amplitudePk: 3, phaseLagRad: 0 },
     { timeS: 0.9, amplitudePk: 1.5, phaseLagRad: 0 },
   ],
-} as const;
+};
 
 function lineAt(t: number): number {
   return t < 0.52 ? 1 + (2 * t) / 0.52 : t < 0.9 ? 3 - (1.5 * (t - 0.52)) / 0.38 : 1.5;

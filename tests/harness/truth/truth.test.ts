@@ -1,4 +1,5 @@
 import { describe, expect, it } from "vitest";
+import type { Envelope } from "../../../harness/scene/scene.ts";
 import { knotsPerCycle } from "../../../harness/truth/error-bounds.ts";
 import { randomFactor } from "../../../harness/truth/level-tolerance.ts";
 import { ReferenceTruth } from "../../../harness/truth/reference.ts";
@@ -50,13 +51,13 @@ describe("truth of a scene", () => {
     // 80 rev/s from an angle at which a boundary passes one sample before step 10.
     const limitS = (10 * 1280 - 1) / 12_800;
     const startAngleRev = 1 - ((limitS * 80) % 1);
-    const lines = {
+    const lines: Envelope = {
       kind: "lines",
       rows: [
         { timeS: 0, amplitudePk: 1, phaseLagRad: 0 },
         { timeS: 10, amplitudePk: 50, phaseLagRad: 0 },
       ],
-    } as const;
+    };
     const made = (): ReturnType<typeof makeTruth> => {
       const truth = makeTruth(
         kit.scene({
