@@ -52,13 +52,17 @@ export function drawCaseSection(result: CaseResult): string {
     ? `<p class="note">A canary: something in it is planted to be wrong. It is right when the ` +
       `check that it names finds it.</p>\n`
     : "";
+  const see =
+    result.see === undefined
+      ? ""
+      : `<p class="see"><strong>What to see:</strong> ${htmlText(result.see)}</p>\n`;
   const word = verdict.isRight ? "right" : "wrong";
   const kind = verdict.isCanary ? " canary" : "";
   return (
     `<section class="case" id="case-${result.id}" data-verdict="${word}${kind}" ` +
     `aria-labelledby="h-${result.id}">\n<header>${verdictWord(verdict.isRight)}` +
     `<h2 id="h-${result.id}">${htmlText(result.name)}</h2>\n` +
-    `<p class="question">${htmlText(result.question)}</p>\n${canary}${facts(result)}</header>\n` +
+    `<p class="question">${htmlText(result.question)}</p>\n${see}${canary}${facts(result)}</header>\n` +
     verdict.filters.map((filter) => filterBlock(result, filter)).join("") +
     checksTable(verdict) +
     eventsTable(verdict) +

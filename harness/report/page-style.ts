@@ -36,6 +36,8 @@ a:focus-visible, button:focus-visible, input:focus-visible, select:focus-visible
 .verdict.wrong { background: var(--ink); color: #fff; }
 .question { font-size: 19px; line-height: 1.45; color: var(--soft); max-width: 46em;
   margin: 0 0 4px; }
+.see { margin: 8px 0 4px; max-width: 52em; }
+.summary .see { margin: 0 0 5px; }
 .case { border-top: 1px solid var(--ink); margin-top: 72px; padding-top: 26px; }
 .note { color: var(--soft); font-size: 13px; margin: 6px 0 0; max-width: 60em; }
 .repeat { margin: 22px 0 0; font-size: 13px; }

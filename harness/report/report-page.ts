@@ -52,6 +52,7 @@ function summaryRow(row: SummaryRow, place: number): string {
   const kind = row.isCanary ? " canary" : "";
   const word = row.isRight ? "right" : "wrong";
   const seen = row.notes.map((note) => `<div>${htmlText(note)}</div>`).join("");
+  const see = row.see === undefined ? "" : `<div class="see">${htmlText(row.see)}</div>`;
   const why = row.isRight ? "" : `<small>${htmlText(row.why)}</small>`;
   return (
     `<tr data-verdict="${word}${kind}" data-case="case-${row.id}">` +
@@ -59,7 +60,7 @@ function summaryRow(row: SummaryRow, place: number): string {
     `<td><a href="#case-${row.id}">${htmlText(row.name)}</a>` +
     `<small>${htmlText(row.question)}</small></td>` +
     `<td>${verdictWord(row.isRight)}${row.isCanary ? `<small>canary</small>` : ""}${why}</td>` +
-    `<td>${seen}</td>` +
+    `<td>${see}${seen}</td>` +
     `<td class="n" data-value="${row.worstRatio}">${ratioText(row.worstRatio)}` +
     `<small>${htmlText(row.worstCheck)}</small></td>` +
     `<td class="n" data-value="${row.durationS}">${numberText(row.durationS, 5)}</td></tr>`

@@ -33,6 +33,7 @@ export function summaryRow(result: CaseResult): SummaryRow {
     id: result.id,
     name: result.name,
     question: result.question,
+    ...(result.see === undefined ? {} : { see: result.see }),
     isRight: verdict.isRight,
     isCanary: verdict.isCanary,
     durationS: result.durationS,

@@ -11,6 +11,8 @@ export interface CaseResult {
   id: string;
   name: string;
   question: string;
+  /** What a reader sees in it, where the scenario says it. */
+  see?: string;
   requirements: string[];
   seed: number;
   target: { kind: string; identity: string; numericsVersion: number };
@@ -70,6 +72,7 @@ export interface SummaryRow {
   id: string;
   name: string;
   question: string;
+  see?: string;
   isRight: boolean;
   isCanary: boolean;
   durationS: number;

@@ -91,6 +91,7 @@ function caseResult(
     id: caseIdentity(scene, target),
     name: scene.name,
     question: scene.question,
+    ...(scene.see === undefined ? {} : { see: scene.see }),
     requirements: scene.requirements,
     seed: scene.seed,
     target: {

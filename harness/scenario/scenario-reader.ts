@@ -152,6 +152,7 @@ function buildScene(root: Tree, path: string, name: string, userSeed: number): S
   const scene: Scene = {
     name,
     question: written.question,
+    ...(written.see === undefined ? {} : { see: written.see }),
     requirements: written.requirements,
     profile,
     durationS: written.duration,

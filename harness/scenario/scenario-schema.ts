@@ -46,7 +46,7 @@ function speedField(timeUnit: TimeUnit) {
     at: record({ at: time("0 s"), speed: speed() }),
     start: record({ start: speed() }),
     hold: record({ hold: time("10 s", { above: 0 }) }),
-    to: ramp as z.ZodType<SpeedPiece>,
+    to: ramp,
   });
   const pieces = z.array(piece).min(1);
   return choose<SpeedPiece[]>([constant, pieces], (value) =>
@@ -345,6 +345,7 @@ export function scenarioSchema(timeUnit: TimeUnit) {
   const { time } = timedFields(timeUnit);
   return record({
     question: z.string().min(1).max(300),
+    see: z.string().min(1).max(300).optional(),
     note: z.string().max(4000).optional(),
     requirements: z.array(z.string()).default([]),
     profile: PROFILE,

@@ -199,6 +199,8 @@ export interface Scene {
   name: string;
   /** The question that the scenario answers. */
   question: string;
+  /** What a reader sees in the result, in one sentence; where the scenario says it. */
+  see?: string;
   requirements: string[];
   profile: MonitorProfile;
   durationS: number;
