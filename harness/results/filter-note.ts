@@ -35,7 +35,8 @@ export function filterNote(filter: FilterResult, events: EventResult[]): string 
   if (valid.length > 0) {
     const least = valid.reduce((a, b) => Math.min(a, b));
     const most = valid.reduce((a, b) => Math.max(a, b));
-    number = `${least.toFixed(places)} to ${most.toFixed(places)}`;
+    const [from, to] = [least.toFixed(places), most.toFixed(places)];
+    number = from === to ? `${from} throughout` : `${from} to ${to}`;
   }
   if (filter.cautionLevel === undefined) return `${filter.name}: number ${number}`;
   const periods = cautionPeriods(filter.filter, events);

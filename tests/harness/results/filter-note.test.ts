@@ -24,4 +24,11 @@ describe("note on a number and its caution", () => {
     const others = events.map((one) => ({ ...one, source: 1 }));
     expect(filterNote(filters[0]!, others)).toContain("no caution");
   });
+
+  it("[RES-043] tells a number that never moved once", () => {
+    const { filters } = sampleCase().verdict;
+    const filter = filters[0]!;
+    filter.trace.shown.fill(3.2);
+    expect(filterNote(filter, [])).toBe("fan, front: number 3.2 throughout; no caution");
+  });
 });
