@@ -1,0 +1,180 @@
+// The firmware's own filter, played from scenes. What may differ from the continuous filter is
+// computed: the vector once a revolution, its triangle, and single precision.
+import { expect } from "vitest";
+import { FLAG_SETTLED } from "../../../shared/layout.ts";
+import type { Bandwidth } from "../../../host/profile/types.ts";
+import type { LevelRecord } from "../../../host/record-types.ts";
+import type { Component, Scene } from "../../../harness/scene/scene.ts";
+import { levelsOf, playScene } from "../../kit/play-scene.ts";
+import {
+  channelProfile,
+  channelSignal,
+  filterProfile,
+  monitorProfile,
+  orderComponent,
+  scene,
+  shaftMotion,
+  shaftProfile,
+} from "../../kit/scene-builder.ts";
+import { check, nearBy } from "../check.ts";
+
+const TAU = 2 * Math.PI;
+/** τ times half the width between the −3 dB points of two equal poles (row F-02). */
+const TAU_HALF_WIDTH = 0.643594252905583 / TAU;
+const REV_PER_S = 400;
+const T = 1 / REV_PER_S;
+
+function played(components: Component[], over: Partial<Scene> = {}, bandwidth?: Bandwidth): Scene {
+  const profile = monitorProfile({
+    channels: [channelProfile({ quantity: "velocity" })],
+    shafts: [shaftProfile({ speedMaxRevPerS: 500 })],
+    filters: [
+      filterProfile({
+        unit: "m/s",
+        levelFactor: 1,
+        ...(bandwidth !== undefined && { bandwidth }),
+      }),
+    ],
+    displayPeriodS: 0.05,
+  });
+  return scene({
+    profile,
+    durationS: 4,
+    shafts: [shaftMotion({ speed: [{ timeS: 0, revPerS: REV_PER_S }], startAngleRev: 0 })],
+    channels: [channelSignal(components)],
+    ...over,
+  });
+}
+
+const tone = (frequencyHz: number, amplitudePk: number): Component => ({
+  kind: "tone",
+  frequencyHz,
+  quantity: "velocity",
+  amplitudePk,
+  phaseLagRad: 0.4,
+});
+const isSettled = (one: LevelRecord): boolean => (one.flags & FLAG_SETTLED) !== 0;
+
+/** A tone's image two orders up passes the triangle at 2 + offset/n: its gain is the offset's share. */
+const image = (offsetHz: number): number => (offsetHz * T) ** 2 / 4;
+
+for (const [id, what, offsetHz, gain] of [
+  ["F-02", "half a width beside the order reads 0.7071", 0.5, Math.SQRT1_2],
+  ["F-20", "five pole frequencies beside reads 0.038461538", 5 * 0.776887, 0.038461538],
+  ["F-20", "ten pole frequencies beside reads 0.009900990", 10 * 0.776887, 0.00990099],
+] as const) {
+  check(id, `firmware of 1 Hz: a tone ${what}`, async () => {
+    // 0.776887 Hz is the pole's frequency: 0.5 Hz over 0.643594253.
+    const play = played([tone(REV_PER_S + offsetHz, 1)], { durationS: 14 });
+    const levels = levelsOf(await playScene(play)).slice(-40);
+    expect(levels.every(isSettled)).toBe(true);
+    const omegaT = TAU * offsetHz * T;
+    // Triangle and held vector; 11 s after the start, 50 τ, nothing of it is left; f32.
+    const share = omegaT ** 2 / 6 + omegaT ** 2 / 20;
+    for (const one of levels) nearBy(one.level, gain, gain * share + image(offsetHz) + 2e-6);
+  });
+}
+
+/** A component that steps from one amplitude to another at an index. */
+const step = (at: number, from: number, to: number): Component => ({
+  kind: "order",
+  shaft: 0,
+  order: 1,
+  quantity: "velocity",
+  envelope: {
+    kind: "steps",
+    rows: [
+      { timeS: 0, amplitudePk: from, phaseLagRad: 0.4 },
+      { timeS: at, amplitudePk: to, phaseLagRad: 0.4 },
+    ],
+  },
+});
+
+check(
+  "F-03",
+  "firmware of 1 Hz: a step follows 1 − (1 + x)·e^(−x), 1 % left at 6.638 τ",
+  async () => {
+    const tauS = TAU_HALF_WIDTH / 0.5;
+    const levels = levelsOf(await playScene(played([step(2, 0, 6)], { durationS: 5 })));
+    // Seen at a display step: the newest revolution closed within T before it, its triangle stands T
+    // earlier, and the vector is held over T. Two equal poles move by at most 1/e of a step a τ.
+    const late = (3 * T) / tauS / Math.E + 2e-5;
+    let compared = 0;
+    for (const one of levels) {
+      const x = (one.tick / 80e6 - 2 - 1.5 * T) / tauS;
+      if (x < 0.1) continue;
+      compared += 1;
+      nearBy(one.level / 6, 1 - (1 + x) * Math.exp(-x), late);
+    }
+    expect(compared).toBeGreaterThan(40);
+  },
+);
+
+check("F-26", "firmware of 1 Hz: a step 0 → 6 passes 4 after 2.289 τ", async () => {
+  const tauS = TAU_HALF_WIDTH / 0.5;
+  const levels = levelsOf(await playScene(played([step(2, 0, 6)], { durationS: 5 })));
+  const over = levels.findIndex((one) => one.level >= 4);
+  const [before, after] = [levels[over - 1]!, levels[over]!];
+  const share = (4 - before.level) / (after.level - before.level);
+  const crossingS = (before.tick + share * (after.tick - before.tick)) / 80e6;
+  // The straight line between two steps of 0.05 s: period²/8 of the bend, under 1/τ² of a step, over
+  // the slope there, 0.23/τ of it.
+  const period = 0.05 / tauS;
+  nearBy((crossingS - 2 - 1.5 * T) / tauS, 2.289281415, (1.5 * T) / tauS + period ** 2 / 8 / 0.23);
+});
+
+check("F-24", "firmware of 5 %: as many revolutions to 99 % at 100 as at 400 rev/s", async () => {
+  const turnsTo99 = async (revPerS: number): Promise<number> => {
+    const motion = shaftMotion({ speed: [{ timeS: 0, revPerS }], startAngleRev: 0 });
+    const bandwidth = { kind: "proportional", fullWidthRatio: 0.05 } as const;
+    const play = played([step(2, 0, 6)], { durationS: 4, shafts: [motion] }, bandwidth);
+    const levels = levelsOf(await playScene(play));
+    const first = levels.find((one) => one.level >= 0.99 * 6)!;
+    const closedS = (first.tick - first.ageTicks) / 80e6;
+    return (closedS - 2) * revPerS;
+  };
+  // Two equal poles: 6.638352068/h revolutions, h by row F-02, half a revolution late by the vector
+  // held and one by the triangle. A display step, 0.05 s, may come that much later.
+  const wanted = (6.638352068 * TAU_HALF_WIDTH) / 0.025;
+  for (const revPerS of [100, 400]) {
+    // oxlint-disable-next-line no-await-in-loop
+    const turns = (await turnsTo99(revPerS)) - 0.5;
+    expect(turns).toBeGreaterThanOrEqual(wanted - 1);
+    expect(turns).toBeLessThanOrEqual(wanted + 1 + 0.05 * revPerS);
+  }
+});
+
+check("F-19", "firmware: a companion at a whole order beside leaves nothing", async () => {
+  const alone = played([orderComponent(1, 1, 20, "velocity")]);
+  const both = played([
+    orderComponent(1, 1, 20, "velocity"),
+    orderComponent(2, 10, 70, "velocity"),
+    orderComponent(3, 10, -50, "velocity"),
+  ]);
+  const [one, other] = [await playScene(alone), await playScene(both)];
+  const levels = levelsOf(other).filter(isSettled);
+  expect(levels.length).toBeGreaterThan(20);
+  for (const [i, level] of levelsOf(one).filter(isSettled).entries()) {
+    // The edge clock turns the ends by 2·400/80e6 of a revolution of order 3; 32 samples a
+    // revolution, ends between samples by four points: 2e-4 of 10.
+    nearBy(levels[i]!.level, level.level, 10 * (TAU * 3e-5 + 2e-4));
+  }
+});
+
+for (const [derivatives, quantity, lagDeg] of [
+  [0, "acceleration", 30],
+  [1, "velocity", 120],
+  [2, "displacement", 210],
+] as const) {
+  check("U-19", `firmware: ${derivatives} integrations turn the phase to ${lagDeg}°`, async () => {
+    // a = A·cos(ωt − 30°): each integral lags by 90° more and is ω times smaller.
+    const profile = monitorProfile({
+      filters: [filterProfile({ quantity, unit: "m/s", levelFactor: 1 })],
+    });
+    const last = levelsOf(await playScene(scene({ profile, durationS: 3 }))).at(-1)!;
+    const found = (-Math.atan2(last.im, last.re) * 180) / Math.PI;
+    // A tick of the edge clock, half on average, and f32.
+    nearBy((found + 360) % 360, lagDeg, (360 * 80) / 80e6 + 1e-3);
+    nearBy(last.level * (TAU * 80) ** derivatives, 10, 10 * 2e-4);
+  });
+}

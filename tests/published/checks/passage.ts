@@ -1,0 +1,203 @@
+// Passage through a resonance: the truth's integrator of the whole equation, and the waveform's mode
+// under a force of constant amplitude.
+import { expect } from "vitest";
+import { GAUSS_POINTS, Mode } from "../../../harness/rotor/mode.ts";
+import { check, isWithin, near, nearBy } from "../check.ts";
+import { rotorTruth } from "../rotor-truth.ts";
+
+const TAU = 2 * Math.PI;
+
+/** Value and place of the crest at three even samples around the highest. */
+function crest(before: number, top: number, after: number): { top: number; shift: number } {
+  const bend = before - 2 * top + after;
+  const shift = (0.5 * (before - after)) / bend;
+  return { top: top - 0.25 * (before - after) * shift, shift };
+}
+
+interface Peak {
+  /** Over the steady peak 1/(2ζ), or over the static deflection. */
+  size: number;
+  hz: number;
+}
+
+/**
+ * Peak of the turning amplitude over its steady maximum, and its lag in units of ζωn, of an unbalance
+ * that sweeps at `eta` = α/(ζωn)², from `fromShare`·ζωn below resonance, or above it.
+ */
+function sweptEnvelope(eta: number, zeta: number, fromDetuning: number, way: 1 | -1) {
+  const wn = TAU * 100;
+  const slopeRevPerS2 = (eta * (zeta * wn) ** 2) / TAU;
+  const start = 100 - (way * fromDetuning * zeta * wn) / TAU;
+  const durationS = (2 * fromDetuning) / (eta * zeta * wn);
+  const { truth } = rotorTruth({ naturalHz: 100, zeta, kgM: 1, massKg: 1 }, [
+    { timeS: 0, revPerS: start },
+    { timeS: durationS, revPerS: start + way * slopeRevPerS2 * durationS },
+  ]);
+  // The peak comes after resonance, at half the duration, by less than 2 + 3·√η time constants.
+  const laterS = (2 + 3 * Math.sqrt(eta)) / Math.max(eta, 1) / (zeta * wn);
+  const spanS = Math.min(durationS / 2, laterS * (eta < 1 ? 1 / eta : 1));
+  const steps = 400;
+  const sizes: number[] = [];
+  const out = { re: 0, im: 0 };
+  for (let i = 0; i <= steps; i += 1) {
+    truth.amplitudeAt(durationS / 2 + (spanS * i) / steps, 0, out);
+    sizes.push(Math.hypot(out.re, out.im));
+  }
+  let best = 1;
+  for (let i = 1; i < steps; i += 1) if (sizes[i]! > sizes[best]!) best = i;
+  const { top, shift } = crest(sizes[best - 1]!, sizes[best]!, sizes[best + 1]!);
+  const lateS = ((best + shift) * spanS) / steps;
+  return { share: top * 2 * zeta, lag: way * eta * zeta * wn * lateS };
+}
+
+/**
+ * The limit ζ → 0 of the whole equation, where the envelope's own equation holds: what is left over is
+ * of first order in ζ, so two damping ratios give the limit to second order.
+ */
+function slowEnvelope(eta: number, fromDetuning: number, zeta: number) {
+  const coarse = sweptEnvelope(eta, zeta, fromDetuning, 1);
+  const fine = sweptEnvelope(eta, zeta / 2, fromDetuning, 1);
+  return { share: 2 * fine.share - coarse.share, lag: 2 * fine.lag - coarse.lag };
+}
+
+const ENVELOPES: [eta: number, share: number, lag: number][] = [
+  [0.05, 0.99881, 0.0985],
+  [0.1, 0.99575, 0.191],
+  [0.2, 0.9866, 0.357],
+  [0.5, 0.95308, 0.7587],
+  [1, 0.90135, 1.2719],
+  [2, 0.82287, 2.0515],
+  [5, 0.68587, 3.6856],
+  [10, 0.57059, 5.5903],
+  [20, 0.45804, 8.335],
+  [50, 0.3274, 13.8523],
+  [100, 0.24721, 20.1192],
+];
+
+check("S-04", "at the linear sweep limit the peak is 5.5 % low and late by 0.84 ζωn", () => {
+  const found = slowEnvelope(1.8 / Math.PI, 12, 2e-3);
+  nearBy(found.share, 0.94496, 1e-4);
+  nearBy(found.lag, 0.8428, 1e-4 * 0.8428 + 5e-5);
+  // "Within the limit" is not exact: the steady peak is refused.
+  expect(isWithin(found.share, 1, 0.05)).toBe(false);
+});
+
+for (const [eta, share, lag] of ENVELOPES) {
+  check("S-05", `sweep rate ${eta}: the peak is ${share} of the steady one`, () => {
+    const found = slowEnvelope(eta, eta < 1 ? 8 : 8 + 60 * Math.sqrt(eta), eta > 5 ? 5e-5 : 1e-3);
+    nearBy(found.share, share, 1e-4);
+    // Four decimals are printed.
+    nearBy(found.lag, lag, 1e-4 * lag + 5e-5);
+  });
+}
+
+/** |x| has two crests a period of 40 Hz: the highest, within the tolerance, may be the neighbour's. */
+const CRESTS_PER_S = 2 * 40;
+
+/** Peak of |x| over the static deflection: a force of constant amplitude, from rest at 0 Hz. */
+function sweptMode(zeta: number, slopeHzPerS: number): Peak {
+  const naturalHz = 40;
+  const mode = new Mode(TAU * naturalHz, zeta);
+  const stepS = 1 / 4096;
+  const durationS = 60 / slopeHzPerS;
+  const count = 4096;
+  const by = mode.transition(stepS);
+  const force = new Float64Array(3 * count);
+  const still = new Float64Array(3 * count);
+  const history = new Float64Array(4 * count);
+  const read = mode.reading(0);
+  const square = (TAU * naturalHz) ** 2;
+  let [two, one] = [0, 0];
+  let peak: Peak = { size: 0, hz: 0 };
+  for (let first = 0; first * stepS < durationS; first += count) {
+    for (let i = 0; i < 3 * count; i += 1) {
+      const t = (first + Math.floor(i / 3) + GAUSS_POINTS[i % 3]!) * stepS;
+      force[i] = Math.cos(Math.PI * slopeHzPerS * t * t);
+    }
+    mode.run(by, force, still, 1, count, history);
+    for (let i = 0; i < count; i += 1) {
+      const x = Math.abs(read.re * history[4 * i + 1]! + read.im * history[4 * i]!) * square;
+      if (one > two && one >= x && one > peak.size * 0.99) {
+        const { top, shift } = crest(two, one, x);
+        if (top > peak.size)
+          peak = { size: top, hz: slopeHzPerS * (first + i - 1 + shift) * stepS };
+      }
+      [two, one] = [one, x];
+    }
+  }
+  return peak;
+}
+
+check("S-08", "undamped, from rest at 0 Hz, 10 Hz/s: 45.5535 at 42.7823 Hz", () => {
+  const peak = sweptMode(0, 10);
+  near(peak.size, 45.5535, 5e-4);
+  nearBy(peak.hz, 42.7823, 10 / CRESTS_PER_S);
+  // The asymptote 3.6777·√q is 2.1 % high here: not within 1e-2.
+  expect(isWithin(peak.size, 46.5201, 1e-2)).toBe(false);
+});
+
+check("S-09", "damped, constant force, three sweep rates", () => {
+  // Within 5e-4 of the peak of a slow sweep: ζ·fn·√(2·5e-4) to either side.
+  const flatHz = 0.02 * 40 * Math.sqrt(1e-3);
+  for (const [slope, size, hz] of [
+    [10, 19.6712, 41.7948],
+    [2.304, 23.547, 40.6615],
+    [0.5, 24.8104, 40.153],
+  ] as const) {
+    const peak = sweptMode(0.02, slope);
+    near(peak.size, size, 5e-4);
+    nearBy(peak.hz, hz, Math.max(slope / CRESTS_PER_S, flatHz));
+  }
+});
+
+/** Peak of |x|·M/U in a run-up from rest at 0 Hz. */
+function sweptUnbalance(zeta: number, slope: number): Peak {
+  const endS = 48 / slope;
+  const { motion, truth } = rotorTruth({ naturalHz: 40, zeta, kgM: 1, massKg: 1 }, [
+    { timeS: 0, revPerS: 0 },
+    { timeS: endS, revPerS: 48 },
+  ]);
+  const stepS = 1 / 4096;
+  const out = { re: 0, im: 0 };
+  let [two, one] = [0, 0];
+  let peak: Peak = { size: 0, hz: 0 };
+  for (let i = Math.ceil(39 / slope / stepS); i * stepS < endS; i += 1) {
+    const t = i * stepS;
+    truth.amplitudeAt(t, 0, out);
+    const angle = TAU * (motion.angleAt(t) % 1);
+    const x = Math.abs(out.re * Math.cos(angle) - out.im * Math.sin(angle));
+    if (one > two && one >= x) {
+      const { top, shift } = crest(two, one, x);
+      if (top > peak.size) peak = { size: top, hz: slope * (i - 1 + shift) * stepS };
+    }
+    [two, one] = [one, x];
+  }
+  return peak;
+}
+
+for (const [zeta, slope, size, hz, share] of [
+  // 20.2795 is suspected to be 7.8e-4 low: two solvers that share no code give 20.295.
+  [0.02, 10, 20.2795, 41.9198, 1e-3],
+  [0.02, 2.304, 23.8693, 40.7184, 5e-4],
+  [0.05, 10, 9.864, 41.426, 5e-4],
+] as const) {
+  check("S-10", `unbalance, damping ratio ${zeta}, ${slope} Hz/s: ${size} at ${hz} Hz`, () => {
+    const peak = sweptUnbalance(zeta, slope);
+    near(peak.size, size, share);
+    nearBy(peak.hz, hz, slope / CRESTS_PER_S);
+  });
+}
+
+check("S-11", "the peak stands above resonance on a run-up and below it on a coast-down", () => {
+  for (const eta of [0.2, 1, 5]) {
+    const apart = [2e-3, 1e-3].map((zeta) => {
+      const up = sweptEnvelope(eta, zeta, 20, 1);
+      const down = sweptEnvelope(eta, zeta, 20, -1);
+      expect(up.lag).toBeGreaterThan(0);
+      expect(down.lag).toBeLessThan(0);
+      return up.lag + down.lag;
+    });
+    // Mirror images as ζ → 0: what keeps them apart is of first order in ζ, so it halves with it.
+    near(apart[0]! / apart[1]!, 2, 0.05);
+  }
+});
