@@ -40,7 +40,7 @@ export class DisplayNumber {
 
   /** Takes a step on which the record's number is valid. */
   valid(group: StepGroup, record: LevelRecord, serving: Serving, truths: StepTruth[]): void {
-    stepFromTruth(this.fromTruth, serving, truths);
+    stepFromTruth(this.fromTruth, serving, truths, group);
     stepFromRecords(this.fromRecords, serving, group);
     const timeS = this.clock.timeOf(group.tick);
     this.judge(timeS, record.shownCounts);

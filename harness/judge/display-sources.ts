@@ -69,11 +69,13 @@ export function stepFromTruth(
   interval: NumberInterval,
   serving: Serving,
   truths: StepTruth[],
+  group: StepGroup,
 ): void {
   const certain = truthSources(serving.certain, truths);
   const possible = truthSources(serving.possible, truths);
-  if (certain === undefined || possible === undefined) interval.stepUnknown();
-  else interval.step(certain, possible);
+  if (certain === undefined || possible === undefined) {
+    interval.stepUnknown(recordSources([...serving.certain, ...serving.possible], group));
+  } else interval.step(certain, possible);
 }
 
 /** Brings the interval from the recorded levels up to a step with a valid number. */
@@ -88,12 +90,12 @@ export function stepFromRecords(
   else interval.step(certain, possible);
 }
 
-/** Undefined where one of them was not judged. */
+/** Undefined where one of them was not judged and nothing bounds it. */
 function truthSources(filters: number[], truths: StepTruth[]): NumberSource[] | undefined {
   const sources: NumberSource[] = [];
   for (const filter of filters) {
     const truth = truths[filter]!;
-    if (!truth.isJudged) return undefined;
+    if (!truth.isJudged && truth.isBounded !== true) return undefined;
     sources.push(truthSource(truth));
   }
   return sources;

@@ -65,9 +65,18 @@ export class NumberInterval {
     this.isRunning = false;
   }
 
-  /** Any number at all may stand here: the level was not judged. */
-  stepUnknown(): void {
-    this.update(0, this.display.countsMax * this.display.step, 0);
+  /**
+   * Any number at all may stand here: the level was not judged. The smoothing takes levels beyond
+   * the top of the display as they are, so the recorded ones count where they lie higher.
+   */
+  stepUnknown(recorded: NumberSource[] = []): void {
+    let high = this.display.countsMax * this.display.step;
+    let slack = 0;
+    for (const source of recorded) {
+      high = Math.max(high, this.scaledHigh(source));
+      slack = Math.max(slack, this.scaleSlack(source));
+    }
+    this.update(0, high, slack);
   }
 
   /**

@@ -121,4 +121,17 @@ describe("the interval of the shown number", () => {
       { seed: TEST_SEED, numRuns: 300 },
     );
   });
+
+  it("[JUDGE-048] holds a number that a level beyond the top makes while it is not judged", () => {
+    const display = { ...DISPLAY, smoothingS: 0.5 };
+    const number = new NumberInterval(display, 0.25);
+    number.step([source(1)], []);
+    // By hand: the smoothing takes 30 as it is, not the top of 10.
+    const smoothed = 1 + smoothingShare(0.5, 0.25) * (30 - 1);
+    expect(smoothed).toBeGreaterThan(10);
+    number.stepUnknown([source(30)]);
+    expect([number.low, number.high]).toEqual([6, 100]);
+    number.stepUnknown();
+    expect(number.high).toBe(100);
+  });
 });
