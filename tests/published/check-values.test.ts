@@ -22,7 +22,7 @@ function sourceComplaint(source: string): string | undefined {
   if (source === DEFINITION || source === PRACTICE) return undefined;
   for (const part of source.split("; ")) {
     const work = part.endsWith(FROM_MEMORY) ? part.slice(0, -FROM_MEMORY.length) : part;
-    if (!WORKS.some((one) => work.startsWith(one.trimEnd()))) return `no known work: ${work}`;
+    if (!WORKS.some((one) => work.startsWith(one))) return `no known work: ${work}`;
   }
   return undefined;
 }
@@ -77,7 +77,7 @@ describe("table of check values", () => {
   it("[PUB-005] names an author, a standard or a title, or says that there is none", () => {
     for (const row of ROWS) expect(sourceComplaint(row.source), row.id).toBeUndefined();
     for (const vague of ["handbook sine charts", "conversion table", "lock-in manual", "", "ISO"]) {
-      if (vague !== "ISO") expect(sourceComplaint(vague)).toMatch(/no known work/);
+      expect(sourceComplaint(vague)).toMatch(/no known work/);
     }
     expect(sourceComplaint("ISO 2533; a tutorial")).toMatch(/no known work: a tutorial/);
   });

@@ -31,6 +31,7 @@ import {
 } from "../../kit/scene-builder.ts";
 import { TEST_SEED } from "../../kit/seed.ts";
 import { check, nearBy } from "../check.ts";
+import { vectorError } from "../core-bounds.ts";
 
 const stages: Stage[] = [];
 beforeAll(async () => {
@@ -218,8 +219,12 @@ check(
     const last = levelsOf(await playScene(scene({ profile, durationS: 6, channels }))).at(-1)!;
     const gain = (revolutions: number): number =>
       discreteGain(revolutions * 80, 1 / 80, timeConstantS(1));
-    // The tone, its image, and four points of 43 a period.
-    nearBy(last.level, 1, 10 * (gain(offRev) + gain(offRev + 2)) + 10 * 2e-4);
+    const seen = [
+      { pk: 1, hz: 80 },
+      { pk: 10, hz: (1 + offRev) * 80 },
+    ];
+    // The tone and its image.
+    nearBy(last.level, 1, 10 * (gain(offRev) + gain(offRev + 2)) + vectorError(seen, 80));
     expect(last.speedRevPerS).toBeCloseTo(80, 3);
   },
 );

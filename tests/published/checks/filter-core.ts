@@ -17,6 +17,7 @@ import {
   shaftProfile,
 } from "../../kit/scene-builder.ts";
 import { check, nearBy } from "../check.ts";
+import { phaseErrorDeg, vectorError } from "../core-bounds.ts";
 
 const TAU = 2 * Math.PI;
 /** τ times half the width between the −3 dB points of two equal poles (row F-02). */
@@ -154,10 +155,15 @@ check("F-19", "firmware: a companion at a whole order beside leaves nothing", as
   const [one, other] = [await playScene(alone), await playScene(both)];
   const levels = levelsOf(other).filter(isSettled);
   expect(levels.length).toBeGreaterThan(20);
+  const seen = [
+    { pk: 2, hz: REV_PER_S },
+    { pk: 10, hz: 2 * REV_PER_S },
+    { pk: 10, hz: 3 * REV_PER_S },
+  ];
+  const error = vectorError(seen, REV_PER_S);
+  expect(error).toBeLessThan(10 * 1e-3);
   for (const [i, level] of levelsOf(one).filter(isSettled).entries()) {
-    // The edge clock turns the ends by 2·400/80e6 of a revolution of order 3; 32 samples a
-    // revolution, ends between samples by four points: 2e-4 of 10.
-    nearBy(levels[i]!.level, level.level, 10 * (TAU * 3e-5 + 2e-4));
+    nearBy(levels[i]!.level, level.level, error);
   }
 });
 
@@ -173,8 +179,10 @@ for (const [derivatives, quantity, lagDeg] of [
     });
     const last = levelsOf(await playScene(scene({ profile, durationS: 3 }))).at(-1)!;
     const found = (-Math.atan2(last.im, last.re) * 180) / Math.PI;
-    // A tick of the edge clock, half on average, and f32.
-    nearBy((found + 360) % 360, lagDeg, (360 * 80) / 80e6 + 1e-3);
-    nearBy(last.level * (TAU * 80) ** derivatives, 10, 10 * 2e-4);
+    const seen = [{ pk: 10, hz: 80 }];
+    nearBy((found + 360) % 360, lagDeg, phaseErrorDeg(seen, 80, 10));
+    // The speed that divides is a tick in a revolution off at most, each time.
+    const speedShare = derivatives * (80 / 80e6);
+    nearBy(last.level * (TAU * 80) ** derivatives, 10, vectorError(seen, 80) + 10 * speedShare);
   });
 }

@@ -8,6 +8,7 @@ import { channelProfile, channelSignal, filterProfile } from "../../kit/scene-bu
 import { monitorProfile, orderComponent, scene } from "../../kit/scene-builder.ts";
 import { levelsOf, playScene } from "../../kit/play-scene.ts";
 import { check, EXACT, near, nearBy } from "../check.ts";
+import { vectorError } from "../core-bounds.ts";
 import { steadyOf } from "../rotor-truth.ts";
 import { reads, siValue } from "./units.ts";
 
@@ -47,7 +48,7 @@ check("B-11", "1 oz in is 720.0778873749999 g mm", () => {
 });
 
 check("B-12", "components of one order read as the sum of their vectors", async () => {
-  // Angles are anticlockwise, a phase lag runs the other way. The largest companion sets f32's error.
+  // Angles are anticlockwise, a phase lag runs the other way.
   const cases: [parts: [pk: number, deg: number][], pk: number, deg: number][] = [
     [
       [
@@ -76,9 +77,11 @@ check("B-12", "components of one order read as the sum of their vectors", async 
     const play = scene({ profile, durationS: 3, channels: [channelSignal(components)] });
     // oxlint-disable-next-line no-await-in-loop
     const last = levelsOf(await playScene(play)).at(-1)!;
-    // The edge clock's tick turns the reference by 80/80e6 of a revolution; f32 sums to 1e-6 of 12.
-    nearBy(last.re, pk * Math.cos((deg * Math.PI) / 180), 12 * (TAU * 1e-6 + 1e-6));
-    nearBy(last.im, pk * Math.sin((deg * Math.PI) / 180), 12 * (TAU * 1e-6 + 1e-6));
+    // Each may be off alone; the sum turns with the reference, a tick of it.
+    const seen = parts.map(([size]) => ({ pk: size, hz: 80 }));
+    const error = vectorError(seen, 80) + pk * TAU * (80 / 80e6);
+    nearBy(last.re, pk * Math.cos((deg * Math.PI) / 180), error);
+    nearBy(last.im, pk * Math.sin((deg * Math.PI) / 180), error);
   }
 });
 

@@ -27,6 +27,7 @@ import {
   shaftProfile,
 } from "../../kit/scene-builder.ts";
 import { check, isWithin, near, nearBy } from "../check.ts";
+import { phaseErrorDeg, vectorError } from "../core-bounds.ts";
 import { siValue } from "./units.ts";
 
 let module: WebAssembly.Module;
@@ -113,10 +114,11 @@ check(
     const played = await playScene(play);
     const levels = levelsOf(played).filter((one) => one.tick > 265 * 16e6);
     expect(levels.some((one) => one.tick > 2 ** 32)).toBe(true);
-    // A tick in a tenth of a second, f32; four points of 100 a revolution.
+    // A tick in each of two revolutions of a tenth of a second, f32.
+    const error = vectorError([{ pk: 1, hz: 10 }], 10, 1000, 16e6);
     for (const one of levels) {
       near(one.speedRevPerS, 10, 10 / 16e6 + 2 * F32);
-      near(one.level, 1, 2e-4);
+      nearBy(one.level, 1, error);
     }
     expect(played.counters.edgesEarly[0]! + played.counters.edgesIrregular[0]!).toBe(0);
     expect(played.counters.referenceLost[0]).toBe(0);
@@ -150,8 +152,7 @@ check("T-07", "an edge late by 1 µs turns the phase by 0.0288° at 4800 r/min",
     const revPerS = rpm / 60;
     // oxlint-disable-next-line no-await-in-loop
     const turned = (await phaseAt(revPerS, 0)) - (await phaseAt(revPerS, lateS));
-    // The ends lie elsewhere between samples (1e-5 rad), f32 of a phase.
-    nearBy(turned, deg, 1e-3);
+    nearBy(turned, deg, 2 * phaseErrorDeg([{ pk: 1, hz: revPerS }], revPerS, 1));
   }
 });
 
@@ -242,9 +243,10 @@ check("O-06", "an eccentric wheel: the order keeps J0, its neighbour gets J1", a
     // oxlint-disable-next-line no-await-in-loop
     const played = await playScene(play);
     // Without an index a revolution starts at any tooth, which turns the phase but no level. The
-    // image, 20 orders up, reaches J19 and J21 of the error: nothing. A knot a tooth: (2π/251)³/9√3
-    // of β. A tick is 10/80e6 of a revolution, ten times that of order 10; 128 samples of a period.
-    const share = 1e-5 * beta + 2 * Math.PI * 12 * (10 / 80e6) + 2e-4;
+    // image, 20 orders up, reaches J20 and J21 of the error: nothing. A quadratic through a knot a
+    // tooth misses 0.385/6·(2π/251)³ of the error β.
+    const knots = 2 * beta * (0.385 / 6) * ((2 * Math.PI) / positions) ** 3;
+    const share = knots + vectorError([{ pk: 1, hz: 11 * 10 }], 10) + 5e-10;
     nearBy(levelsOf(played, 0).at(-1)!.level, carrier, share);
     nearBy(levelsOf(played, 1).at(-1)!.level, side, share);
   }
