@@ -19,6 +19,9 @@ export interface Carrier {
   breakAfter(timeS: number): number;
   /** Until when the amplitude is what it is now; the time itself where it moves. */
   steadyUntil(timeS: number): number;
+  /** The signal itself, where an amplitude does not say all of it within a cycle. */
+  rawAt?(timeS: number): number;
+  needsRaw?(fromS: number, untilS: number): boolean;
   /** Jumps of the amplitude: time, and how far, in the channel's quantity. */
   readonly jumpTimesS: readonly number[];
 }

@@ -4,6 +4,8 @@ import type { ChannelFault, ChannelSignal, Scene } from "../scene/scene.ts";
 import { carriersOf, jumpTimeS, noiseRmsOf } from "./carriers.ts";
 import type { Carrier } from "./carriers.ts";
 import type { Complex } from "./complex.ts";
+import { ConstantCarrier, SampleFaults, rowAt } from "./sample-faults.ts";
+import type { Row } from "./sample-faults.ts";
 import type { MotionTruth } from "./shaft-motion.ts";
 
 /** A window in which the channel's samples are not the stated signal. */
@@ -17,12 +19,6 @@ export interface SpoiltWindow {
   bound: number;
   isEdgeOnly: boolean;
   kind: ChannelFault["kind"] | "test";
-}
-
-/** A factor on the signal from a time on. */
-interface GainRow {
-  timeS: number;
-  factor: number;
 }
 
 /**
@@ -43,13 +39,13 @@ class AlteredCarrier implements Carrier {
   readonly jumpTimesS: readonly number[];
   readonly tied?: { shaft: number; order: number };
   readonly #inner: Carrier;
-  readonly #gains: GainRow[];
+  readonly #gains: readonly Row[];
   readonly #clips: { fromS: number; untilS: number; level: number }[];
   readonly #breaks: number[];
 
   constructor(
     inner: Carrier,
-    gains: GainRow[],
+    gains: readonly Row[],
     clips: { fromS: number; untilS: number; level: number }[],
   ) {
     this.#inner = inner;
@@ -65,7 +61,7 @@ class AlteredCarrier implements Carrier {
 
   amplitudeAt(timeS: number, out: Complex): void {
     this.#inner.amplitudeAt(timeS, out);
-    const gain = gainAt(this.#gains, timeS);
+    const gain = rowAt(this.#gains, timeS, 1);
     out.re *= gain;
     out.im *= gain;
     for (const clip of this.#clips) {
@@ -75,6 +71,25 @@ class AlteredCarrier implements Carrier {
       out.re *= share;
       out.im *= share;
     }
+  }
+
+  /** A cycle that is clipped in part has no amplitude: it is integrated as it is. */
+  needsRaw(fromS: number, untilS: number): boolean {
+    if (this.breakAfter(fromS) >= untilS) return false;
+    return this.#clips.some((clip) => clip.fromS < untilS && clip.untilS > fromS);
+  }
+
+  rawAt(timeS: number): number {
+    const at: Complex = { re: 0, im: 0 };
+    this.#inner.amplitudeAt(timeS, at);
+    const turn = this.#inner.phaseRevAt(timeS);
+    const angle = 2 * Math.PI * (turn - Math.round(turn));
+    let x = rowAt(this.#gains, timeS, 1) * (at.re * Math.cos(angle) - at.im * Math.sin(angle));
+    for (const clip of this.#clips) {
+      if (timeS < clip.fromS || timeS >= clip.untilS) continue;
+      x = Math.min(clip.level, Math.max(-clip.level, x));
+    }
+    return x;
   }
 
   phaseRevAt(timeS: number): number {
@@ -98,43 +113,14 @@ class AlteredCarrier implements Carrier {
   }
 }
 
-function gainAt(rows: GainRow[], timeS: number): number {
-  let factor = 1;
-  for (const row of rows) if (row.timeS <= timeS) factor = row.factor;
-  return factor;
-}
-
-/** The product of all gains and open leads, as rows. */
-function gainRows(faults: ChannelFault[], sampleRateHz: number): GainRow[] {
-  const parts = faults.flatMap((fault) => {
-    if (fault.kind !== "gain" && fault.kind !== "open") return [];
-    return [
-      {
-        fromS: jumpTimeS(fault.fromS, sampleRateHz),
-        untilS: jumpTimeS(fault.untilS, sampleRateHz),
-        factor: fault.kind === "gain" ? fault.factor : fault.share,
-      },
-    ];
-  });
-  const times = [...new Set(parts.flatMap((part) => [part.fromS, part.untilS]))];
-  return times
-    .toSorted((a, b) => a - b)
-    .map((timeS) => ({
-      timeS,
-      factor: parts.reduce(
-        (product, part) =>
-          timeS >= part.fromS && timeS < part.untilS ? product * part.factor : product,
-        1,
-      ),
-    }));
-}
-
 export class ChannelTruth {
   readonly signal: ChannelSignal;
   readonly carriers: Carrier[];
   readonly noiseRms: number;
   readonly spoilt: SpoiltWindow[] = [];
-  readonly #gains: GainRow[];
+  /** The constant part, where faults move it. */
+  readonly constant: ConstantCarrier | undefined;
+  readonly #gains: readonly Row[];
 
   constructor(scene: Scene, channel: number, motions: readonly MotionTruth[]) {
     this.signal = scene.channels[channel]!;
@@ -143,7 +129,12 @@ export class ChannelTruth {
     const { faults, converter } = this.signal;
     const plain = carriersOf(this.signal, profile.quantity, motions, sampleRateHz);
     this.noiseRms = noiseRmsOf(this.signal);
-    this.#gains = gainRows(faults, sampleRateHz);
+    const samples = new SampleFaults(this.signal, scene, (timeS) => plainSignal(plain, timeS));
+    this.#gains = samples.gains;
+    this.constant =
+      samples.constants.length > 0
+        ? new ConstantCarrier(samples.constants, this.signal.mean)
+        : undefined;
     const clips = faults.flatMap((fault) => {
       if (fault.kind !== "clip") return [];
       const fromS = jumpTimeS(fault.fromS, sampleRateHz);
@@ -153,37 +144,48 @@ export class ChannelTruth {
       clips.push({ fromS: -1, untilS: Infinity, level: 32767.5 * converter.step });
     }
     const only = plain.length === 1 ? plain[0] : undefined;
-    const isExact = only?.tied !== undefined && this.noiseRms === 0 && this.signal.mean === 0;
+    const isCentred = samples.constants.every((row) => row.value === 0) && this.signal.mean === 0;
+    const isExact = only?.tied !== undefined && this.noiseRms === 0 && isCentred;
     const isAltered = this.#gains.length > 0 || (clips.length > 0 && isExact);
     this.carriers = isAltered
       ? plain.map((one) => new AlteredCarrier(one, this.#gains, isExact ? clips : []))
       : plain;
     if (!isExact) this.#spoilByClips(plain, clips, scene.durationS);
-    else for (const clip of clips) this.#boundKinks(clip, plain[0]!, sampleRateHz);
-    for (const fault of faults) this.#spoil(fault, sampleRateHz, plain, scene);
+    else for (const clip of clips) this.#boundKinks(clip, plain[0]!, scene);
+    for (const fault of faults) this.#spoil(fault, scene);
     this.#spoilByTests(scene, profile.test.amplitudePk);
   }
 
-  /** Four kinks a period lie between samples: the trapezoid's error there, own derivation. */
+  /**
+   * Four kinks a period lie between samples: the trapezoid's error there, own derivation. The
+   * amplitude is taken between one break of the signal and the next.
+   */
   #boundKinks(
     clip: { fromS: number; untilS: number; level: number },
     only: Carrier,
-    sampleRateHz: number,
+    scene: Scene,
   ): void {
-    const timeS = Math.max(clip.fromS, 0);
-    const amplitude = amplitudeSum([only], timeS);
-    if (clip.level >= amplitude) return;
-    const radPerSample = (2 * Math.PI * only.frequencyHzAt(timeS)) / sampleRateHz;
-    const bound = (amplitude * radPerSample * radPerSample) / 3;
-    this.spoilt.push({ ...clip, bound, isEdgeOnly: false, kind: "clip" });
-    // A cycle that is clipped in part only holds up to all of what is cut off.
-    const part = (4 / Math.PI) * (amplitude - clip.level);
-    this.spoilt.push({ ...clip, bound: part, isEdgeOnly: true, kind: "clip" });
+    const endS = Math.min(clip.untilS, scene.durationS);
+    let fromS = Math.max(clip.fromS, 0);
+    while (fromS < endS) {
+      const untilS = Math.min(endS, only.breakAfter(fromS));
+      const amplitude = Math.max(
+        amplitudeSum([only], fromS + 1e-9),
+        amplitudeSum([only], untilS - 1e-9),
+      );
+      const hz = Math.max(only.frequencyHzAt(fromS), only.frequencyHzAt(untilS));
+      const radPerSample = (2 * Math.PI * hz) / scene.profile.sampleRateHz;
+      if (clip.level < amplitude) {
+        const bound = (amplitude * radPerSample * radPerSample) / 3;
+        this.spoilt.push({ fromS, untilS, bound, isEdgeOnly: false, kind: "clip" });
+      }
+      fromS = untilS;
+    }
   }
 
   /** Share of the stated signal and noise that is left at a time. */
   gainAt(timeS: number): number {
-    return gainAt(this.#gains, timeS);
+    return rowAt(this.#gains, timeS, 1);
   }
 
   /** Σ of the amplitudes as they stand at a time, the channel's quantity. */
@@ -215,7 +217,7 @@ export class ChannelTruth {
     }
   }
 
-  /** The functional test's tone is on the channel while the input stands. */
+  /** The functional test's tone, of a phase of its own, stands in place of the signal. */
   #spoilByTests(scene: Scene, amplitudePk: number): void {
     const bound = (4 / Math.PI) * amplitudePk;
     for (const [i, row] of scene.inputs.entries()) {
@@ -226,40 +228,43 @@ export class ChannelTruth {
   }
 
   #largestGain(): number {
-    return this.#gains.reduce((most, row) => Math.max(most, row.factor), 1);
+    return this.#gains.reduce((most, row) => Math.max(most, Math.abs(row.value)), 1);
   }
 
-  #spoil(fault: ChannelFault, sampleRateHz: number, plain: readonly Carrier[], scene: Scene): void {
-    const fourOverPi = 4 / Math.PI;
-    const sum = ChannelTruth.largestSum(plain, scene.durationS) * this.#largestGain();
+  #spoil(fault: ChannelFault, scene: Scene): void {
     const { kind } = fault;
-    if (kind === "flat" || kind === "loose" || kind === "bias") {
-      const { fromS, untilS } = fault;
-      const { mean } = this.signal;
-      if (kind === "bias") {
-        const bound = fourOverPi * Math.abs(fault.value - mean);
-        this.spoilt.push({ fromS, untilS, bound, isEdgeOnly: true, kind });
-      } else if (kind === "flat") {
-        const bound = fourOverPi * (sum + this.noiseRms * 7 + Math.abs(fault.value - mean));
-        this.spoilt.push({ fromS, untilS, bound, isEdgeOnly: false, kind });
-      } else {
-        const most = Math.max(1, 4 * fault.burstsPerS * fault.lengthS);
-        const bound = fourOverPi * fault.burstPk * most;
-        const end = untilS + fault.lengthS;
-        this.spoilt.push({ fromS, untilS: end, bound, isEdgeOnly: false, kind });
-      }
+    if (kind === "loose") {
+      const most = Math.max(1, 4 * fault.burstsPerS * fault.lengthS);
+      const bound = (4 / Math.PI) * fault.burstPk * most;
+      const untilS = fault.untilS + fault.lengthS;
+      this.spoilt.push({ fromS: fault.fromS, untilS, bound, isEdgeOnly: false, kind });
     }
-    if (kind === "spike" || kind === "not-finite") {
-      const lengthS = fault.samples / sampleRateHz;
-      const { atS } = fault;
-      // A spike adds its value; a lost sample is off by what the signal moved since the last good
-      // one.
-      const size = kind === "spike" ? Math.abs(fault.value) : 2 * sum + 7 * this.noiseRms;
-      const speeds = scene.shafts.flatMap((shaft) => shaft.speed.map((row) => row.revPerS));
-      const bound = 2 * size * Math.min(1, lengthS * Math.max(...speeds));
-      this.spoilt.push({ fromS: atS, untilS: atS + lengthS, bound, isEdgeOnly: false, kind });
-    }
+    if (kind !== "not-finite" || this.noiseRms === 0) return;
+    // The sample that is repeated has a noise of its own.
+    const lengthS = fault.samples / scene.profile.sampleRateHz;
+    const speeds = scene.shafts.flatMap((shaft) => shaft.speed.map((row) => row.revPerS));
+    const share = Math.min(1, lengthS * Math.max(...speeds));
+    const bound = 2 * 7 * this.noiseRms * this.#largestGain() * share;
+    const { atS } = fault;
+    this.spoilt.push({ fromS: atS, untilS: atS + lengthS, bound, isEdgeOnly: false, kind });
   }
+
+  /** All that turns, and what stands: what a vector is made of. */
+  get everything(): readonly Carrier[] {
+    return this.constant === undefined ? this.carriers : [...this.carriers, this.constant];
+  }
+}
+
+function plainSignal(carriers: readonly Carrier[], timeS: number): number {
+  const at: Complex = { re: 0, im: 0 };
+  let x = 0;
+  for (const carrier of carriers) {
+    carrier.amplitudeAt(timeS, at);
+    const turn = carrier.phaseRevAt(timeS);
+    const angle = 2 * Math.PI * (turn - Math.round(turn));
+    x += at.re * Math.cos(angle) - at.im * Math.sin(angle);
+  }
+  return x;
 }
 
 function amplitudeSum(carriers: readonly Carrier[], timeS: number): number {

@@ -97,18 +97,25 @@ export class CycleVectors {
     }
   }
 
+  /** The shaft and order of a carrier whose phase hangs on this shaft; a constant hangs on any. */
+  #ownTie(carrier: Carrier): Carrier["tied"] {
+    const { tied } = carrier;
+    return tied?.shaft === this.#grid.shaft || tied?.order === 0 ? tied : undefined;
+  }
+
   /** Cycles per cycle of the tracker, where that is constant at a time. */
   #relativeOrder(carrier: Carrier, timeS: number): number {
-    const { tied } = carrier;
-    if (tied?.shaft === this.#grid.shaft) return tied.order * this.#grid.cycleRev;
+    const tied = this.#ownTie(carrier);
+    if (tied !== undefined) return tied.order * this.#grid.cycleRev;
     return (
       (carrier.frequencyHzAt(timeS) / this.#grid.motion.meanSpeedAt(timeS)) * this.#grid.cycleRev
     );
   }
 
   #isWhole(carrier: Carrier): boolean {
-    if (carrier.tied?.shaft !== this.#grid.shaft) return false;
-    const relative = carrier.tied.order * this.#grid.cycleRev;
+    const tied = this.#ownTie(carrier);
+    if (tied === undefined) return false;
+    const relative = tied.order * this.#grid.cycleRev;
     return Math.abs(relative - Math.round(relative)) < 1e-12;
   }
 
@@ -123,7 +130,7 @@ export class CycleVectors {
     }
     for (const carrier of this.#carriers) {
       until = Math.min(until, carrier.steadyUntil(fromS));
-      if (carrier.tied !== undefined && carrier.tied.shaft !== this.#grid.shaft) {
+      if (carrier.tied !== undefined && this.#ownTie(carrier) === undefined) {
         // Another shaft's frequency must stand still, too: its corners end the stretch.
         const later = Math.min(until, untilS + 1);
         const now = carrier.frequencyHzAt(fromS);
@@ -152,9 +159,9 @@ export class CycleVectors {
 
   /** Phase of a carrier at boundary m: from the angle where it is tied to this shaft. */
   #phaseAt(carrier: Carrier, m: number, timeS: number): number {
-    const { shaft, offsetRev, cycleRev } = this.#grid;
-    const { tied } = carrier;
-    if (tied?.shaft === shaft) return tied.order * offsetRev + tied.order * cycleRev * m;
+    const { offsetRev, cycleRev } = this.#grid;
+    const tied = this.#ownTie(carrier);
+    if (tied !== undefined) return tied.order * offsetRev + tied.order * cycleRev * m;
     return carrier.phaseRevAt(timeS);
   }
 
@@ -196,11 +203,13 @@ export class CycleVectors {
 
   /** The rising and the falling half of a triangle over one cycle. */
   #cycle(carrier: Carrier, c: number, fromS: number, untilS: number): KeptCycle {
-    const { motion, offsetRev, cycleRev, order, shaft } = this.#grid;
+    if (carrier.needsRaw?.(fromS, untilS) === true)
+      return this.#rawCycle(carrier, c, fromS, untilS);
+    const { motion, offsetRev, cycleRev, order } = this.#grid;
     const start = offsetRev + c * cycleRev;
     const direct: Moments = { plain: { re: 0, im: 0 }, rising: { re: 0, im: 0 } };
     const image: Moments = { plain: { re: 0, im: 0 }, rising: { re: 0, im: 0 } };
-    const own = carrier.tied?.shaft === shaft ? carrier.tied : undefined;
+    const own = this.#ownTie(carrier);
     const isOwn = own !== undefined;
     const phaseFrom = isOwn ? own.order * start : carrier.phaseRevAt(fromS);
     const phasePerCycle = isOwn ? own.order * cycleRev : carrier.phaseRevAt(untilS) - phaseFrom;
@@ -235,7 +244,28 @@ export class CycleVectors {
     }
     return placed(c, phaseFrom, direct, image);
   }
+
+  /** A cycle by the midpoint rule in the angle, on the signal itself. */
+  #rawCycle(carrier: Carrier, c: number, fromS: number, untilS: number): KeptCycle {
+    const { motion, offsetRev, cycleRev, order } = this.#grid;
+    const kept: KeptCycle = { c, falling: { re: 0, im: 0 }, rising: { re: 0, im: 0 } };
+    for (let i = 0; i < RAW_POINTS; i += 1) {
+      const u = (i + 0.5) / RAW_POINTS;
+      const at = motion.timeAt(offsetRev + (c + u) * cycleRev);
+      const x = (2 / RAW_POINTS) * carrier.rawAt!(Math.min(Math.max(at, fromS), untilS));
+      const re = x * Math.cos(TWO_PI * order * u);
+      const im = -x * Math.sin(TWO_PI * order * u);
+      kept.rising.re += u * re;
+      kept.rising.im += u * im;
+      kept.falling.re += (1 - u) * re;
+      kept.falling.im += (1 - u) * im;
+    }
+    return kept;
+  }
 }
+
+/** Points of a cycle that is integrated as it is; its kinks are worth 1e-7 at this many. */
+const RAW_POINTS = 16_384;
 
 /** Turns a cycle's moments to the phase at its start; the tracked order is whole there. */
 function placed(c: number, phaseFrom: number, direct: Moments, image: Moments): KeptCycle {

@@ -94,6 +94,10 @@ export class ErrorBounds {
       if (isOwn) own += size;
       this.#addCarrier(carrier, size, hz, triangle);
     }
+    if (this.#channel.constant !== undefined) {
+      const radPerSample = (TWO_PI * trackedHz) / profile.sampleRateHz;
+      this.#addJumps(this.#channel.constant, radPerSample, triangle);
+    }
     this.#addFixed(triangle, sum, own);
     this.#addConverter(triangle);
     this.#addSpoilt(triangle);

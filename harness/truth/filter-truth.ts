@@ -78,7 +78,7 @@ export class FilterTruth {
       offsetRev: 0,
       order: filter.order * this.#shaftPerCycle,
     };
-    this.#vectors = new CycleVectors(this.#grid, channel.carriers);
+    this.#vectors = new CycleVectors(this.#grid, channel.everything);
     this.#errors = new ErrorBounds(scene, channel, this.#grid, wheel);
   }
 
@@ -123,7 +123,7 @@ export class FilterTruth {
   place(offsetRev: number): void {
     if (offsetRev === this.#grid.offsetRev) return;
     this.#grid = { ...this.#grid, offsetRev };
-    this.#vectors = new CycleVectors(this.#grid, this.#channel.carriers);
+    this.#vectors = new CycleVectors(this.#grid, this.#channel.everything);
     this.#errors = new ErrorBounds(this.#scene, this.#channel, this.#grid, this.#wheel);
   }
 
@@ -317,7 +317,7 @@ export class FilterTruth {
       if (timeS > fromS - knotS) until = Math.min(until, timeS - knotS);
     };
     limit(motion.cornerAfter(fromS - knotS));
-    for (const carrier of this.#channel.carriers) {
+    for (const carrier of this.#channel.everything) {
       until = Math.min(until, carrier.steadyUntil(fromS));
       for (const timeS of carrier.jumpTimesS) limit(timeS);
     }

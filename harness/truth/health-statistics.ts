@@ -28,6 +28,8 @@ interface Sizes {
   difference: number;
   /** Σ A/(πf): over a length it bounds a mean. */
   perLength: number;
+  /** Reached for sure within a period. */
+  crest: number;
 }
 
 export interface Period {
@@ -62,7 +64,6 @@ export class HealthStatistics {
   readonly #profile: ChannelProfile;
   readonly #sampleRateHz: number;
   readonly #serves: boolean[];
-  #recentSum = 0;
 
   constructor(channel: ChannelTruth, profile: ChannelProfile, sampleRateHz: number) {
     this.#channel = channel;
@@ -88,49 +89,66 @@ export class HealthStatistics {
         : first <= period.firstSample && last >= period.lastSample;
       (isWhole ? whole : parts).push(fault);
     }
-    const sizes = this.#sizes(period);
-    this.#recentSum = Math.max(sizes.sum, this.#recentSum * 0.98);
-    const sure = this.#judge(period, whole, sizes);
-    if (parts.length === 0) return sure;
-    const also = this.#judge(period, [...whole, ...parts], sizes);
-    const without = this.#judge(period, [], sizes);
     const fades = parts.some((fault) => fault.kind === "open" || fault.kind === "gain");
-    return sure.map((one, i) => {
-      const isOpen = isTouchy(i) || (fades && (i === HEALTH_FLAT || i === HEALTH_NOISE_FLOOR));
-      return one === also[i] && one === without[i] && !isOpen ? one : this.#maybe(i);
+    const isTorn = parts.some((fault) => fault.kind === "flat" || fault.kind === "bias");
+    const readings: Certainty[][] = [];
+    for (const share of [0, 0.5, 1]) {
+      const sizes = this.#sizes(period.fromS + share * (period.untilS - period.fromS));
+      readings.push(this.#judge(period, whole, sizes, 0));
+      if (parts.length === 0) continue;
+      readings.push(this.#judge(period, [...whole, ...parts], sizes, this.#tornBy(parts)));
+      readings.push(this.#judge(period, [], sizes, 0));
+    }
+    return readings[0]!.map((first, i) => {
+      const isOpen =
+        (isTorn && i === HEALTH_FLAT) || (fades && (i === HEALTH_FLAT || i === HEALTH_NOISE_FLOOR));
+      const isOne = readings.every((reading) => reading[i] === first);
+      return isOne && !isOpen ? first : this.#maybe(i);
     });
+  }
+
+  /** Half the way that a constant moves within a period: so far apart may the slices' means lie. */
+  #tornBy(parts: ChannelFault[]): number {
+    let way = 0;
+    for (const fault of parts) {
+      if (fault.kind !== "flat" && fault.kind !== "bias") continue;
+      way += Math.abs(fault.value - this.#channel.signal.mean) / 2;
+    }
+    return way;
   }
 
   #maybe(check: number): Certainty {
     return this.#serves[check] === true ? "maybe" : "no";
   }
 
-  /** The larger of the sizes at three times of the period. */
-  #sizes(period: Period): Sizes {
+  /** Sizes at a time. */
+  #sizes(timeS: number): Sizes {
     const at: Complex = { re: 0, im: 0 };
-    const sizes: Sizes = { sum: 0, largest: 0, difference: 0, perLength: 0 };
-    for (const share of [0, 0.5, 1]) {
-      const timeS = period.fromS + share * (period.untilS - period.fromS);
-      let sum = 0;
-      let square = 0;
-      let perLength = 0;
-      for (const carrier of this.#channel.carriers) {
-        carrier.amplitudeAt(timeS, at);
-        const size = Math.hypot(at.re, at.im);
-        const hz = carrier.frequencyHzAt(timeS);
-        sum += size;
-        sizes.largest = Math.max(sizes.largest, size);
-        square += (size * Math.sin(Math.min(0.5, hz / this.#sampleRateHz) * Math.PI)) ** 2;
-        perLength += hz > 0 ? size / (Math.PI * hz) : Infinity;
-      }
-      sizes.sum = Math.max(sizes.sum, sum);
-      sizes.difference = Math.max(sizes.difference, Math.sqrt(square));
-      sizes.perLength = Math.max(sizes.perLength, perLength);
+    const found: { hz: number; size: number }[] = [];
+    const sizes: Sizes = { sum: 0, largest: 0, difference: 0, perLength: 0, crest: 0 };
+    let square = 0;
+    for (const carrier of this.#channel.carriers) {
+      carrier.amplitudeAt(timeS, at);
+      const size = Math.hypot(at.re, at.im);
+      const hz = carrier.frequencyHzAt(timeS);
+      found.push({ hz, size });
+      sizes.sum += size;
+      sizes.largest = Math.max(sizes.largest, size);
+      square += (size * Math.sin(Math.min(0.5, hz / this.#sampleRateHz) * Math.PI)) ** 2;
+      sizes.perLength += hz > 0 ? size / (Math.PI * hz) : Infinity;
     }
+    sizes.difference = Math.sqrt(square);
+    // Crests surely meet where each component is four times as fast as the next slower one.
+    found.sort((a, b) => a.hz - b.hz);
+    const isApart = found.every(({ hz }, i) => i === 0 || hz >= 4 * found[i - 1]!.hz);
+    const fastest = found[found.length - 1]?.hz ?? 0;
+    const sampling = Math.cos(Math.PI * Math.min(0.5, fastest / this.#sampleRateHz));
+    const alone = 2 * sizes.largest - sizes.sum;
+    sizes.crest = Math.max(0.9 * alone, isApart ? 0.9 * sampling * sizes.sum : 0, 0);
     return sizes;
   }
 
-  #judge(period: Period, faults: ChannelFault[], sizes: Sizes): Certainty[] {
+  #judge(period: Period, faults: ChannelFault[], sizes: Sizes, tornBy: number): Certainty[] {
     const verdicts = Array.from({ length: HEALTH_CHECKS }, (): Certainty => "no");
     const noise = this.#channel.noiseRms * this.#channel.gainAt(period.untilS);
     const flat = faults.find((fault) => fault.kind === "flat");
@@ -140,13 +158,15 @@ export class HealthStatistics {
     };
     put(HEALTH_BIAS, this.#bias(period, faults, sizes, noise));
     put(HEALTH_CLIP, this.#clip(period, faults, sizes, noise));
-    put(HEALTH_FLAT, this.#flat(faults, sizes, noise));
+    put(HEALTH_FLAT, this.#flat(period, faults, sizes, noise));
     put(HEALTH_NOISE_FLOOR, this.#noiseFloor(period, faults, sizes, noise));
-    put(HEALTH_BURST, this.#burst(period, loose, flat !== undefined, sizes, noise));
+    put(HEALTH_BURST, this.#burst(period, loose, flat !== undefined, sizes, noise, tornBy));
     put(HEALTH_PHYSICAL, this.#physical(faults, sizes, noise));
+    // Both sides of the comparison have the same memory, so that only what is not in the samples (or
+    // a ratio that a lone line may reach) can break it.
     const ratio = this.#profile.health.broadbandRatio ?? Infinity;
-    const isCalm = faults.length === 0 && ratio * sizes.sum >= 1.02 * this.#recentSum;
-    put(HEALTH_BROADBAND, isCalm && sizes.sum > 0 ? "no" : "maybe");
+    const isCalm = !faults.some(({ kind }) => kind === "flat" || kind === "not-finite");
+    put(HEALTH_BROADBAND, isCalm && ratio >= 1.05 ? "no" : "maybe");
     return verdicts;
   }
 
@@ -210,13 +230,24 @@ export class HealthStatistics {
     return expected * 1.15 + 4 < needed ? "no" : "maybe";
   }
 
-  #flat(faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+  #flat(period: Period, faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
     const limit = this.#profile.health.flatPkPk ?? 0;
     if (faults.some((fault) => fault.kind === "flat")) return limit > 0 ? "yes" : "no";
-    const isDoubtful = faults.some((fault) => fault.kind !== "gain" && fault.kind !== "open");
     // The largest component stands out of the others by what is left of it; 0.9 for its sampling.
-    const low = isDoubtful ? 0 : Math.max(2 * 0.9 * (2 * sizes.largest - sizes.sum), 3 * noise);
-    const high = isDoubtful ? Infinity : 2 * sizes.sum + 2 * SIGMAS * noise + this.#step;
+    let low = Math.max(2 * 0.9 * (2 * sizes.largest - sizes.sum), 3 * noise);
+    let high = 2 * sizes.sum + 2 * SIGMAS * noise + this.#step;
+    let mean = Math.abs(this.#channel.signal.mean);
+    for (const fault of faults) if (fault.kind === "bias") mean = Math.abs(fault.value);
+    for (const fault of faults) {
+      // What lies inside ±c stays, so a clipped swing reaches c on either side of its mean.
+      if (fault.kind === "clip") low = Math.min(low, 2 * Math.max(0, fault.level - mean));
+      if (fault.kind === "bias") high += Math.abs(fault.value - this.#channel.signal.mean);
+      if (fault.kind === "loose") [low, high] = [0, Infinity];
+      if (fault.kind !== "spike" && fault.kind !== "not-finite") continue;
+      // The samples that are left show the swing, where they are most of the period.
+      if (fault.samples > period.sampleCount / 4) low = 0;
+      if (fault.kind === "spike") high += Math.abs(fault.value);
+    }
     return isUnder(low > this.#step ? low - this.#step : 0, high, limit);
   }
 
@@ -238,12 +269,16 @@ export class HealthStatistics {
     isFlat: boolean,
     sizes: Sizes,
     noise: number,
+    tornBy: number,
   ): Certainty {
     const limit = this.#profile.health.burstRms ?? Infinity;
-    if (isFlat) return "no";
+    if (isFlat && tornBy === 0) return "no";
     const sliceS = (period.untilS - period.fromS) / 8;
     const quiet =
-      sizes.perLength / sliceS + (4 * noise) / Math.sqrt(period.sampleCount / 8) + this.#step / 2;
+      tornBy +
+      sizes.perLength / sliceS +
+      (4 * noise) / Math.sqrt(period.sampleCount / 8) +
+      this.#step / 2;
     if (loose?.kind !== "loose") return quiet <= limit ? "no" : "maybe";
     const expected = loose.burstsPerS * sliceS * 8;
     const area = loose.burstPk * BURST_MEAN_SHARE * (loose.lengthS / sliceS);
@@ -256,7 +291,7 @@ export class HealthStatistics {
     const limit = this.#profile.health.physicalPk ?? Infinity;
     if (faults.some((fault) => fault.kind === "flat")) return "no";
     let high = sizes.sum * 1.01 + SIGMAS * noise + this.#step;
-    let low = Math.max(0, 0.9 * (2 * sizes.largest - sizes.sum) - this.#step);
+    let low = Math.max(0, sizes.crest - this.#step);
     for (const fault of faults) {
       if (fault.kind === "loose") {
         high += 4 * fault.burstPk;
@@ -272,11 +307,6 @@ export class HealthStatistics {
     if (high <= limit) return "no";
     return low > limit ? "yes" : "maybe";
   }
-}
-
-/** Checks that a change within the period itself may set off. */
-function isTouchy(check: number): boolean {
-  return check === HEALTH_BURST || check === HEALTH_BIAS;
 }
 
 /** First and last sample that a fault touches; a burst may reach beyond its window. */

@@ -20,6 +20,10 @@ export interface ReferenceSpan {
   isVague: boolean;
 }
 
+/** The acceleration is measured over so long and so many cycles, to the next cycle's end. */
+const WINDOW_S = 0.25;
+const WINDOW_CYCLES = 4;
+
 export type Certainty = "no" | "maybe" | "yes";
 
 /** A reason that ends the reference, and when edges are good again. */
@@ -125,7 +129,19 @@ export class ReferenceTruth {
     return found;
   }
 
-  /** Stretches in which the acceleration is over the limit: the reference may go, and may not. */
+  /** The end of an acceleration window that begins at a time, at the latest. */
+  #windowAfter(timeS: number): number {
+    const { cycleRev } = this.wheel;
+    const cycles = (fromS: number, count: number): number =>
+      this.#motion.timeAt(this.#motion.angleAt(fromS) + count * cycleRev);
+    const leastS = Math.max(timeS + WINDOW_S, cycles(timeS, WINDOW_CYCLES));
+    return cycles(leastS, 1);
+  }
+
+  /**
+   * Stretches in which the acceleration is over the limit: the reference may go, and may not. It is
+   * held against the limit from one window to the next, so it may go two windows later.
+   */
   #accelerationOutages(): Outage[] {
     const { accelerationMaxRevPerS2 } = this.#profile;
     const found: Outage[] = [];
@@ -137,7 +153,7 @@ export class ReferenceTruth {
         found.push({
           fromS,
           lostUntilS: Infinity,
-          goodFromS: untilS,
+          goodFromS: this.#windowAfter(this.#windowAfter(untilS)),
           edgesUntilS: fromS,
           why: "acceleration at or over the limit",
         });

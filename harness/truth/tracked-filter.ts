@@ -2,6 +2,7 @@
 // validity.
 import type { FilterProfile, Scene, ShaftProfile } from "../scene/scene.ts";
 import type { ChannelTruth } from "./channel-truth.ts";
+import { responseAt } from "./channel-response.ts";
 import { FilterTruth, RESPONSE_LEAST } from "./filter-truth.ts";
 import type { FilterState } from "./filter-truth.ts";
 import { LevelTolerance } from "./level-tolerance.ts";
@@ -131,8 +132,9 @@ export class TrackedFilter {
     }
     const vectorPk = tolerance.vectorPk + (isOpen ? distance(state, before ?? state) : 0);
     const pk = Math.hypot(state.re, state.im);
+    const isBounded = stepS < this.#span.lostFromS;
     const isJudged =
-      stepS < this.#span.lostFromS &&
+      isBounded &&
       facts.transducer === "no" &&
       facts.test === "no" &&
       tolerance.faultPk <= FAULT_SHARE * pk;
@@ -150,6 +152,7 @@ export class TrackedFilter {
     const lagDeg = (-Math.atan2(state.im, state.re) * 180) / Math.PI;
     return {
       isJudged,
+      isBounded,
       re: state.re,
       im: state.im,
       level: pk * levelFactor,
@@ -213,7 +216,7 @@ export class TrackedFilter {
       hasBeenFound: this.#reference.hasBeen(stepS),
       evidence: facts.evidence,
       belowMinimum: state === undefined ? this.#belowUnseen(stepS, reference) : belowMinimum,
-      responseLow: this.#responseLow(state),
+      responseLow: this.#responseLow(stepS, reference, state),
       settled: this.#settled(stepS, state),
     });
     this.#minimum.note(validCertainty(allowed));
@@ -240,11 +243,21 @@ export class TrackedFilter {
     return stepS > byS + this.#grid.periodS;
   }
 
-  #responseLow(state: FilterState | undefined): Certainty {
-    if (state === undefined) return "no";
+  #responseLow(stepS: number, reference: Certainty, state: FilterState | undefined): Certainty {
+    if (state === undefined) return reference === "no" ? "no" : this.#responseUnseen(stepS);
     const near = 1e-4 + 2 * this.#reference.wheel.jitterS * state.speedNow;
     if (Math.abs(this.#truth.responseNow - RESPONSE_LEAST) < near) return "maybe";
     return state.isComputed ? "no" : "yes";
+  }
+
+  /** A response that refuses from the start leaves nothing to acquire: the true speed tells. */
+  #responseUnseen(stepS: number): Certainty {
+    const { wheel } = this.#reference;
+    const { response } = this.#scene.profile.channels[this.#filter.channel]!;
+    const speed = wheel.motion.meanSpeedAt(stepS) * wheel.speedFactor;
+    const h = responseAt(response, this.#filter.order * speed);
+    if (Math.hypot(h.re, h.im) > RESPONSE_LEAST * 1.02) return "no";
+    return this.#isLate(stepS) ? "yes" : "maybe";
   }
 
   #settled(stepS: number, state: FilterState | undefined): Certainty {
@@ -254,7 +267,9 @@ export class TrackedFilter {
     const cycleS = this.#shaft.revolutions / Math.max(1e-9, state.speedNow);
     const marginS = 1e-4 * this.#tolerance.settlingS + 1e-6 + 1.01 * cycleS;
     let settled: Certainty = "maybe";
-    if (state.closingS >= settledAfterS + marginS) settled = "yes";
+    // A reference that may have been lost and found again may have started this anew.
+    const isVague = this.#span !== undefined && stepS >= this.#span.lostFromS;
+    if (state.closingS >= settledAfterS + marginS && !isVague) settled = "yes";
     else if (stepS < settledAfterS - marginS) settled = "no";
     return this.#withSpoilt(stepS, settled, cycleS, state.h);
   }

@@ -13,6 +13,11 @@ export interface StepTruth {
    * allowed.
    */
   isJudged: boolean;
+  /**
+   * True where the level is not judged, yet surely lies within levelTol of level: what a fault of the
+   * channel leaves open may be too wide for a level and still decide a caution.
+   */
+  isBounded?: boolean;
   /** Filtered vector, SI pk, of the newest revolution that counts at the step. */
   re: number;
   im: number;
