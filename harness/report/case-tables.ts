@@ -48,19 +48,24 @@ function sourceName(check: CheckResult, filters: FilterResult[]): string {
   return filter?.name ?? `no. ${check.source + 1}`;
 }
 
+/** A number that no line break parts; its unit may stand below it. */
+function whole(number: string): string {
+  return `<span class="whole">${number}</span>`;
+}
+
 function checkRow(check: CheckResult, filters: FilterResult[]): string[] {
   const unit = check.unit === "" ? "" : ` ${htmlText(check.unit)}`;
   const isMeasured = check.worstTolerance > 0;
   // "1 steps" → "1 step"; a unit of one letter is no plural.
   const isOne = check.smallestCaught === 1 && /^[a-z]{2,}s$/.test(check.unit);
-  const smallest = `${numberText(check.smallestCaught, 3)}${isOne ? unit.slice(0, -1) : unit}`;
+  const smallest = `${whole(numberText(check.smallestCaught, 3))}${isOne ? unit.slice(0, -1) : unit}`;
   return [
     htmlText(check.check),
     htmlText(sourceName(check, filters)),
     verdictWord(check.isRight),
     String(check.judgedCount),
-    isMeasured ? `${numberText(check.worstError)}${unit}` : "–",
-    isMeasured ? `${numberText(check.worstTolerance, 3)}${unit}` : "–",
+    isMeasured ? `${whole(numberText(check.worstError))}${unit}` : "–",
+    isMeasured ? `${whole(numberText(check.worstTolerance, 3))}${unit}` : "–",
     isMeasured ? ratioText(check.worstRatio) : "–",
     isMeasured || !check.isRight ? timeText(check.worstTimeS) : "–",
     check.smallestCaught > 0 ? smallest : "–",
@@ -87,6 +92,7 @@ export function checksTable({ checks, filters }: Verdict): string {
     checks.map((one) => checkRow(one, filters)),
     "Ratio: worst error over tolerance, right up to 1. Would catch: the smallest error that could " +
       "not have passed this check.",
+    " checks",
   );
 }
 

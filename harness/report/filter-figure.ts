@@ -82,7 +82,7 @@ function numberPanel(frame: Frame, top: number): { svg: string; bottom: number }
       const end = panel.y.at(cautionEnd);
       parts.push(line(PLOT_LEFT, end, PLOT_RIGHT, end, "hysteresis-line"));
       const under = `ends below ${cautionEnd.toFixed(places)}`;
-      parts.push(text(PLOT_RIGHT - 6, end + 14, under, "caution-word", "end"));
+      parts.push(text(PLOT_RIGHT - 6, end + 14, under, "caution-word below", "end"));
     }
   } else parts.push(valueAxis(panel, 5));
   parts.push(eitherRegions(frame, panel));

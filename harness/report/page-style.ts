@@ -55,6 +55,7 @@ th, td { text-align: left; vertical-align: top; padding: 6px 14px 6px 0;
   border-bottom: 1px solid var(--hair); }
 th { font-weight: 400; color: var(--soft); border-bottom-color: #9aa6ae; }
 .n { text-align: right; white-space: nowrap; }
+.whole { white-space: nowrap; }
 .narrow table { width: auto; min-width: 32em; max-width: 100%; }
 .narrow th, .narrow td { padding-right: 30px; }
 .bar { display: inline-block; height: 9px; max-width: 240px; background: #b9c3ca; }
@@ -81,6 +82,7 @@ th[aria-sort=descending] button::after { content: " ↓"; color: var(--ink); }
 .figure .head { fill: var(--ink); font-size: 13px; }
 .figure .state { fill: var(--ink); font-size: 11px; }
 .figure .caution-word { fill: #5c3f00; font-size: 11.5px; }
+.figure .caution-word.below { stroke: #fff; stroke-width: 3px; paint-order: stroke; }
 .grid { stroke: #e6eaed; }
 .axis { stroke: #7c8992; }
 .figure path { fill: none; stroke-linejoin: round; }
@@ -116,6 +118,15 @@ rect.band { fill: #e3e8eb; }
   .summary small { font-size: 7pt; }
   .narrow { break-inside: avoid; }
   .summary td { min-width: 0 !important; }
+  .summary td:nth-child(4) { min-width: 19em !important; }
+  .checks .n { white-space: normal; }
+  .checks td:last-child { min-width: 15em; }
+  .verdict { font-size: 7pt; padding: 0 5px; }
+  h1 { font-size: 22pt; }
+  .counts { margin: 14px 0; }
+  .counts dd { font-size: 20pt; }
+  .note { font-size: 7.5pt; margin-top: 3px; }
+  .sheet { margin-top: 18px; }
   .figure { max-height: 205mm; }
 }
 `;
