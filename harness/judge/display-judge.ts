@@ -90,13 +90,11 @@ export class DisplayJudge {
   results(eitherShareMax: number, terms: string): CheckResult[] {
     const { name } = this.filter;
     const count = countText(this.validity.judgedCount, "step");
-    const several = `where at ${this.severalCount} more than one was`;
+    const open = this.severalCount;
+    const several = open === 0 ? "" : `, where at ${open} more than one was`;
     return [
       this.number.result(),
-      this.validity.result(
-        "step",
-        `${name}: the validity is an allowed one at ${count}, ${several}`,
-      ),
+      this.validity.result("step", `${name}: the validity is an allowed one at ${count}${several}`),
       ...this.caution.results(eitherShareMax, terms),
       this.exceedance.result(),
     ];

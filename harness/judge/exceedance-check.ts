@@ -65,7 +65,10 @@ export class ExceedanceCheck {
 
   result(): CheckResult {
     const count = this.tally.judgedCount;
-    const right = `all ${count} agree with the level records`;
+    const right =
+      count === 1
+        ? "the one exceedance agrees with the level records"
+        : `all ${count} agree with the level records`;
     return this.tally.result(
       "item",
       `${this.name}: ${count === 0 ? "no exceedance ended" : right}`,

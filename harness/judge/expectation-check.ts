@@ -87,7 +87,10 @@ export class ExpectationCheck {
       });
     }
     const count = this.tally.judgedCount;
-    const right = `all ${count} statements of the scenario hold`;
+    const right =
+      count === 1
+        ? "the one statement of the scenario holds"
+        : `all ${count} statements of the scenario hold`;
     const none = "the scenario states nothing beyond the computed truth";
     return this.tally.result("statement", count === 0 ? none : right);
   }
