@@ -16,6 +16,9 @@ import {
   trackerBegin, trackerBridge, trackerClose, trackerReset, trackerTake,
 } from "./tracker.ts";
 
+/** Samples beyond the one at a knot that the end of a cycle there needs. */
+const READY_SAMPLES: u64 = 2;
+
 @unmanaged
 class AngleState {
   // Settings.
@@ -33,6 +36,7 @@ class AngleState {
   head: i32;
   knots: i32;
   headPosition: i32; // of the oldest knot, in the cycle
+  headSample: u64; // the sample at or before the oldest knot
   readySample: u64; // the sample that the next interval waits for
   positionsBefore: i32; // of the interval before the oldest knot
   ticksBefore: u32;
@@ -130,7 +134,8 @@ export function angleStart(
 export function angleEdge(shaft: i32, tick: u64, positions: i32, isBridged: bool): void {
   const s = stateOf(shaft);
   if (s.isStarted == 0) return;
-  s.position = (s.position + positions) % s.positions;
+  s.position += positions;
+  if (s.position >= s.positions) s.position %= s.positions;
   s.positionsOpen += positions;
   if (isBridged) s.isBridgedOpen = 1;
   if (s.position % s.knotPositions == 0) knotPush(shaft, s, tick);
@@ -156,7 +161,8 @@ function knotPush(shaft: i32, s: AngleState, tick: u64): void {
   s.positionsOpen = 0;
   s.isBridgedOpen = 0;
   s.knots += 1;
-  if (s.knots == 2) s.readySample = tick / ticksPerSample + 2;
+  if (s.knots == 1) s.headSample = tick / ticksPerSample;
+  if (s.knots == 2) s.readySample = tick / ticksPerSample + READY_SAMPLES;
 }
 
 // --- what the pipeline calls
@@ -165,8 +171,7 @@ function knotPush(shaft: i32, s: AngleState, tick: u64): void {
 export function angleSampleNeeded(shaft: i32): u64 {
   const s = stateOf(shaft);
   if (s.knots == 0) return u64.MAX_VALUE;
-  const sample = knotAt(shaft, s, 0).tick / ticksPerSample;
-  return sample > 0 ? sample - 1 : 0;
+  return s.headSample > 0 ? s.headSample - 1 : 0;
 }
 
 /** Takes every interval that is complete with the samples of index < `samplesEnd`. */
@@ -177,7 +182,8 @@ export function angleProcess(shaft: i32, samplesEnd: u64): void {
     intervalTake(shaft, s);
     s.head = (s.head + 1) % KNOTS_MAX;
     s.knots -= 1;
-    if (s.knots > 1) s.readySample = knotAt(shaft, s, 1).tick / ticksPerSample + 2;
+    s.headSample = s.readySample - READY_SAMPLES;
+    if (s.knots > 1) s.readySample = knotAt(shaft, s, 1).tick / ticksPerSample + READY_SAMPLES;
   }
 }
 
@@ -197,7 +203,7 @@ function intervalTake(shaft: i32, s: AngleState): void {
   const to = knotAt(shaft, s, 1);
   const ticks: u64 = to.tick - from.tick;
   const positions = to.positions;
-  const spanSamples: u64 = to.tick / ticksPerSample - from.tick / ticksPerSample;
+  const spanSamples: u64 = s.readySample - READY_SAMPLES - s.headSample;
   if (ticks == 0 || spanSamples > <u64>poolIntervalMax()) {
     counterAdd(L.COUNTER_SAMPLES_LATE + 4 * shaft, 1);
     trackingEnd(s);
@@ -237,7 +243,7 @@ function intervalCycles(
   positions: i32,
 ): void {
   if (s.isTracking == 0 && s.headPosition == 0) cycleBegin(s, fromTick, 0, 0);
-  let sample: u64 = (fromTick + ticksPerSample - 1) / ticksPerSample;
+  let sample: u64 = sampleAtOrAfter(fromTick, s.headSample);
   // Cycles gone by at v = 0, of the cycle that runs; falls by one at each end.
   let gone: f32 = <f32>s.headPosition / <f32>s.positions;
   let end = s.positions - s.headPosition;
@@ -256,8 +262,13 @@ function intervalCycles(
     gone -= 1;
     end += s.positions;
   }
-  pieceTake(s, sample, (toTick + ticksPerSample - 1) / ticksPerSample, gone);
+  pieceTake(s, sample, sampleAtOrAfter(toTick, s.readySample - READY_SAMPLES), gone);
   if (end == positions) cycleEnd(shaft, s, toTick, 0, 1);
+}
+
+/** The first sample at or after a tick, from the last one at or before it: no division. */
+function sampleAtOrAfter(tick: u64, sampleBefore: u64): u64 {
+  return sampleBefore * ticksPerSample < tick ? sampleBefore + 1 : sampleBefore;
 }
 
 /** The v at which the interval's angle reaches `cycles`. */

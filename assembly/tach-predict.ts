@@ -7,37 +7,38 @@ export const TOLERANCE_MAX: f32 = 0.45;
 /** Half the width, pitches, of the place of an extra edge; half a pitch either side are edges. */
 export const MARK_TOLERANCE: f32 = 0.25;
 
-/** Mean speed over the last two intervals, or the one there is, positions/tick. */
-export function speedMean(s: TachState): f32 {
-  if (s.intervals < 2) return <f32>s.n0 / <f32>s.dt0;
-  return <f32>(s.n0 + s.n1) / (<f32>s.dt0 + <f32>s.dt1);
-}
-
-/** Acceleration of the quadratic through the last three edges, held to the limit, positions/tick². */
-function accelerationLast(s: TachState): f32 {
-  if (s.intervals < 2) return 0;
-  const last = <f32>s.n0 / <f32>s.dt0;
-  const before = <f32>s.n1 / <f32>s.dt1;
-  const a: f32 = (2 * (last - before)) / (<f32>s.dt0 + <f32>s.dt1);
-  if (a > s.accelerationMax) return s.accelerationMax;
-  if (a < -s.accelerationMax) return -s.accelerationMax;
-  return a;
-}
-
 /**
- * Speed at the newest accepted edge.
+ * Makes an interval the newest one known and works out what it predicts, once for all edges that
+ * are judged by it.
  *
  * The mean over both intervals is the speed in their middle whatever the acceleration, so holding
  * the acceleration to its limit leaves a mean that halves the error of one badly placed edge.
- *
- * Units     positions/tick
- * Range     at least half of the newest interval's own speed, so that it stays positive
  */
-function speedAtEdge(s: TachState, acceleration: f32): f32 {
-  const span = s.intervals < 2 ? <f32>s.dt0 : <f32>s.dt0 + <f32>s.dt1;
-  const speed = speedMean(s) + acceleration * span * 0.5;
-  const least: f32 = (0.5 * <f32>s.n0) / <f32>s.dt0;
-  return speed > least ? speed : least;
+export function intervalTake(s: TachState, dt: u32, positions: i32): void {
+  const before = s.pitchSpeed;
+  s.pitchSpeed = <f32>positions / <f32>dt;
+  let span = <f32>dt;
+  if (s.intervals == 0) {
+    s.intervals = 1;
+    s.meanSpeed = s.pitchSpeed;
+    s.acceleration = 0;
+  } else {
+    s.intervals = 2;
+    span += <f32>s.dt0;
+    s.meanSpeed = <f32>(positions + s.n0) / span;
+    s.acceleration = accelerationHeld(s, (2 * (s.pitchSpeed - before)) / span);
+  }
+  s.dt0 = dt;
+  s.n0 = positions;
+  const speed = s.meanSpeed + s.acceleration * span * 0.5;
+  const least: f32 = 0.5 * s.pitchSpeed;
+  s.speed = speed > least ? speed : least;
+}
+
+function accelerationHeld(s: TachState, a: f32): f32 {
+  if (a > s.accelerationMax) return s.accelerationMax;
+  if (a < -s.accelerationMax) return -s.accelerationMax;
+  return a;
 }
 
 /**
@@ -46,16 +47,19 @@ function speedAtEdge(s: TachState, acceleration: f32): f32 {
  * x = N·dt + A·dt²/2, and where that predicts a standstill the place of it. Never negative.
  */
 export function advancePitches(s: TachState, dt: u32): f32 {
-  const a = accelerationLast(s);
-  const speed = speedAtEdge(s, a);
+  const a = s.acceleration;
   const t = <f32>dt;
-  if (a < 0 && t * -a >= speed) return (speed * speed) / (-2 * a);
-  return speed * t + 0.5 * a * t * t;
+  if (a < 0 && t * -a >= s.speed) return (s.speed * s.speed) / (-2 * a);
+  return s.speed * t + 0.5 * a * t * t;
 }
 
 /** Tolerance of an edge in pitches: the setting plus what the acceleration limit does in a pitch. */
 export function tolerancePitches(s: TachState): f32 {
-  const speed = speedAtEdge(s, accelerationLast(s));
-  const tolerance: f32 = s.tolerance + s.accelerationMax / speed / speed;
+  const tolerance: f32 = s.tolerance + s.accelerationMax / s.speed / s.speed;
   return tolerance < TOLERANCE_MAX ? tolerance : TOLERANCE_MAX;
+}
+
+/** True where the next position's edge is meant whatever the limits add: nearly every edge. */
+export function isNextPosition(s: TachState, x: f32): bool {
+  return abs<f32>(x - 1) <= min<f32>(s.tolerance, TOLERANCE_MAX);
 }

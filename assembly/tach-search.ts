@@ -1,6 +1,6 @@
 // Without a reference: looks for a run of intervals that agree, and for the index in it.
-import { MARK_TOLERANCE, advancePitches, speedMean, tolerancePitches } from "./tach-predict.ts";
-import { TachState, intervalPush } from "./tach-state.ts";
+import { MARK_TOLERANCE, advancePitches, intervalTake, tolerancePitches } from "./tach-predict.ts";
+import { TachState } from "./tach-state.ts";
 import { INDEX_EXTRA_EDGE, INDEX_MISSING_TOOTH, INDEX_NONE } from "../shared/units.ts";
 
 /** Begins a run with its first edge. */
@@ -20,7 +20,7 @@ export function searchStart(s: TachState, tick: u64): void {
 function searchRestart(s: TachState, tick: u64): void {
   const dt = <u32>(tick - s.rawTick);
   searchStart(s, tick);
-  intervalPush(s, dt, 1);
+  intervalTake(s, dt, 1);
   s.runPositions = 1;
 }
 
@@ -63,8 +63,8 @@ export function searchEdge(s: TachState, tick: u64): bool {
     return false;
   }
   const isIndex = positions == 2 || s.isMarkSeen != 0;
-  intervalPush(s, dt, positions);
-  const speed = speedMean(s);
+  intervalTake(s, dt, positions);
+  const speed = s.meanSpeed;
   if (!(speed >= s.speedMin && speed <= s.speedMax)) {
     searchRestart(s, tick);
     return false;

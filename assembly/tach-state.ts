@@ -38,10 +38,12 @@ export class TachState {
   cycleTick: u64; // newest edge of the index (of the cycle boundary, where there is none)
   windowTick: u64; // start of the open acceleration window
   dt0: u32; // newest accepted interval, ticks
-  dt1: u32; // the one before
   n0: i32; // positions it spans
-  n1: i32;
-  intervals: i32; // known of the two, 0 … 2
+  intervals: i32; // known: none, it alone, or the one before as well (2)
+  pitchSpeed: f32; // positions/tick, of the newest interval
+  meanSpeed: f32; // positions/tick, over both
+  acceleration: f32; // positions/tick², of the parabola through both, held to the limit
+  speed: f32; // positions/tick, at lastTick; at least half of pitchSpeed
   isLocked: i32;
   hasBeenLocked: i32;
   hasEdge: i32; // searching: lastTick stands
@@ -95,17 +97,10 @@ export function tachClear(shaft: i32): void {
   s.candidate = NO_CANDIDATE;
 }
 
-/** Makes an interval the newest one known. */
-export function intervalPush(s: TachState, dt: u32, positions: i32): void {
-  s.dt1 = s.dt0;
-  s.n1 = s.n0;
-  s.dt0 = dt;
-  s.n0 = positions;
-  if (s.intervals < 2) s.intervals += 1;
-}
-
 /** A position modulo the wheel, for sums of two positions and differences of one cycle. */
 export function positionWrap(s: TachState, position: i32): i32 {
+  // Nearly always within, and a remainder costs as much as the rest of an edge.
+  if (<u32>position < <u32>s.positions) return position;
   const p = position % s.positions;
   return p < 0 ? p + s.positions : p;
 }

@@ -50,12 +50,11 @@ import {
   indexMark,
   indexSlot,
 } from "./tach-index.ts";
-import { advancePitches, speedMean, tolerancePitches } from "./tach-predict.ts";
+import { advancePitches, intervalTake, isNextPosition, tolerancePitches } from "./tach-predict.ts";
 import { searchEdge, searchStart } from "./tach-search.ts";
 import {
   NO_CANDIDATE,
   TachState,
-  intervalPush,
   positionWrap,
   tachClear,
   tachState,
@@ -135,7 +134,7 @@ export function tachExpire(shaft: i32, tick: u64): void {
 export function tachSpeedNow(shaft: i32): f32 {
   const s = tachState(shaft);
   if (s.isLocked == 0) return 0;
-  return s.cycleSpeed > 0 ? s.cycleSpeed : speedMean(s) * s.speedUnit;
+  return s.cycleSpeed > 0 ? s.cycleSpeed : s.meanSpeed * s.speedUnit;
 }
 
 export function tachIsLocked(shaft: i32): bool {
@@ -210,6 +209,12 @@ function edgeDrop(shaft: i32, s: TachState, tick: u64, counter: i32): void {
 function edgeJudge(shaft: i32, s: TachState, tick: u64): void {
   const dt: u32 = tick > s.lastTick ? <u32>(tick - s.lastTick) : 0;
   const x = advancePitches(s, dt);
+  if (s.index != INDEX_EXTRA_EDGE && isNextPosition(s, x)) edgePlace(shaft, s, tick, dt, 1);
+  else edgeDoubt(shaft, s, tick, dt, x);
+}
+
+/** An edge that is not simply the next one. */
+function edgeDoubt(shaft: i32, s: TachState, tick: u64, dt: u32, x: f32): void {
   const tolerance = tolerancePitches(s);
   const mark = indexMark(s, x, tolerance);
   if (mark == INDEX_MARK) {
@@ -230,6 +235,11 @@ function edgeJudge(shaft: i32, s: TachState, tick: u64): void {
     edgeDrop(shaft, s, tick, COUNTER_EDGES_IRREGULAR);
     return;
   }
+  edgePlace(shaft, s, tick, dt, positions);
+}
+
+/** An edge that fits the wheel `positions` pitches on. */
+function edgePlace(shaft: i32, s: TachState, tick: u64, dt: u32, positions: i32): void {
   if (indexSlot(shaft, s, tick, positions) == INDEX_INTRUDER) {
     edgeDrop(shaft, s, tick, COUNTER_EDGES_EARLY);
     return;
@@ -238,8 +248,8 @@ function edgeJudge(shaft: i32, s: TachState, tick: u64): void {
 }
 
 function edgeAccept(shaft: i32, s: TachState, tick: u64, dt: u32, positions: i32): void {
-  intervalPush(s, dt, positions);
-  const speed = speedMean(s);
+  intervalTake(s, dt, positions);
+  const speed = s.meanSpeed;
   if (!(speed >= s.speedMin && speed <= s.speedMax)) {
     loseAtEdge(shaft, s, tick, LOST_SPEED);
     return;
