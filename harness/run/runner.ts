@@ -1,5 +1,6 @@
 // Runs many cases over a pool of threads and leaves a folder of results. Cases end in any order; the
 // results are in the order given.
+import { setMaxListeners } from "node:events";
 import { availableParallelism, cpus } from "node:os";
 import { join } from "node:path";
 import { Tinypool } from "tinypool";
@@ -105,6 +106,8 @@ async function runPool(
   spool: SectionSpool,
 ): Promise<(CaseOutcome | undefined)[]> {
   const pool = makePool(Math.max(1, Math.min(plan.jobs, plan.cases.length)));
+  // The pool listens once for every case that waits: no leak, but more than Node expects.
+  setMaxListeners(plan.cases.length + 10, plan.signal);
   let done = 0;
   const runOne = async ({ scene, repeat }: PlannedCase): Promise<CaseOutcome | undefined> => {
     const { folder, signal } = plan;
