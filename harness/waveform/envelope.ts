@@ -39,6 +39,15 @@ export class EnvelopeCursor {
     return this.#rows.nextStart;
   }
 
+  get row(): number {
+    return this.#row;
+  }
+
+  /** Within the present row the amplitude changes though the speed does not. */
+  get isMoving(): boolean {
+    return this.#envelope.kind === "lines" && this.#row + 1 < this.#phasors.length;
+  }
+
   /** The amplitude around a time in the present row, by power of the time since then. */
   write(into: ComplexPolynomial, timeS: number, shaft: ShaftState): void {
     into.re.fill(0);

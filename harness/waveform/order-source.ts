@@ -3,8 +3,16 @@ import type { Envelope } from "../scene/scene.ts";
 import { differentiate, polynomial, scale } from "./complex-polynomial.ts";
 import { EnvelopeCursor } from "./envelope.ts";
 import type { FrontEnd } from "./front-end.ts";
-import { addSteady, addVarying, delayed, fillPhasor, throughFrontEnd } from "./phasor-sum.ts";
-import type { Chirp } from "./phasor-sum.ts";
+import {
+  addChirp,
+  addSteady,
+  addVarying,
+  delayed,
+  fillPhasor,
+  steadyTurn,
+  throughFrontEnd,
+} from "./phasor-sum.ts";
+import type { Chirp, SteadyTurn } from "./phasor-sum.ts";
 import { RippleView } from "./ripple.ts";
 import { CHUNK_SAMPLES } from "./sample-clock.ts";
 import type { ShaftState } from "./shaft-angle.ts";
@@ -22,6 +30,8 @@ export class OrderSource implements SignalSource {
   readonly #rateHz: number;
   readonly #amplitude = polynomial();
   readonly #ripple: RippleView;
+  /** At a steady speed: amplitude and turn, and the speed and row that they belong to. */
+  #steady: { re: number; im: number; turn: SteadyTurn; revPerS: number; row: number } | undefined;
   readonly #re = new Float64Array(CHUNK_SAMPLES);
   readonly #im = new Float64Array(CHUNK_SAMPLES);
 
@@ -64,19 +74,52 @@ export class OrderSource implements SignalSource {
   ): void {
     const isFirst = from === span.from;
     const state = isFirst ? span.state : this.#track.stateAt(span, chunkFirst + from);
+    const phaseRev = fractionOfProduct(this.#order, state.rev);
+    const isRippled = this.#track.ripple.length > 0;
+    if (state.revPerS2 === 0 && !this.#envelope.isMoving && !isRippled) {
+      const { turn, re, im } = this.#steadyAt(state);
+      addSteady(out, from, until, phaseRev, turn, re, im);
+      return;
+    }
     const timeS = isFirst ? span.timeS : this.#track.timeOf(chunkFirst + from).hi;
     const amplitude = this.#amplitude;
     this.#envelope.write(amplitude, timeS, state);
     const chirp: Chirp = {
-      phaseRev: fractionOfProduct(this.#order, state.rev),
+      phaseRev,
       ratePerS: this.#order * state.revPerS,
       slopePerS2: this.#order * state.revPerS2,
       stepS: 1 / this.#rateHz,
     };
-    if (this.#track.ripple.length > 0) {
-      this.#addRippled(out, from, until, state, chirp);
-      return;
+    if (isRippled) this.#addRippled(out, from, until, state, chirp);
+    else this.#addMoving(out, from, until, chirp);
+  }
+
+  /** Amplitude and turn at a speed that stays; an envelope that does not move needs no time. */
+  #steadyAt(state: ShaftState): { re: number; im: number; turn: SteadyTurn } {
+    const { row } = this.#envelope;
+    const known = this.#steady;
+    if (known?.revPerS === state.revPerS && known.row === row) return known;
+    const amplitude = this.#amplitude;
+    this.#envelope.write(amplitude, 0, state);
+    const ratePerS = this.#order * state.revPerS;
+    for (let i = 0; i < this.#derivatives; i += 1) differentiate(amplitude, TWO_PI * ratePerS, 0);
+    if (!this.#frontEnd.isNone) {
+      this.#frontEnd.evaluate(ratePerS);
+      scale(amplitude, this.#frontEnd.re, this.#frontEnd.im);
     }
+    this.#steady = {
+      re: amplitude.re[0]!,
+      im: amplitude.im[0]!,
+      turn: steadyTurn(ratePerS, 1 / this.#rateHz),
+      revPerS: state.revPerS,
+      row,
+    };
+    return this.#steady;
+  }
+
+  /** Speed or amplitude move. */
+  #addMoving(out: Float64Array, from: number, until: number, chirp: Chirp): void {
+    const amplitude = this.#amplitude;
     for (let i = 0; i < this.#derivatives; i += 1) {
       differentiate(amplitude, TWO_PI * chirp.ratePerS, TWO_PI * chirp.slopePerS2);
     }
@@ -86,7 +129,7 @@ export class OrderSource implements SignalSource {
       scale(amplitude, this.#frontEnd.re, this.#frontEnd.im);
     }
     if (isSteadyThrough && amplitude.degree === 0) {
-      addSteady(out, from, until, chirp, amplitude.re[0]!, amplitude.im[0]!);
+      addChirp(out, from, until, chirp, amplitude.re[0]!, amplitude.im[0]!);
       return;
     }
     const count = until - from;

@@ -12,8 +12,26 @@ export interface Chirp {
   stepS: number;
 }
 
+/** How a phasor turns from one sample to the next, and over four. */
+export interface SteadyTurn {
+  oneX: number;
+  oneY: number;
+  fourX: number;
+  fourY: number;
+}
+
+export function steadyTurn(ratePerS: number, stepS: number): SteadyTurn {
+  const turn = ratePerS * stepS;
+  return {
+    oneX: cosineOfRev(turn),
+    oneY: sineOfRev(turn),
+    fourX: cosineOfRev(4 * turn),
+    fourY: sineOfRev(4 * turn),
+  };
+}
+
 /**
- * Adds Re[(re + j·im)·e^(j2πphase)] to out[from … until).
+ * Adds Re[(re + j·im)·e^(j2πphase)] at a steady rate to out[from … until).
  *
  * Four phasors, of successive samples, turn by four samples at a time: none waits for the other.
  */
@@ -21,19 +39,14 @@ export function addSteady(
   out: Float64Array,
   from: number,
   until: number,
-  chirp: Chirp,
+  phaseRev: number,
+  turn: SteadyTurn,
   re: number,
   im: number,
 ): void {
-  if (chirp.slopePerS2 !== 0) {
-    addChirp(out, from, until, chirp, re, im);
-    return;
-  }
-  const turn = chirp.ratePerS * chirp.stepS;
-  const c = cosineOfRev(chirp.phaseRev);
-  const s = sineOfRev(chirp.phaseRev);
-  const oneX = cosineOfRev(turn);
-  const oneY = sineOfRev(turn);
+  const { oneX, oneY, fourX, fourY } = turn;
+  const c = cosineOfRev(phaseRev);
+  const s = sineOfRev(phaseRev);
   let x0 = re * c - im * s;
   let y0 = re * s + im * c;
   let x1 = x0 * oneX - y0 * oneY;
@@ -42,8 +55,6 @@ export function addSteady(
   let y2 = x1 * oneY + y1 * oneX;
   let x3 = x2 * oneX - y2 * oneY;
   let y3 = x2 * oneY + y2 * oneX;
-  const fourX = cosineOfRev(4 * turn);
-  const fourY = sineOfRev(4 * turn);
   let i = from;
   for (; i + 4 <= until; i += 4) {
     out[i] = out[i]! + x0;
@@ -69,7 +80,7 @@ export function addSteady(
 }
 
 /** The same with a slope: two phasors, whose turns turn as well. */
-function addChirp(
+export function addChirp(
   out: Float64Array,
   from: number,
   until: number,

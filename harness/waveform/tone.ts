@@ -2,7 +2,8 @@
 import { differentiate, polynomial, scale } from "./complex-polynomial.ts";
 import { phasorOf } from "./envelope.ts";
 import type { FrontEnd } from "./front-end.ts";
-import { addSteady } from "./phasor-sum.ts";
+import { addSteady, steadyTurn } from "./phasor-sum.ts";
+import type { SteadyTurn } from "./phasor-sum.ts";
 import { sampleTime } from "./sample-clock.ts";
 import { TWO_PI } from "./sine.ts";
 import type { SignalSource } from "./source.ts";
@@ -11,6 +12,7 @@ import { fractionOfProduct } from "./two-part.ts";
 export class ToneSource implements SignalSource {
   readonly #frequencyHz: number;
   readonly #rateHz: number;
+  readonly #turn: SteadyTurn;
   readonly #re: number;
   readonly #im: number;
 
@@ -22,6 +24,7 @@ export class ToneSource implements SignalSource {
   ) {
     this.#frequencyHz = tone.frequencyHz;
     this.#rateHz = sampleRateHz;
+    this.#turn = steadyTurn(tone.frequencyHz, 1 / sampleRateHz);
     const amplitude = polynomial();
     const start = phasorOf(tone.amplitudePk, tone.phaseLagRad);
     amplitude.re[0] = start.re;
@@ -36,12 +39,7 @@ export class ToneSource implements SignalSource {
   }
 
   add(chunkFirst: number, count: number, out: Float64Array): void {
-    const chirp = {
-      phaseRev: fractionOfProduct(this.#frequencyHz, sampleTime(chunkFirst, this.#rateHz)),
-      ratePerS: this.#frequencyHz,
-      slopePerS2: 0,
-      stepS: 1 / this.#rateHz,
-    };
-    addSteady(out, 0, count, chirp, this.#re, this.#im);
+    const phase = fractionOfProduct(this.#frequencyHz, sampleTime(chunkFirst, this.#rateHz));
+    addSteady(out, 0, count, phase, this.#turn, this.#re, this.#im);
   }
 }
