@@ -73,10 +73,20 @@ class AlteredCarrier implements Carrier {
     }
   }
 
-  /** A cycle that is clipped in part has no amplitude: it is integrated as it is. */
+  /**
+   * Within a triangle that is not the same throughout, a clipped cycle is more than an amplitude: its
+   * other orders do not cancel. It is integrated as it is.
+   */
   needsRaw(fromS: number, untilS: number): boolean {
-    if (this.breakAfter(fromS) >= untilS) return false;
-    return this.#clips.some((clip) => clip.fromS < untilS && clip.untilS > fromS);
+    const at: Complex = { re: 0, im: 0 };
+    return this.#clips.some((clip) => {
+      if (clip.fromS >= untilS || clip.untilS <= fromS) return false;
+      return [0.001, 0.5, 0.999].some((share) => {
+        const timeS = fromS + share * (untilS - fromS);
+        this.#inner.amplitudeAt(timeS, at);
+        return Math.hypot(at.re, at.im) * Math.abs(rowAt(this.#gains, timeS, 1)) > clip.level;
+      });
+    });
   }
 
   rawAt(timeS: number): number {

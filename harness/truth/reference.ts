@@ -112,12 +112,13 @@ export class ReferenceTruth {
     for (const gap of this.wheel.gaps) {
       const lengthS = gap.untilS - gap.fromS;
       const isBridged = gap.positions <= BRIDGE_POSITIONS_MAX;
-      if (isBridged && lengthS < timeoutS) continue;
+      if (!gap.isFirst && isBridged && lengthS < timeoutS) continue;
       const timedOutS = gap.fromS + timeoutS;
       const shakeS = this.wheel.edgeShakeS(gap.fromS);
       const isTimedOut = lengthS >= timeoutS;
       found.push({
-        fromS: (isTimedOut ? timedOutS : gap.untilS) - 1e-6 - shakeS,
+        // Before the first edge there was nothing to lose.
+        fromS: gap.isFirst ? -Infinity : (isTimedOut ? timedOutS : gap.untilS) - 1e-6 - shakeS,
         lostUntilS: isTimedOut
           ? timedOutS + 1e-6 + shakeS
           : Math.max(timedOutS, this.#after(gap.untilS, 4)),

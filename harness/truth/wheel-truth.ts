@@ -12,6 +12,8 @@ export interface EdgeGap {
   /** Edges that did not come. */
   missed: number;
   fault: TachFault;
+  /** No edge came before it since the start. */
+  isFirst: boolean;
 }
 
 /** An edge too many. */
@@ -95,6 +97,7 @@ export class WheelTruth {
       positions: after - before,
       missed,
       fault,
+      isFirst: before < this.positionAtOrAfter(0),
     });
   }
 
