@@ -61,6 +61,26 @@ function eitherRegions(frame: Frame, panel: Panel): string {
     .join("");
 }
 
+/** Room that the words at the caution level take. */
+const WORDS_WIDTH = 125;
+
+/** Where words that end at x, between two heights, are free of the curve; at the right if nowhere. */
+function clearOfCurve(frame: Frame, panel: Panel, top: number, bottom: number): number {
+  const { timeS, shown } = frame.filter.trace;
+  const right = PLOT_RIGHT - 6;
+  for (let x = right; x - WORDS_WIDTH > PLOT_LEFT; x -= 20) {
+    const isCrossed = timeS.some((time, i) => {
+      const at = panel.x.at(time);
+      if (shown[i]! < 0 || at < x - WORDS_WIDTH || at > x + 6) return false;
+      const y = panel.y.at(shown[i]!);
+      const before = panel.y.at(shown[Math.max(0, i - 1)]!);
+      return Math.max(y, before) > top && Math.min(y, before) < bottom;
+    });
+    if (!isCrossed) return x;
+  }
+  return right;
+}
+
 function numberPanel(frame: Frame, top: number): { svg: string; bottom: number } {
   const { filter } = frame;
   const { trace, cautionLevel, cautionEnd } = filter;
@@ -77,12 +97,14 @@ function numberPanel(frame: Frame, top: number): { svg: string; bottom: number }
     parts.push(rect(PLOT_LEFT, panel.top, PLOT_RIGHT - PLOT_LEFT, y - panel.top, "amber-region"));
     parts.push(valueAxis(panel, 5), line(PLOT_LEFT, y, PLOT_RIGHT, y, "caution-line"));
     const words = `caution from ${cautionLevel.toFixed(places)} up`;
-    parts.push(text(PLOT_RIGHT - 6, y - 6, words, "caution-word", "end"));
+    const lowest = panel.y.at(cautionEnd ?? cautionLevel) + 18;
+    const wordsX = clearOfCurve(frame, panel, y - 20, lowest);
+    parts.push(text(wordsX, y - 6, words, "caution-word", "end"));
     if (cautionEnd !== undefined && cautionEnd < cautionLevel) {
       const end = panel.y.at(cautionEnd);
       parts.push(line(PLOT_LEFT, end, PLOT_RIGHT, end, "hysteresis-line"));
       const under = `ends below ${cautionEnd.toFixed(places)}`;
-      parts.push(text(PLOT_RIGHT - 6, end + 14, under, "caution-word below", "end"));
+      parts.push(text(wordsX, end + 14, under, "caution-word below", "end"));
     }
   } else parts.push(valueAxis(panel, 5));
   parts.push(eitherRegions(frame, panel));

@@ -112,6 +112,24 @@ describe("report", () => {
     expect(words).toEqual(["caution from 5.0 up", "ends below 4.6"]);
   });
 
+  it("[REP-024] writes the caution level's word where the number does not cross it", () => {
+    const wordX = (change: (timeS: number) => number): number => {
+      const result = sampleCase();
+      const { trace } = result.verdict.filters[0]!;
+      trace.shown = trace.timeS.map(change);
+      const { document } = parseHTML(drawCaseSection(result));
+      return Number(document.querySelector(".caution-word")!.getAttribute("x"));
+    };
+    expect(wordX(() => 1)).toBe(978);
+    // 80 s over 892 units: at 60 s x = 761. A curve through the word from there on moves it left.
+    const moved = wordX((timeS) => (timeS > 60 ? 5.4 : 1));
+    expect(moved).toBeLessThan(761);
+    expect(moved).toBeGreaterThan(700);
+    // A step from far below to far above crosses it as well, with no point inside.
+    expect(wordX((timeS) => (timeS > 75 ? 9 : 1))).toBeLessThan(928);
+    expect(wordX(() => 5.4)).toBe(978);
+  });
+
   it("[REP-016] draws no amber and no caution strip where no caution is configured", () => {
     const result = sampleCase();
     delete result.verdict.filters[0]!.cautionLevel;
