@@ -45,7 +45,7 @@ function caseLines(row: SummaryRow, details: TellOptions["details"]): string[] {
   const lines = [`  ${word}  ${clipped(row.name + canary, COLUMNS - 9)}`];
   if (!row.isRight) lines.push(...indented(row.why, 9));
   else if (details === "all") {
-    if (row.see !== undefined) lines.push(...indented(row.see, 9));
+    if (row.see !== undefined) lines.push(...indented(row.see, 9).map(colors.dim));
     for (const note of row.notes) lines.push(...indented(note, 9));
   }
   return lines;
