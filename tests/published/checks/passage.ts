@@ -21,8 +21,8 @@ interface Peak {
 }
 
 /**
- * Peak of the turning amplitude over its steady maximum, and its lag in units of ζωn, of an unbalance
- * that sweeps at `eta` = α/(ζωn)², from `fromShare`·ζωn below resonance, or above it.
+ * Peak of the turning amplitude over its steady maximum, and its lag in units of ζωn, of an
+ * unbalance that sweeps at `eta` = α/(ζωn)² from `fromDetuning`·ζωn below resonance, or above it.
  */
 function sweptEnvelope(eta: number, zeta: number, fromDetuning: number, way: 1 | -1) {
   const wn = TAU * 100;
@@ -51,8 +51,8 @@ function sweptEnvelope(eta: number, zeta: number, fromDetuning: number, way: 1 |
 }
 
 /**
- * The limit ζ → 0 of the whole equation, where the envelope's own equation holds: what is left over is
- * of first order in ζ, so two damping ratios give the limit to second order.
+ * The limit ζ → 0 of the whole equation, where the envelope's own equation holds: what is left over
+ * is of first order in ζ, so two damping ratios give the limit to second order.
  */
 function slowEnvelope(eta: number, fromDetuning: number, zeta: number) {
   const coarse = sweptEnvelope(eta, zeta, fromDetuning, 1);
