@@ -77,11 +77,13 @@ const CONTROLS = `<div class="controls" role="search" aria-label="Filter the cas
 
 function summaryTable(summary: Summary): string {
   if (summary.cases.length === 0) return `<p class="note">No case was judged.</p>\n`;
+  const isTold = summary.cases.some((one) => one.see !== undefined);
+  const seen = isTold ? "What to see, number and caution" : "Number and caution";
   return (
     CONTROLS +
     `<div class="sheet"><table id="summary" class="summary"><caption>Cases</caption>` +
     `<thead><tr><th scope="col" class="n">No.</th><th scope="col">Case</th>` +
-    `<th scope="col">Verdict</th><th scope="col">Number and caution</th>` +
+    `<th scope="col">Verdict</th><th scope="col">${seen}</th>` +
     `<th scope="col" class="n">Worst ratio</th><th scope="col" class="n">Length, s</th></tr></thead>` +
     `<tbody>${summary.cases.map((row, i) => summaryRow(row, i + 1)).join("\n")}</tbody>` +
     `</table></div>\n<p class="note">Worst ratio: the largest error of any check over its ` +

@@ -113,6 +113,16 @@ describe("the demonstration", () => {
   });
 });
 
+describe("the picture of a report", () => {
+  it("[DEMO-030] is a PNG of at most 300 kB and 1,600 to 2,000 pixels wide", () => {
+    const picture = readFileSync(join(PACKAGE_ROOT, "harness", "report", "example.png"));
+    expect(picture.subarray(1, 4).toString("latin1")).toBe("PNG");
+    expect(picture.length).toBeLessThanOrEqual(300_000);
+    expect(picture.readUInt32BE(16)).toBeGreaterThanOrEqual(1600);
+    expect(picture.readUInt32BE(16)).toBeLessThanOrEqual(2000);
+  });
+});
+
 describe("what the scenes show", () => {
   it("[DEMO-020] a bound blade shows next to nothing at idle, and a caution at survey power", () => {
     const bound = caseOf("2-");
