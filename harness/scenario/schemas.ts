@@ -25,6 +25,8 @@ function withPlaceholders(json: unknown): unknown {
         return [name, { description, examples, anyOf: [rest, COLUMN_REF] }];
       });
       out[key] = Object.fromEntries(members);
+    } else if (key === "items") {
+      out[key] = { anyOf: [withPlaceholders(value), COLUMN_REF] };
     } else out[key] = withPlaceholders(value);
   }
   return out;
