@@ -60,6 +60,7 @@ export class TachState {
   candidate: i32; // index lost: position suspected, or NO_CANDIDATE
   candidateCycles: i32; // cycles after the first that bore it out
   droppedInRow: i32; // edges since the last accepted one
+  isTwin: i32; // one of them stood so close to it that either may be the glitch
   cyclePositions: i32; // since cycleTick
   windowPositions: i32; // and since windowTick
   windowSpeed: f32; // positions/tick, the closed acceleration window; 0 = none

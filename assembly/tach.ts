@@ -50,7 +50,13 @@ import {
   indexMark,
   indexSlot,
 } from "./tach-index.ts";
-import { advancePitches, intervalTake, isNextPosition, tolerancePitches } from "./tach-predict.ts";
+import {
+  TOLERANCE_MAX,
+  advancePitches,
+  intervalTake,
+  isNextPosition,
+  tolerancePitches,
+} from "./tach-predict.ts";
 import { searchEdge, searchStart } from "./tach-search.ts";
 import {
   NO_CANDIDATE,
@@ -172,6 +178,7 @@ function lock(shaft: i32, s: TachState, tick: u64): void {
   s.candidate = NO_CANDIDATE;
   s.candidateCycles = 0;
   s.droppedInRow = 0;
+  s.isTwin = 0;
   s.cycleSpeed = 0;
   s.cycleTick = tick;
   s.cyclePositions = 0;
@@ -213,15 +220,22 @@ function edgeJudge(shaft: i32, s: TachState, tick: u64): void {
   else edgeDoubt(shaft, s, tick, dt, x);
 }
 
-/** An edge that is not simply the next one. */
+/**
+ * An edge that is not simply the next one.
+ *
+ * Where a second edge came right after the accepted one, the first may have been the glitch: up to
+ * the tolerance early, so that what follows stands late by as much, and once more in the speed.
+ */
 function edgeDoubt(shaft: i32, s: TachState, tick: u64, dt: u32, x: f32): void {
   const tolerance = tolerancePitches(s);
+  const late = s.isTwin != 0 ? min<f32>(2 * tolerance, TOLERANCE_MAX) : tolerance;
   const mark = indexMark(s, x, tolerance);
   if (mark == INDEX_MARK) {
     counterAdd(COUNTER_EDGES + 4 * shaft, 1);
     return;
   }
   if (mark == INDEX_INTRUDER || x < 1 - tolerance) {
+    if (x <= 2 * tolerance) s.isTwin = 1;
     edgeDrop(shaft, s, tick, COUNTER_EDGES_EARLY);
     return;
   }
@@ -231,7 +245,8 @@ function edgeDoubt(shaft: i32, s: TachState, tick: u64, dt: u32, x: f32): void {
     return;
   }
   const positions = <i32>(x + 0.5);
-  if (abs<f32>(x - <f32>positions) > tolerance) {
+  const beside: f32 = x - <f32>positions;
+  if (beside > late || beside < -tolerance) {
     edgeDrop(shaft, s, tick, COUNTER_EDGES_IRREGULAR);
     return;
   }
@@ -257,6 +272,7 @@ function edgeAccept(shaft: i32, s: TachState, tick: u64, dt: u32, positions: i32
   const missed = indexAccept(shaft, s, tick, positions);
   s.lastTick = tick;
   s.droppedInRow = 0;
+  s.isTwin = 0;
   if (!cyclePass(s, tick, positions)) {
     loseAtEdge(shaft, s, tick, LOST_ACCELERATION);
     return;

@@ -124,6 +124,19 @@ describe("judgement of an edge", () => {
     expect(stage.isLocked).toBe(true);
   });
 
+  test.each([0.76, 0.8, 0.85, 0.95])(
+    "[TACH-003] a glitch that passes for the edge, at %f of a pitch, costs no reference",
+    (fraction) => {
+      const edges = withGlitch(wheelEdges({}), 300 + fraction);
+      const stage = new TachStage(module, {}).feed(ticksOf(edges));
+      // The edge itself, right behind it, is the only one dropped.
+      expect(stage.counter(COUNTER_EDGES_EARLY)).toBe(1);
+      expect(stage.counter(COUNTER_EDGES_IRREGULAR)).toBe(0);
+      expect(stage.counter(COUNTER_REFERENCE_LOST)).toBe(0);
+      expect(stage.edges.every((edge) => edge.positions === 1 && !edge.isBridged)).toBe(true);
+    },
+  );
+
   test.each([1, 2, 3, 5, 7])("[TACH-004] bridges %i missed edges and invents none", (count) => {
     const gone = Array.from({ length: count }, (_, i) => 300 + i);
     const edges = without(wheelEdges({}), ...gone);
