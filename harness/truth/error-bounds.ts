@@ -135,6 +135,19 @@ export class ErrorBounds {
     bounds[6] = bounds[6]! + size * this.#segmentError(hz, triangle);
     this.#addJumps(carrier, radPerSample, triangle);
     this.#addBridged(size, perRev, triangle);
+    this.#addMisplaced(size, perRev, triangle);
+  }
+
+  /** An extra edge that is taken for the next one: a bump of two knot intervals, as a bad tooth. */
+  #addMisplaced(size: number, perRev: number, triangle: Triangle): void {
+    const knots = Math.max(1, this.#knots);
+    const knotS = 1 / (triangle.cyclesPerS * knots);
+    for (const { timeS, misplacedRev } of this.#wheel.extras) {
+      if (misplacedRev === 0) continue;
+      if (timeS < triangle.fromS - 2 * knotS || timeS > triangle.untilS + 2 * knotS) continue;
+      const bump = Math.min(2, (2 * TWO_PI * perRev * misplacedRev * 1.25) / knots);
+      this.bounds[1] = this.bounds[1]! + size * bump;
+    }
   }
 
   /**

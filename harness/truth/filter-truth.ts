@@ -329,6 +329,12 @@ export class FilterTruth {
       limit(gap.fromS);
       limit(gap.untilS);
     }
+    // A misplaced edge is felt for two knot intervals either side: two cycles at most.
+    for (const { timeS, misplacedRev } of this.#wheel.extras) {
+      if (misplacedRev === 0) continue;
+      limit(timeS - (untilS - fromS));
+      limit(timeS + (untilS - fromS));
+    }
     return Math.max(until, untilS);
   }
 

@@ -123,6 +123,12 @@ export class LevelTolerance {
       const slope = Math.abs(this.#wheel.motion.slopeAt(gap.fromS));
       error = Math.max(error, (slope * lengthS * lengthS) / 8 + 2 * this.#wheel.errorRev);
     }
+    for (const { timeS, misplacedRev } of this.#wheel.extras) {
+      const sinceS = state.closingS - timeS;
+      const cycleS = 3 / Math.max(1e-9, state.speedNow);
+      if (sinceS < -cycleS || sinceS > 40 * cycleS) continue;
+      error = Math.max(error, 2 * misplacedRev);
+    }
     return error;
   }
 }

@@ -16,11 +16,18 @@ export interface EdgeGap {
   isFirst: boolean;
 }
 
+/** Widest tolerance of an edge, pitches. */
+const TOLERANCE_MAX = 0.45;
+/** Jitter, wheel and the prediction itself move an edge within its tolerance by so much. */
+const TOLERANCE_MARGIN = 1.1;
+
 /** An edge too many. */
 export interface ExtraEdge {
   timeS: number;
   /** Pitches after the edge before it. */
   fraction: number;
+  /** How far the next edge is misplaced where this one is taken for it, revolutions. */
+  misplacedRev: number;
 }
 
 export class WheelTruth {
@@ -40,11 +47,13 @@ export class WheelTruth {
   readonly extras: ExtraEdge[] = [];
   readonly indexLost: { fromS: number; untilS: number }[] = [];
   readonly #endS: number;
+  readonly #profile: ShaftProfile;
 
   constructor(scene: Scene, shaft: number, motion: MotionTruth) {
     const { wheel, faults } = scene.shafts[shaft]!;
     const profile: ShaftProfile = scene.profile.shafts[shaft]!;
     this.motion = motion;
+    this.#profile = profile;
     this.positions = wheel.positions;
     this.index = wheel.positions === 1 ? "none" : wheel.index;
     this.pitchRev = wheel.revolutions / wheel.positions;
@@ -114,9 +123,20 @@ export class WheelTruth {
     return first + ((((position - p) % this.positions) + this.positions) % this.positions);
   }
 
+  /** Tolerance of an edge: the setting, and what the acceleration limit does within a pitch. */
+  #tolerancePitches(timeS: number): number {
+    const { edgeTolerancePitches, accelerationMaxRevPerS2 } = this.#profile;
+    const speed = this.motion.meanSpeedAt(timeS);
+    const added = (accelerationMaxRevPerS2 * this.pitchRev) / (speed * speed);
+    return Math.min(TOLERANCE_MAX, edgeTolerancePitches + added);
+  }
+
   #addExtra(position: number, fraction: number): void {
     const timeS = this.motion.timeAt((position + fraction) * this.pitchRev);
-    if (timeS < this.#endS) this.extras.push({ timeS, fraction });
+    if (!(timeS < this.#endS)) return;
+    const early = 1 - fraction;
+    const isTaken = early < TOLERANCE_MARGIN * this.#tolerancePitches(timeS);
+    this.extras.push({ timeS, fraction, misplacedRev: isTaken ? early * this.pitchRev : 0 });
   }
 
   #take(fault: TachFault): void {

@@ -109,4 +109,23 @@ describe("what the truth leaves open", () => {
     // Nothing is known, and no record says otherwise.
     expect([number.low, number.high]).toEqual([0, display.countsMax]);
   });
+
+  it("[TRUTH-075] a glitch that passes for an edge opens the level, one that does not, does not", async () => {
+    const shaft = kit.shaftProfile({ positions: 6, edgeTolerancePitches: 0.15 });
+    const glitched = (fraction: number): Scene => {
+      const wheel = { positions: 6, revolutions: 1, index: "none" as const };
+      const motion = kit.shaftMotion({
+        wheel: { ...wheel, eccentricityRev: 0, jitterS: 0 },
+        faults: [{ kind: "glitch", atS: 5, fraction }],
+      });
+      return kit.scene({ profile: kit.monitorProfile({ shafts: [shaft] }), shafts: [motion] });
+    };
+    const misplaced = [0.6, 0.9].map((fraction) => {
+      return referenceOf(glitched(fraction)).wheel.extras.map((one) => one.misplacedRev);
+    });
+    expect(misplaced[0]).toEqual([0]);
+    expect(misplaced[1]![0]).toBeCloseTo(0.1 / 6, 12);
+    expect(await wrongOf(glitched(0.6))).toEqual([]);
+    expect(await wrongOf(glitched(0.9))).toEqual([]);
+  });
 });
