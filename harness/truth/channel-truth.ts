@@ -74,8 +74,8 @@ class AlteredCarrier implements Carrier {
   }
 
   /**
-   * Within a triangle that is not the same throughout, a clipped cycle is more than an amplitude: its
-   * other orders do not cancel. It is integrated as it is.
+   * Within a triangle that is not the same throughout, a clipped cycle is more than an amplitude:
+   * its other orders do not cancel. It is integrated as it is.
    */
   needsRaw(fromS: number, untilS: number): boolean {
     const at: Complex = { re: 0, im: 0 };

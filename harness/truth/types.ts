@@ -14,8 +14,8 @@ export interface StepTruth {
    */
   isJudged: boolean;
   /**
-   * True where the level is not judged, yet surely lies within levelTol of level: what a fault of the
-   * channel leaves open may be too wide for a level and still decide a caution.
+   * True where the level is not judged, yet surely lies within levelTol of level: what a fault of
+   * the channel leaves open may be too wide for a level and still decide a caution.
    */
   isBounded?: boolean;
   /** Filtered vector, SI pk, of the newest revolution that counts at the step. */
