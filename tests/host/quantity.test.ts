@@ -6,7 +6,6 @@ import {
   DETECTORS,
   fromPk,
   levelFactor,
-  parseLevelUnit,
   parseQuantity,
   VIBRATION,
 } from "../../host/quantity.ts";
