@@ -77,6 +77,8 @@ export class CoreTarget implements Target {
     const base = this.#core.blockAddress;
     const first = batch.firstSample + cut.sampleFrom;
     const isI16 = batch.samples[0] instanceof Int16Array;
+    const firstTick = first * this.#ticksPerSample;
+    const firstLow = firstTick % TWO_32;
     let word = base >> 2;
     words.fill(0, word, word + (L.BLOCK_HEADER_BYTES >> 2));
     words[(base + L.BLOCK_LAYOUT) >> 2] = L.LAYOUT_VERSION;
@@ -101,8 +103,9 @@ export class CoreTarget implements Target {
       const count = cut.edgeCount[shaft]!;
       const from = cut.edgeFrom[shaft]!;
       words[((base + L.BLOCK_EDGE_COUNTS) >> 2) + shaft] = count;
-      // The low 32 bits: a typed array keeps a whole number modulo 2^32.
-      words.set(batch.edges[shaft]!.subarray(from, from + count), word);
+      // Offsets from the block's first tick are small; the low 32 bits of a sum are the sum of them.
+      const edges = batch.edges[shaft]!;
+      for (let i = 0; i < count; i += 1) words[word + i] = edges[from + i]! - firstTick + firstLow;
       word += count;
     }
     this.#core.process();

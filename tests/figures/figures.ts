@@ -6,6 +6,7 @@ import { join } from "node:path";
 import { ROOT } from "../repo/source-files.ts";
 import { BANDWIDTH_FIGURES } from "./bandwidth.ts";
 import { CAUTION_FIGURES } from "./caution.ts";
+import { COST_FIGURES } from "./cost.ts";
 import { DWELL_FIGURES } from "./dwell.ts";
 import type { Figure, Measured } from "./figure.ts";
 import { MOVING_FIGURES } from "./moving.ts";
@@ -15,6 +16,7 @@ const FIGURES: Figure[] = [
   ...MOVING_FIGURES,
   ...BANDWIDTH_FIGURES,
   ...CAUTION_FIGURES,
+  ...COST_FIGURES,
 ];
 
 const machine = `${platform()} ${arch()}, ${cpus()[0]?.model ?? "unknown"}, Node ${process.version}`;
