@@ -93,7 +93,7 @@ function viewOf(table: LevelTable, review: LevelReview, repeat: string): ReplayV
     ],
     timeName: "time from the first row, s",
     speedName: "r/min",
-    timeEnd: table.timeS.at(-1) - start,
+    timeEnd: table.timeS.at(-1)! - start,
     isPhaseRelative: true,
     filters: [
       {

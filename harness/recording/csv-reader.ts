@@ -93,7 +93,7 @@ function rateOf(
     }
     return time * head.timeUnitS;
   });
-  const stepS = (times.at(-1) - times[0]!) / (times.length - 1);
+  const stepS = (times.at(-1)! - times[0]!) / (times.length - 1);
   if (!(stepS > 0)) {
     throw complain(path, head.firstLine + 1, head.timeColumn + 1, "time does not ascend");
   }

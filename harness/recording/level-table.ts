@@ -126,7 +126,7 @@ function evenPeriod(
   notes: string[],
 ): number {
   if (timeS.length < 2) throw fileComplaint(path, "a table of levels needs two rows at least");
-  const periodS = (timeS.at(-1) - timeS[0]!) / (timeS.length - 1);
+  const periodS = (timeS.at(-1)! - timeS[0]!) / (timeS.length - 1);
   for (let i = 1; i < timeS.length; i += 1) {
     const step = (timeS[i]! - timeS[i - 1]!) / periodS;
     if (Math.abs(step - 1) <= STEP_TOLERANCE) continue;

@@ -32,7 +32,7 @@ export function readNumberTable(path: string): NumberTable {
   const firstLine = /[^\r\n]+/.exec(text)?.[0] ?? "";
   const delimiter = ["\t", ";"].find((mark) => firstLine.includes(mark)) ?? ",";
   const rows = Papa.parse<string[]>(text, { delimiter }).data;
-  while (rows.length > 0 && rows.at(-1).every((cell) => cell.trim() === "")) rows.pop();
+  while (rows.length > 0 && rows.at(-1)!.every((cell) => cell.trim() === "")) rows.pop();
   const complain = (line: number, column: number, message: string): InputError =>
     new InputError({ file: path, line, column, message });
   if (rows.length === 0) throw complain(1, 1, "the file is empty");

@@ -24,7 +24,7 @@ export class InputCursor {
     this.#rows = [{ fromSample: 0, bits: 0 }];
     for (const row of rows) {
       const fromSample = sampleFrom(row.timeS, sampleRateHz);
-      const last = this.#rows.at(-1);
+      const last = this.#rows.at(-1)!;
       if (fromSample < last.fromSample) throw new Error("input rows must ascend in time");
       if (fromSample === last.fromSample) this.#rows.pop();
       this.#rows.push({ fromSample, bits: bitsOf(row) });
