@@ -95,6 +95,8 @@ export function spoilProcess(
     state.cleanSteps = 0;
     return;
   }
+  // Fewer cycles than when samples were last spoiled: a reference was found anew since then.
+  if (revolution + CLEAN_CYCLES + 1 < state.cleanRevolution) state.cleanRevolution = 0;
   if (state.cleanRevolution == 0 || revolution < state.cleanRevolution) return;
   const isOver: bool = isPerCycle
     ? revolution - state.cleanRevolution >= settling

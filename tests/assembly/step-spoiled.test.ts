@@ -86,6 +86,19 @@ describe.each(STAGE_BUILDS)("spoiled samples, %s build", async (build) => {
     expect(levelOf(stage.step(), 0).cause).toBe(U.CAUSE_NONE);
   });
 
+  test("[LEVEL-065] a reference lost and found again between two steps starts everything anew", () => {
+    stage.configure(poles(U.BANDWIDTH_FIXED));
+    stage.tracked(0, { revolution: 100_000 });
+    stage.run.inputsSet(bit(L.INPUT_TEST));
+    expect(levelOf(stage.step(), 0).cause).toBe(U.CAUSE_FUNCTIONAL_TEST);
+    stage.run.inputsSet(0);
+    stage.tracked(0, { revolution: 100_001 });
+    stage.step();
+    // The shaft is locked at both steps, and its cycles are counted from 0 again.
+    stage.tracked(0, { revolution: 2 });
+    expect(levelOf(stage.step(), 0).cause).toBe(U.CAUSE_NONE);
+  });
+
   test("[LEVEL-064] a caution does not come on from what a functional test has left behind", () => {
     stage.configure(poles(U.BANDWIDTH_FIXED));
     const states = Array.from({ length: 2 + settlingSteps }, (_, i) => {
