@@ -189,7 +189,8 @@ export function segmentTake(samples: usize, order: u32): void {
   const m1Im = fold(3);
   const zRe: f32 = fold(4) - spread * s0Re;
   const zIm: f32 = fold(5) - spread * s0Im;
-  const rho: f32 = speedChange / speed;
+  // A parabola that stands still at the centre weighs nothing: 0/0 would stay in the poles for good.
+  const rho: f32 = speed != 0 ? speedChange / speed : 0;
   const kappa: f32 = PI * <f32>order * speedChange;
   // t = ρM1 − jκζ: the weight's slope, and what the parabola departs from the line.
   const tRe: f32 = rho * m1Re + kappa * zIm;

@@ -12,6 +12,7 @@ interface MathExports {
   knotSpacing(positions: number): number;
   crcOf(address: number, length: number): number;
   addressBytes(): number;
+  segmentNotFinite(n: number, speed: number, speedChange: number): number;
 }
 
 /** Stated in assembly/math/phasor.ts; measured 1.03e-7 over 2e7 phases. */
@@ -40,7 +41,7 @@ describe.each(STAGE_BUILDS)("numbers, %s build", async (build) => {
   );
   const run = new WebAssembly.Instance(module, {}).exports as unknown as MathExports;
 
-  test("[CORE-001] cosine and sine of a phase stay within the stated error", () => {
+  test("[CORE-050] cosine and sine of a phase stay within the stated error", () => {
     let worst = 0;
     for (const phase of phases()) {
       run.phasorSet(phase);
@@ -56,18 +57,18 @@ describe.each(STAGE_BUILDS)("numbers, %s build", async (build) => {
     [0x40000000, 0, 1],
     [0x80000000, -1, 0],
     [0xc0000000, 0, -1],
-  ])("[CORE-001] a quarter of a turn is exact: phase %d", (phase, re, im) => {
+  ])("[CORE-050] a quarter of a turn is exact: phase %d", (phase, re, im) => {
     run.phasorSet(phase);
     expect([run.re() + 0, run.im() + 0]).toEqual([re, im]);
   });
 
-  test("[CORE-002] whole revolutions fall away from a phase", () => {
+  test("[CORE-051] whole revolutions fall away from a phase", () => {
     for (const rev of [0.25, 1.25, 17.25, -0.75, -3.75]) {
       expect(run.phaseOf(rev) >>> 0).toBe(0x40000000);
     }
   });
 
-  test("[CORE-003] the exponential stays within the stated error", () => {
+  test("[CORE-052] the exponential stays within the stated error", () => {
     let worst = 0;
     for (let h = 0; h < 87; h = h * 1.0007 + 1e-6) {
       const rounded = Math.fround(h);
@@ -77,7 +78,7 @@ describe.each(STAGE_BUILDS)("numbers, %s build", async (build) => {
     expect(worst).toBeLessThanOrEqual(EXPONENTIAL_ERROR_MAX);
   });
 
-  test("[CORE-003] the exponential of 0 is 1, and nothing is left beyond its range", () => {
+  test("[CORE-052] the exponential of 0 is 1, and nothing is left beyond its range", () => {
     expect(run.exponentialOfMinus(0)).toBe(1);
     expect(run.exponentialOfMinus(87)).toBe(0);
     expect(run.exponentialOfMinus(1e9)).toBe(0);
@@ -86,12 +87,22 @@ describe.each(STAGE_BUILDS)("numbers, %s build", async (build) => {
 
   // CRC-32/ISO-HDLC gives 0xcbf43926 for "123456789": the check value of the algorithm's catalogue
   // entry, the CRC of RFC 1952 section 8.
-  test("[CORE-004] the check code gives its published check value", () => {
+  test("[CORE-053] the check code gives its published check value", () => {
     const text = new TextEncoder().encode("123456789");
     new Uint8Array(run.memory.buffer).set(text, run.addressBytes());
     expect(run.crcOf(run.addressBytes(), text.length) >>> 0).toBe(0xcbf43926);
     expect(run.crcOf(run.addressBytes(), 0) >>> 0).toBe(0);
   });
+
+  // A shaft that slows to less than half within two knot intervals: the parabola turns back in it.
+  test.each([0, 1e-3, -1e-3])(
+    "[TRACK-014] a segment at %d cycles a sample gives numbers",
+    (speed) => {
+      const at = run.addressBytes() >> 2;
+      new Float32Array(run.memory.buffer).fill(1, at, at + 64);
+      expect(run.segmentNotFinite(64, speed, 1e-6)).toBe(0);
+    },
+  );
 
   test.each([
     [1, 1],
