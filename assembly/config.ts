@@ -8,9 +8,9 @@ import {
 import * as L from "../shared/layout.ts";
 import * as STATUS from "../shared/status.ts";
 import {
-  BANDWIDTH_FIXED, BANDWIDTH_PROPORTIONAL, HEALTH_BIAS, HEALTH_CHECKS, INDEX_EXTRA_EDGE,
-  INDEX_MISSING_TOOTH, INDEX_NONE, KIND_COIL, RESPONSE_FILTERS, RESPONSE_TABLE, SOURCE_GREATEST,
-  SOURCE_OWN, SOURCE_SUBSTITUTE,
+  BANDWIDTH_FIXED, BANDWIDTH_PROPORTIONAL, HEALTH_BIAS, HEALTH_CHECKS, HEALTH_CLIP,
+  INDEX_EXTRA_EDGE, INDEX_MISSING_TOOTH, INDEX_NONE, KIND_COIL, RESPONSE_FILTERS, RESPONSE_TABLE,
+  SOURCE_GREATEST, SOURCE_OWN, SOURCE_SUBSTITUTE,
 } from "../shared/units.ts";
 import { knotSpacing } from "./angle.ts";
 import { crcOf } from "./crc.ts";
@@ -183,7 +183,11 @@ function healthCheck(at: i32): void {
   needReal(at + L.CHANNEL_PHYSICAL_PK, 0, QUANTITY_MAX, rule);
   needReal(at + L.CHANNEL_BROADBAND_RATIO, 0, QUANTITY_MAX, rule);
   needWhole(at + L.CHANNEL_HEALTH_STEPS, 1, STEPS_MAX, rule);
-  const hasBias = (whole(at + L.CHANNEL_HEALTH_MASK) & (1 << HEALTH_BIAS)) != 0;
+  const mask = whole(at + L.CHANNEL_HEALTH_MASK);
+  // A fault from no clipped sample on would never end.
+  const hasClip = (mask & (1 << HEALTH_CLIP)) != 0;
+  if (hasClip) needWhole(at + L.CHANNEL_CLIP_SAMPLES, 1, u32.MAX_VALUE, rule);
+  const hasBias = (mask & (1 << HEALTH_BIAS)) != 0;
   const low = real(at + L.CHANNEL_BIAS_LOW);
   const high = real(at + L.CHANNEL_BIAS_HIGH);
   if (hasBias && !(high > low)) refuse(rule, at + L.CHANNEL_BIAS_HIGH, high, low);

@@ -142,6 +142,15 @@ const CHANNEL_ROWS: Row[] = [
   ),
   u32("health checks", "ERR_CONFIG_COUNT", CHANNEL + L.CHANNEL_HEALTH_MASK, 128),
   f32("bias", "ERR_CONFIG_RANGE", CHANNEL + L.CHANNEL_BIAS_HIGH, -10),
+  [
+    "no clipped samples a fault",
+    "ERR_CONFIG_RANGE",
+    CHANNEL + L.CHANNEL_CLIP_SAMPLES,
+    [
+      [CHANNEL + L.CHANNEL_HEALTH_MASK, "u32", 2],
+      [CHANNEL + L.CHANNEL_CLIP_SAMPLES, "u32", 0],
+    ],
+  ],
   f32("flat line", "ERR_CONFIG_RANGE", CHANNEL + L.CHANNEL_FLAT_PKPK, -1),
   f32("noise", "ERR_CONFIG_RANGE", CHANNEL + L.CHANNEL_NOISE_RMS, -1),
   f32("burst", "ERR_CONFIG_NOT_FINITE", CHANNEL + L.CHANNEL_BURST_RMS, Number.NaN),
@@ -179,6 +188,16 @@ const SHAFT_ROWS: Row[] = [
     [
       [SHAFT + L.SHAFT_POSITIONS, "u32", 3],
       [SHAFT + L.SHAFT_INDEX, "u32", 1],
+    ],
+  ],
+  [
+    "extra edge of one position",
+    "ERR_CONFIG_INDEX",
+    SHAFT + L.SHAFT_POSITIONS,
+    [
+      [SHAFT + L.SHAFT_POSITIONS, "u32", 1],
+      [SHAFT + L.SHAFT_INDEX, "u32", 2],
+      [SHAFT + L.SHAFT_SPEED_MIN, "f32", 100],
     ],
   ],
   [
