@@ -47,7 +47,8 @@ export function configure(): i32 {
   const status = configCheck();
   if (status != OK) return status;
   memory.copy(CONFIGURATION, INPUT, CONFIG_BYTES);
-  return pipelineConfigure();
+  pipelineConfigure();
+  return OK;
 }
 
 /**

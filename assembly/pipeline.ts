@@ -16,13 +16,13 @@ import {
   poolAddress, poolAdvance, poolMakeRoom, poolPutCounts, poolPutFloats, poolReset, poolStart,
 } from "./pool.ts";
 import { recordsReset } from "./records.ts";
-import { healthIntake, inputsSet, stepConfigure, stepEmit, stepReset, stepShown } from "./step.ts";
-import { tachConfigure, tachExpire, tachProcess, tachReset } from "./tach.ts";
+import { healthIntake, inputsSet, stepEmit, stepReset, stepShown } from "./step.ts";
+import { tachExpire, tachProcess, tachReset } from "./tach.ts";
 import { toneProcess, toneReset, toneSet } from "./tone.ts";
 import { trackerConfigure, trackerReset } from "./tracker.ts";
 
-/** High word of a sample index from which ticks might leave 64 bits. */
-const FIRST_HIGH_MAX: u32 = 0xffff;
+/** High word of a first sample: 2⁴⁴ samples of at most 2¹⁸ ticks leave as many more within 64 bits. */
+const FIRST_HIGH_MAX: u32 = 0xfff;
 
 let isConfigured: bool = false;
 let channels: i32 = 0;
@@ -46,7 +46,7 @@ let edgeEnd0: usize = 0;
 let edgeEnd1: usize = 0;
 
 /** Takes the active configuration, which was checked; everything before is forgotten. */
-export function pipelineConfigure(): i32 {
+export function pipelineConfigure(): void {
   const global = configGlobal();
   channels = load<i32>(global + L.GLOBAL_CHANNEL_COUNT);
   shafts = load<i32>(global + L.GLOBAL_SHAFT_COUNT);
@@ -54,17 +54,10 @@ export function pipelineConfigure(): i32 {
   displaySamples = <u64>load<u32>(global + L.GLOBAL_DISPLAY_SAMPLES);
   ticksPerSample = <u64>load<u32>(global + L.GLOBAL_TICKS_PER_SAMPLE);
   memoryReset();
-  isConfigured = false;
-  for (let shaft: i32 = 0; shaft < shafts; shaft++) {
-    const status = tachConfigure(shaft);
-    if (status != STATUS.OK) return status;
-    angleConfigure(shaft);
-  }
+  for (let shaft: i32 = 0; shaft < shafts; shaft++) angleConfigure(shaft);
   for (let filter: i32 = 0; filter < filters; filter++) trackerConfigure(filter);
-  stepConfigure();
   isConfigured = true;
   pipelineReset();
-  return STATUS.OK;
 }
 
 /** Back to the state just after configure: no stream, counters and records empty. */

@@ -47,11 +47,6 @@ export { inputsSet } from "./inputs";
 
 const SQRT_HALF: f32 = 0.70710678118654752;
 
-/** Nothing to prepare: the stages read the configuration where it stands. */
-export function stepConfigure(): void {
-  stepReset();
-}
-
 /** All displays, cautions and channels as before the first sample. */
 export function stepReset(): void {
   for (let f: i32 = 0; f < FILTERS_MAX; f++) {

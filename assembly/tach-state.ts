@@ -12,7 +12,6 @@ import {
   SHAFT_SPEED_MIN,
   SHAFT_TIMEOUT_TICKS,
 } from "../shared/layout.ts";
-import { INDEX_NONE } from "../shared/units.ts";
 
 /** No index position is suspected. */
 export const NO_CANDIDATE: i32 = -1;
@@ -21,7 +20,7 @@ export const NO_CANDIDATE: i32 = -1;
 export class TachState {
   // Settings: positions for pitches, ticks for seconds.
   positions: i32;
-  index: i32; // INDEX_NONE at one position: that is its own index
+  index: i32;
   lockCycles: i32;
   timeoutTicks: u32;
   tolerance: f32; // pitches
@@ -85,7 +84,7 @@ export function tachClear(shaft: i32): void {
   const revolutions = load<i32>(from, SHAFT_REVOLUTIONS);
   const perRevolution = <f32>positions / <f32>revolutions;
   s.positions = positions;
-  s.index = positions == 1 ? INDEX_NONE : load<i32>(from, SHAFT_INDEX);
+  s.index = load<i32>(from, SHAFT_INDEX);
   s.lockCycles = load<i32>(from, SHAFT_LOCK_REVOLUTIONS);
   s.timeoutTicks = load<u32>(from, SHAFT_TIMEOUT_TICKS);
   s.tolerance = load<f32>(from, SHAFT_EDGE_TOLERANCE);

@@ -73,12 +73,10 @@ import {
   COUNTER_EDGES_MISSED,
   COUNTER_REFERENCE_LOST,
 } from "../shared/layout.ts";
-import { ERR_CONFIG_INDEX, OK } from "../shared/status.ts";
 import {
   EVENT_REFERENCE_FOUND,
   EVENT_REFERENCE_LOST,
   INDEX_EXTRA_EDGE,
-  INDEX_MISSING_TOOTH,
   INDEX_NONE,
   LOST_ACCELERATION,
   LOST_DROPPED,
@@ -92,20 +90,7 @@ const DROPPED_IN_ROW_MAX: i32 = 3;
 /** Cycles in an acceleration window, so that a misplaced edge at its end weighs little. */
 const WINDOW_CYCLES_MIN: i32 = 4;
 
-/**
- * Takes the settings of a shaft from the active configuration.
- *
- * Errors    ERR_CONFIG_INDEX: a missing tooth needs 4 positions, an extra edge 2 (or 1, unused)
- */
-export function tachConfigure(shaft: i32): i32 {
-  tachClear(shaft);
-  const s = tachState(shaft);
-  if (s.index == INDEX_MISSING_TOOTH && s.positions < 4) return ERR_CONFIG_INDEX;
-  if (s.index == INDEX_EXTRA_EDGE && s.positions < 2) return ERR_CONFIG_INDEX;
-  return OK;
-}
-
-/** Forgets every edge; the settings are those of the active configuration. */
+/** Takes the settings of a shaft from the active configuration; forgets every edge. */
 export function tachReset(shaft: i32): void {
   tachClear(shaft);
 }

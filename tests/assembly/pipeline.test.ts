@@ -101,6 +101,14 @@ describe.each(BUILDS)("block rule, %s build", (build) => {
     expect(put(coreOf(build), {})).toBe(STATUS.ERR_NOT_CONFIGURED);
   });
 
+  test("[CORE-018] a stream whose ticks would leave 64 bits is refused", () => {
+    // 2^44 samples of at most 2^18 ticks are 2^62 ticks.
+    expect(put(configured(), { first: 2 ** 44 })).toBe(STATUS.ERR_BLOCK_GAP);
+    const core = configured();
+    expect(put(core, { first: 2 ** 44 - 16 })).toBe(STATUS.OK);
+    expect(put(core, { first: 2 ** 44 })).toBe(STATUS.OK);
+  });
+
   test("[CORE-012] a block holds at most four display steps", () => {
     const core = configured(16 / 12_800);
     expect(put(core, { count: 81 })).toBe(STATUS.ERR_BLOCK_STEPS);

@@ -7,7 +7,6 @@ import {
   COUNTER_INDEX_CONTRADICTIONS,
   COUNTER_REFERENCE_LOST,
 } from "../../shared/layout.ts";
-import { ERR_CONFIG_INDEX, OK } from "../../shared/status.ts";
 import {
   EVENT_INDEX_FOUND,
   EVENT_INDEX_LOST,
@@ -54,16 +53,6 @@ function expectTruePlaces(stage: TachStage, edges: WheelEdge[], startPlace: numb
 }
 
 describe("lock with an index", () => {
-  test.each([
-    [INDEX_MISSING_TOOTH, 4, OK],
-    [INDEX_MISSING_TOOTH, 3, ERR_CONFIG_INDEX],
-    [INDEX_EXTRA_EDGE, 2, OK],
-    [INDEX_MISSING_TOOTH, 1, OK],
-    [INDEX_NONE, 2, OK],
-  ])("[TACH-011] index kind %i on %i positions answers %i", (index, positions, status) => {
-    expect(new TachStage(module, { index, positions }).status).toBe(status);
-  });
-
   const firsts = [0, 1, 2, 17, 33, 34, 35];
   test.each(BOTH.flatMap(([name, wheel]) => firsts.map((first) => ({ name, wheel, first }))))(
     "[TACH-011] $name, first edge at $first: locks on an index edge after two whole cycles",

@@ -13,7 +13,6 @@ import {
   channelHasFault,
   healthIntake,
   inputsSet,
-  stepConfigure,
   stepEmit,
   stepReset,
 } from "../../../assembly/step";
@@ -27,7 +26,6 @@ export {
   recordsClear,
   recordsCount,
   recordsReset,
-  stepConfigure,
   stepReset,
   tachAddress,
   trackerAddress,

@@ -13,7 +13,6 @@ interface StepExports {
   addressSamples(): number;
   trackerAddress(filter: number): number;
   tachAddress(shaft: number): number;
-  stepConfigure(): void;
   stepReset(): void;
   recordsReset(): void;
   recordsCount(): number;
@@ -111,7 +110,7 @@ export class StepStage {
     new Uint8Array(this.view.buffer, at, L.CONFIG_BYTES).fill(0);
     new Uint8Array(this.view.buffer, this.run.addressCounters(), L.COUNTERS_BYTES).fill(0);
     writeFields(this.view, at, [...PROFILE, ...fields]);
-    this.run.stepConfigure();
+    this.run.stepReset();
     this.run.recordsReset();
     this.stepCount = 0;
     for (const filter of [0, 1, 2]) this.tracked(filter, {});

@@ -43,9 +43,9 @@ export function emitEvent(code: i32, source: i32, tick: u64, detail: i32): void 
 `,
   "tach-entry.ts": `
 import { CONFIGURATION, counterOf } from "./memory.ts";
-import { tachConfigure, tachExpire, tachHasBeenLocked, tachIndexOffset } from "./tach.ts";
+import { tachExpire, tachHasBeenLocked, tachIndexOffset } from "./tach.ts";
 import { tachIsLocked, tachIsPhaseRelative, tachProcess, tachReset, tachSpeedNow } from "./tach.ts";
-export { tachConfigure, tachHasBeenLocked, tachIndexOffset };
+export { tachHasBeenLocked, tachIndexOffset };
 export { tachIsLocked, tachIsPhaseRelative, tachReset, tachSpeedNow };
 export { counterOf };
 export function configAddress(): usize { return CONFIGURATION; }
@@ -62,7 +62,6 @@ const ROOT = join(import.meta.dirname, "../../..");
 interface Exports {
   memory: WebAssembly.Memory;
   configAddress(): number;
-  tachConfigure(shaft: number): number;
   tachReset(shaft: number): void;
   counterOf(offset: number): number;
   process(shaft: number, high: number, low: number): void;
@@ -148,12 +147,10 @@ export class TachStage {
     };
     const instance = new WebAssembly.Instance(module, { log });
     this.#x = instance.exports as unknown as Exports;
-    this.status = this.#configure({ ...TACH_DEFAULTS, ...settings });
+    this.#configure({ ...TACH_DEFAULTS, ...settings });
   }
 
-  readonly status: number;
-
-  #configure(s: TachSettings): number {
+  #configure(s: TachSettings): void {
     const at = this.#x.configAddress();
     const view = new DataView(this.#x.memory.buffer);
     view.setUint32(at + GLOBAL_CLOCK_HZ, s.clockHz, true);
@@ -167,7 +164,7 @@ export class TachStage {
     view.setUint32(shaft + SHAFT_TIMEOUT_TICKS, s.timeoutTicks, true);
     view.setInt32(shaft + SHAFT_LOCK_REVOLUTIONS, s.lockRevolutions, true);
     view.setFloat32(shaft + SHAFT_EDGE_TOLERANCE, s.tolerance, true);
-    return this.#x.tachConfigure(this.#shaft);
+    this.#x.tachReset(this.#shaft);
   }
 
   /** Every tick is an exact whole number below 2^53. */
