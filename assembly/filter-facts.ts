@@ -11,16 +11,14 @@ import { NumberState, isFiniteNumber } from "./level.ts";
 import { configFilter, configGlobal, configShaft } from "./memory.ts";
 import { tachHasBeenLocked, tachIsLocked } from "./tach.ts";
 import {
-  trackerIsComputed, trackerIsSettled, trackerLevelPk, trackerResponseIsLow, trackerRevolution,
-  trackerSpeedNow,
+  SETTLING_TAUS, trackerIsComputed, trackerIsSettled, trackerLevelPk, trackerResponseIsLow,
+  trackerRevolution, trackerSpeedNow,
 } from "./tracker.ts";
 import {
   FACT_COMPUTED, FACT_EVIDENCE, FACT_HAS_BEEN_LOCKED, FACT_LOCKED, FACT_RESPONSE_LOW, FACT_SETTLED,
   FACT_TEST, FACT_TEST_SEEN, FACT_TRANSDUCER, ValidityState, spoilProcess, validityProcess,
 } from "./validity.ts";
 
-/** Time constants that a filter settles for, as after an acquisition (1 %, check value F-03). */
-const SETTLING_TAUS: f32 = 6.64;
 const WHOLE_MAX: f32 = 1e9;
 
 /** True where something else shows that a shaft turns. */

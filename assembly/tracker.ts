@@ -15,8 +15,8 @@ import {
 } from "./segment.ts";
 import { tachIndexOffset, tachIsPhaseRelative } from "./tach.ts";
 
-/** Time constants after which the recursion's start has fallen to 1 % of a step. */
-const SETTLING_TAUS: f32 = 6.64;
+/** Time constants after which the recursion's start has fallen to 1 % of a step (F-03). */
+export const SETTLING_TAUS: f32 = 6.64;
 /** Channel response below which a vector is refused. */
 const RESPONSE_MIN: f32 = 0.5;
 /** Distance from the true integral from which a record says so. */

@@ -2,6 +2,8 @@
 // Per filter 64 bytes, as tests/assembly/kit/step-stage.ts writes them.
 const TABLE: usize = memory.data(512, 16);
 
+export const SETTLING_TAUS: f32 = 6.64;
+
 export function trackerAddress(filter: i32): usize {
   return TABLE + (<usize>filter << 6);
 }
