@@ -9,12 +9,22 @@ function requiredIds(): string[] {
   return [...page.matchAll(/^\| ([A-Z]+-\d{3}) \|/gm)].map((match) => match[1]!);
 }
 
-/** Ids that stand in brackets in the title of a test, with the file. */
-function testedIds(): Map<string, string> {
-  const found = new Map<string, string>();
+/** Test files that the last column of each requirement names. */
+function namedProofs(): Map<string, string[]> {
+  const rows = readProjectFile("DEVELOPERS.md").matchAll(/^\| ([A-Z]+-\d{3}) \|.*\| ([^|]+) \|$/gm);
+  return new Map(
+    [...rows].map((row) => [row[1]!, (row[2]!.match(/[\w./-]+\.test\.ts/g) ?? []).toSorted()]),
+  );
+}
+
+/** Ids that stand in brackets in the title of a test, with the files. */
+function testedIds(): Map<string, Set<string>> {
+  const found = new Map<string, Set<string>>();
   for (const path of projectFiles().filter((one) => /^tests\/.*\.test\.ts$/.test(one))) {
     for (const title of readProjectFile(path).matchAll(/["'`]\[([A-Z0-9, -]+)\]/g)) {
-      for (const id of title[1]!.matchAll(ID)) found.set(id[1]!, path);
+      for (const [id] of title[1]!.matchAll(ID)) {
+        found.set(id, (found.get(id) ?? new Set()).add(path.replace(/^tests\//, "")));
+      }
     }
   }
   return found;
@@ -36,7 +46,15 @@ describe("requirements", () => {
 
   it("[REPO-062] every id that a test names is a requirement", () => {
     const strangers = [...tested].filter(([id]) => !required.includes(id));
-    expect(strangers.map(([id, path]) => `${id} in ${path}`)).toEqual([]);
+    expect(strangers.map(([id, paths]) => `${id} in ${[...paths].join(", ")}`)).toEqual([]);
+  });
+
+  it("[REPO-064] a requirement's proof names the files whose tests carry its id, and no other", () => {
+    const proofs = namedProofs();
+    const wrong = required.filter(
+      (id) => proofs.get(id)?.join() !== [...(tested.get(id) ?? [])].toSorted().join(),
+    );
+    expect(wrong).toEqual([]);
   });
 
   it("[REPO-063] every test names a requirement or a published row", () => {
