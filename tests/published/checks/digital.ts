@@ -35,7 +35,7 @@ beforeAll(async () => {
   }
 });
 
-const DIGITS = [..."123456789"].map((one) => one.codePointAt(0)!);
+const DIGITS = Array.from("123456789").map((one) => one.codePointAt(0)!);
 
 check("D-08", "CRC-32/ISO-HDLC of the nine digits, of nothing, of 00, of FF FF FF FF", () => {
   expect(codes).toHaveLength(3);
