@@ -10,7 +10,7 @@ import { makePlainJudge } from "./streaming-judge.ts";
 import { RememberedTruth } from "./remembered-truth.ts";
 import type { Verdict } from "./types.ts";
 
-/** Places that are tried one by one, spread evenly over all there are. */
+/** Places that are tried one by one, spread evenly over all there are; events apart. */
 const PLACES_MAX = 16;
 
 /** How one alteration fared. */
@@ -112,7 +112,7 @@ function tryAlteration(flight: JudgedFlight, alteration: Alteration): Alteration
   }
   for (const by of isSigned ? [amount, -amount] : [amount]) {
     if (alteration.isTogether) tryTogether(flight, alteration, places, by, report);
-    else for (const place of spread(places)) tryOne(flight, alteration, place, by, report);
+    else for (const place of tried(places, check)) tryOne(flight, alteration, place, by, report);
   }
   return report;
 }
@@ -171,9 +171,9 @@ function isWorse(verdict: Verdict, base: Verdict): boolean {
   return verdict.checks.some((one, i) => one.wrongCount > (base.checks[i]?.wrongCount ?? 0));
 }
 
-/** At most PLACES_MAX places, the first and the last among them. */
-function spread(places: Place[]): Place[] {
-  if (places.length <= PLACES_MAX) return places;
+/** Every event; of all else at most PLACES_MAX places, the first and the last among them. */
+function tried(places: Place[], check: CheckName): Place[] {
+  if (check === "events" || places.length <= PLACES_MAX) return places;
   return Array.from({ length: PLACES_MAX }, (_, i) => {
     return places[Math.round((i * (places.length - 1)) / (PLACES_MAX - 1))]!;
   });
