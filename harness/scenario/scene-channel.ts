@@ -8,6 +8,9 @@ import type { SceneContext } from "./scene-names.ts";
 import { momentOf, spanOf } from "./scene-names.ts";
 import type { WrittenChannelSignal } from "./scenario-schema.ts";
 
+/** Two spellings of one step may differ by roundings. */
+const COUNT_STEP_SLACK = 1e-9;
+
 function buildFault(
   context: SceneContext,
   channel: ChannelProfile,
@@ -49,6 +52,33 @@ function buildFault(
   }
 }
 
+/** What a converter to counts cannot do, or would do to the level without saying so. */
+function checkConverter(
+  context: SceneContext,
+  channel: ChannelProfile,
+  written: WrittenChannelSignal,
+  base: Path,
+): void {
+  const { converter } = written;
+  if (converter?.format !== "i16") return;
+  if (converter.step !== undefined) {
+    const path = [...base, "converter", "step"];
+    const step = inQuantity(context.complaints, converter.step, channel.quantity, path);
+    if (Math.abs(step - channel.countStep) > COUNT_STEP_SLACK * channel.countStep) {
+      context.complaints.field(
+        path,
+        `must be the profile's count step, by which the target reads the counts; state a ` +
+          `sensitivity that is off as a fault "gain"`,
+      );
+    }
+  }
+  for (const [row, fault] of written.faults.entries()) {
+    if (fault.fault !== "not finite") continue;
+    const path = [...base, "faults", row, "fault"];
+    context.complaints.field(path, `cannot be "not finite" where the converter gives counts`);
+  }
+}
+
 export function buildChannelSignal(
   context: SceneContext,
   channel: ChannelProfile,
@@ -67,6 +97,7 @@ export function buildChannelSignal(
   }
   const own = (amount: Amount, ...keys: string[]): number =>
     inQuantity(context.complaints, amount, channel.quantity, [...base, ...keys]);
+  checkConverter(context, channel, written, base);
   const front = written["front end"];
   const frontPath = [...base, "front end"];
   const step = written.converter?.step;

@@ -1,4 +1,5 @@
 // Shafts of a scene: the speed over time, the wheel as it really is, faults of the tachometer.
+import { speedText } from "../../host/profile/profile-shaft.ts";
 import type { Path } from "../../host/profile/yaml-tree.ts";
 import type { ShaftMotion, ShaftProfile, TachFault } from "../scene/scene.ts";
 import type { SceneContext } from "./scene-names.ts";
@@ -77,6 +78,34 @@ function checkPositions(
   }
 }
 
+/** Share of a limit within which a measured speed may fall on either side of it. */
+const LIMIT_SHARE = 1e-3;
+
+/** A speed that is held at a limit of the reference: nobody can say whether it is found there. */
+function checkLimits(
+  context: SceneContext,
+  shaft: ShaftProfile,
+  rows: readonly SpeedRow[],
+  path: Path,
+): void {
+  const limits = [
+    ["lowest", shaft.speedMinRevPerS],
+    ["highest", shaft.speedMaxRevPerS],
+  ] as const;
+  for (const [index, row] of rows.entries()) {
+    if (row.timeS >= context.durationS) break;
+    if ((rows[index + 1]?.revPerS ?? row.revPerS) !== row.revPerS) continue;
+    const limit = limits.find(([, speed]) => Math.abs(row.revPerS - speed) < LIMIT_SHARE * speed);
+    if (limit === undefined) continue;
+    context.complaints.field(
+      path,
+      `is held at ${speedText(context.profile, row.revPerS)}, the ${limit[0]} speed of shaft ` +
+        `"${shaft.name}", where the reference may be found or not; keep 0.1 % away from it`,
+    );
+    return;
+  }
+}
+
 export function buildShaftMotion(
   context: SceneContext,
   assumed: ShaftProfile,
@@ -89,8 +118,10 @@ export function buildShaftMotion(
   const positions = wheel?.positions ?? assumed.positions;
   checkPositions(context, written, positions, base);
   const badTooth = wheel?.["bad tooth"];
+  const speed = speedRows(context, written.speed, speedPath);
+  checkLimits(context, assumed, speed, speedPath);
   const motion: ShaftMotion = {
-    speed: speedRows(context, written.speed, speedPath),
+    speed,
     startAngleRev: written["start angle"],
     ripple: written["torsional ripple"].map((ripple) => ({
       order: ripple.order,

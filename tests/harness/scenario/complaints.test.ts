@@ -50,6 +50,33 @@ describe("complaints of a scenario", () => {
       /amplitude is acceleration, but "frame" measures velocity/,
     ],
     [
+      "a converter whose step the target does not know",
+      {
+        vibration: "",
+        channels: "channels: { frame: { converter: { format: i16, step: 0.01 m/s } } }",
+      },
+      /step must be the profile's count step, by which the target reads the counts/,
+    ],
+    [
+      "a count that is not finite",
+      {
+        vibration: "",
+        channels:
+          "channels: { frame: { converter: { format: i16 }, faults: [ { fault: not finite, at: 1 s } ] } }",
+      },
+      /fault cannot be "not finite" where the converter gives counts$/,
+    ],
+    [
+      "a speed held at the lowest speed of the reference",
+      { speed: "speed: 300 r/min" },
+      /speed is held at 300 r\/min, the lowest speed of shaft "N1", where the reference may/,
+    ],
+    [
+      "a speed that comes to rest on the highest speed of the reference",
+      { speed: "speed: [ { start: 4800 r/min }, { to: 23999 r/min, over: 10 s } ]" },
+      /speed is held at 23999 r\/min, the highest speed of shaft "N1", where the reference may/,
+    ],
+    [
       "noise in another quantity",
       { vibration: "vibration: [ { noise: 1 g rms } ]" },
       /noise must be in the channel's own quantity, velocity$/,
@@ -139,7 +166,7 @@ describe("complaints of a scenario", () => {
     [
       "a mistake inside the profile",
       { profile: PROFILE.trimEnd().replace("60,", "0,") },
-      /:5:30: positions must be >= 1, found 0$/,
+      /:5:55: positions must be >= 1, found 0$/,
     ],
     [
       "a mistake in a change to the profile",

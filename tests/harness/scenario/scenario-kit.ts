@@ -6,7 +6,7 @@ import type { Scene } from "../../../harness/scene/scene.ts";
 export const PROFILE = `profile:
   monitor: test
   channels: { frame: { measures: velocity, range: 50 in/s pk } }
-  shafts: { N1: { positions: 60, index: missing tooth } }
+  shafts: { N1: { lowest speed: 300 r/min, positions: 60, index: missing tooth } }
   filters: { fan: { caution: { level: 4 } } }
 `;
 

@@ -135,7 +135,7 @@ describe("a scenario", () => {
     vibration: [ { order: 1, amplitude: 1 m/s pk } ]
     mean: 2 m/s
     front end: { high pass: { order: 2, corner: 4 Hz }, delay: 1 ms }
-    converter: { format: i16, step: 0.01 m/s }
+    converter: { format: f32, step: 0.01 m/s }
     faults:
       - { fault: clip, level: 3 m/s, from: 1 s, until: 2 s }
       - { fault: flat, from: 1 s, until: 2 s }
@@ -149,7 +149,7 @@ describe("a scenario", () => {
     expect(channel).toMatchObject({
       mean: 2,
       frontEnd: { kind: "filters", highPassOrder: 2, highPassHz: 4, lowPassOrder: 0, delayS: 1e-3 },
-      converter: { format: "i16", step: 0.01 },
+      converter: { format: "f32", step: 0.01 },
     });
     expect(channel!.faults).toEqual([
       { kind: "clip", fromS: 1, untilS: 2, level: 3 },
