@@ -6,6 +6,7 @@ import { instantiateSync } from "@assemblyscript/loader";
 import {
   CONFIG_BYTES,
   COUNTERS_BYTES,
+  GLOBAL_LENGTH,
   LAYOUT_VERSION,
   RECORD_BYTES,
   REFUSAL_FOUND,
@@ -125,6 +126,11 @@ export class Core {
    * Errors    ConfigurationRefused with the first broken rule; what was active before stays
    */
   configure(configuration: Uint8Array): void {
+    const found = configuration.byteLength;
+    if (found !== CONFIG_BYTES) {
+      const rule = STATUS.ERR_CONFIG_LENGTH;
+      throw new ConfigurationRefused(rule, GLOBAL_LENGTH, found, CONFIG_BYTES);
+    }
     this.bytes.set(configuration, this.#exports.addressConfiguration());
     if (this.#exports.configure() !== STATUS.OK) {
       const at = this.#exports.addressRefusal();

@@ -340,6 +340,19 @@ describe.each(BUILDS)("configuration, %s build", (build) => {
     expect(core.activeConfiguration()).toEqual(bytes);
   });
 
+  test.each([L.CONFIG_BYTES - 4, L.CONFIG_BYTES + 4, 50_000, 70_000])(
+    "[CORE-038] a configuration of %d bytes is refused and nothing is written",
+    (length) => {
+      const bytes = configurationBytes(fullProfile());
+      core.configure(bytes);
+      const before = core.bytes.slice();
+      const other = new Uint8Array(length).fill(0xa5);
+      other.set(bytes.subarray(0, length));
+      expect(() => core.configure(other)).toThrow(ConfigurationRefused);
+      expect(core.bytes).toEqual(before);
+    },
+  );
+
   test("[CORE-037] no number of a refusal is a NaN, whatever was found", () => {
     const refusal = refusalOf(core, [[CHANNEL + L.CHANNEL_RANGE, "u32", 0x7fc0_0001]]);
     expect(refusal.rule).toBe(STATUS.ERR_CONFIG_NOT_FINITE);
