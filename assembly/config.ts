@@ -14,12 +14,13 @@ import {
 } from "../shared/units.ts";
 import { knotSpacing } from "./angle.ts";
 import { crcOf } from "./crc.ts";
+import { SLICES } from "./health.ts";
 import { INPUT, REFUSAL } from "./memory.ts";
 
 // Ranges. Wide enough for any machine and for recordings whose time counts samples, narrow enough
 // that no product of them leaves f32.
 const TICKS_PER_SAMPLE_MAX: u32 = 262144; // the pool's longest interval stays under 2³¹ ticks
-const DISPLAY_SAMPLES_MIN: u32 = 8; // slices of the burst check
+const DISPLAY_SAMPLES_MIN: u32 = SLICES; // of the burst check, each of one sample at least
 const DISPLAY_SAMPLES_MAX: u32 = 1 << 24;
 const SPEED_MIN: f32 = 1e-5;
 const SPEED_MAX: f32 = 1e4;

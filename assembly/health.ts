@@ -85,7 +85,7 @@ function sliceSize(slice: i32, displaySamples: i32): i32 {
   return sliceStart(slice + 1, displaySamples) - sliceStart(slice, displaySamples);
 }
 
-/** Mean of a slice about the reference; the slice must not be empty. */
+/** Mean of a slice about the reference; a period has no fewer samples than slices. */
 function sliceMean(state: HealthState, slice: i32, displaySamples: i32): f32 {
   return load<f32>(sliceAddress(state, slice)) / <f32>sliceSize(slice, displaySamples);
 }
@@ -215,21 +215,15 @@ export function noiseFloorRms(state: HealthState): f32 {
 
 /** rms of the slices' means about their own mean. */
 export function burstRms(state: HealthState, displaySamples: i32): f32 {
-  let count: f32 = 0;
   let sum: f32 = 0;
-  for (let i: i32 = 0; i < SLICES; i++) {
-    if (sliceSize(i, displaySamples) == 0) continue;
-    count += 1;
-    sum += sliceMean(state, i, displaySamples);
-  }
-  const mean: f32 = sum / count;
+  for (let i: i32 = 0; i < SLICES; i++) sum += sliceMean(state, i, displaySamples);
+  const mean: f32 = sum / <f32>SLICES;
   let squares: f32 = 0;
   for (let i: i32 = 0; i < SLICES; i++) {
-    if (sliceSize(i, displaySamples) == 0) continue;
     const offset: f32 = sliceMean(state, i, displaySamples) - mean;
     squares += offset * offset;
   }
-  return sqrt<f32>(squares / count);
+  return sqrt<f32>(squares / <f32>SLICES);
 }
 
 /** Checks that speak of a fault in the period, as bits; a value that is no number speaks of one. */

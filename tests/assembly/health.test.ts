@@ -278,14 +278,4 @@ describe.each(STAGE_BUILDS)("transducer health, %s build", async (build) => {
     ]);
     expect(found(square(10))).toEqual([]);
   });
-
-  test("[HEALTH-018] display periods shorter than eight samples are judged as well", () => {
-    configure(U.KIND_CHARGE, [[L.CHANNEL_BURST_RMS, "f32", 0.9]]);
-    const base = run.addressSamples() >> 2;
-    floats.set([0, 1, -1, 1], base);
-    run.stageHealthTake(3, 0, 4);
-    // Three samples, three slices of one: rms about the mean of 1, −1, 1 is √(8/9).
-    expect(run.stageBurstRms(3)).toBeCloseTo(Math.sqrt(8 / 9), 6);
-    expect(run.stageHealthJudge(3, 1, UNKNOWN, 0, 1) & 0xffff).toBe(1 << U.HEALTH_BURST);
-  });
 });
