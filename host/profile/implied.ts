@@ -14,8 +14,10 @@ export const SETTLING_TAU = 6.638352068;
 /** Revolutions that the triangle spans, and its delay in revolutions. */
 const TRIANGLE_REVOLUTIONS = 2;
 const TRIANGLE_LATENCY_REVOLUTIONS = 1;
-/** From lock: to a cycle's start, then two whole cycles of the first triangle. */
+/** From lock: two whole cycles of the first triangle, and what settling takes to a whole cycle. */
 const FIRST_VECTOR_CYCLES = 3;
+/** Intervals between edges that the reference is found from at least. */
+const LOCK_INTERVALS_MIN = 2;
 /** Display steps after which a caution that has not cleared is said not to clear. */
 const CLEARING_STEPS_MAX = 200_000;
 
@@ -175,7 +177,8 @@ function atSpeed(
       ? filter.bandwidth.fullWidthHz
       : filter.bandwidth.fullWidthRatio * speedRevPerS;
   const hasIndex = shaft.index !== "none";
-  const cycles = shaft.lockRevolutions + FIRST_VECTOR_CYCLES + (hasIndex ? 1 : 0);
+  const lockCycles = Math.max(shaft.lockRevolutions, LOCK_INTERVALS_MIN / shaft.positions);
+  const cycles = lockCycles + FIRST_VECTOR_CYCLES + (hasIndex ? 1 : 0);
   const implied: ImpliedAtSpeed = {
     speedRevPerS,
     timeConstantS: tau,
