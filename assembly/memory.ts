@@ -110,9 +110,6 @@ export function configDisplay(filter: i32): usize {
 export function counterAdd(offset: i32, n: u32): void {
   store<u32>(COUNTERS + offset, load<u32>(COUNTERS + offset) + n);
 }
-export function counterOf(offset: i32): u32 {
-  return load<u32>(COUNTERS + offset);
-}
 
 // --- what must hold, or this does not compile
 

@@ -70,11 +70,6 @@ export function healthIntake(channel: i32, address: usize, count: i32): void {
   if (clipped != 0) counterAdd(COUNTER_SAMPLES_CLIPPED + 4 * channel, clipped);
 }
 
-/** True while a health check of the channel stands. */
-export function channelHasFault(channel: i32): bool {
-  return healthOf(channel).faults != 0;
-}
-
 // --- health
 
 /**

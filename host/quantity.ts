@@ -206,11 +206,6 @@ export function amountPk(amount: Amount): number {
   return amount.value * PK_OF_DETECTOR[amount.detector ?? "pk"];
 }
 
-/** SI value in another detector of the same sine. */
-export function fromPk(valuePk: number, detector: Detector): number {
-  return valuePk / PK_OF_DETECTOR[detector];
-}
-
 /**
  * Level = factor × pk in SI, for a level in this unit and detector.
  *

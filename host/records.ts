@@ -22,20 +22,27 @@ function setU64(view: DataView, lowAt: number, highAt: number, value: number): v
   view.setUint32(highAt, Math.floor(value / TWO_32), true);
 }
 
-function decodeLevel(view: DataView, at: number): LevelRecord {
+/** What a level record and an event say alike. */
+function decodeMeasured(view: DataView, at: number) {
   return {
-    kind: "level",
-    filter: view.getUint8(at + L.RECORD_SOURCE),
     sequence: view.getUint32(at + L.RECORD_SEQUENCE, true),
     tick: u64(view, at + L.RECORD_TICK_LOW, at + L.RECORD_TICK_HIGH),
-    ageTicks: view.getUint32(at + L.RECORD_AGE, true),
     revolution: view.getUint32(at + L.RECORD_REVOLUTION, true),
     speedRevPerS: view.getFloat32(at + L.RECORD_SPEED, true),
-    speedNowRevPerS: view.getFloat32(at + L.RECORD_SPEED_NOW, true),
     re: view.getFloat32(at + L.RECORD_RE, true),
     im: view.getFloat32(at + L.RECORD_IM, true),
     level: view.getFloat32(at + L.RECORD_LEVEL_VALUE, true),
     shownCounts: view.getInt32(at + L.RECORD_SHOWN, true),
+  };
+}
+
+function decodeLevel(view: DataView, at: number): LevelRecord {
+  return {
+    kind: "level",
+    filter: view.getUint8(at + L.RECORD_SOURCE),
+    ...decodeMeasured(view, at),
+    ageTicks: view.getUint32(at + L.RECORD_AGE, true),
+    speedNowRevPerS: view.getFloat32(at + L.RECORD_SPEED_NOW, true),
     validity: view.getUint8(at + L.RECORD_STATUS),
     cause: view.getUint8(at + L.RECORD_STATUS + 1),
     cautionState: view.getUint8(at + L.RECORD_STATUS + 2),
@@ -51,14 +58,7 @@ function decodeEvent(view: DataView, at: number): EventRecord {
     kind: "event",
     code: view.getUint16(at + L.RECORD_FLAGS, true),
     source: view.getUint8(at + L.RECORD_SOURCE),
-    sequence: view.getUint32(at + L.RECORD_SEQUENCE, true),
-    tick: u64(view, at + L.RECORD_TICK_LOW, at + L.RECORD_TICK_HIGH),
-    revolution: view.getUint32(at + L.RECORD_REVOLUTION, true),
-    speedRevPerS: view.getFloat32(at + L.RECORD_SPEED, true),
-    re: view.getFloat32(at + L.RECORD_RE, true),
-    im: view.getFloat32(at + L.RECORD_IM, true),
-    level: view.getFloat32(at + L.RECORD_LEVEL_VALUE, true),
-    shownCounts: view.getInt32(at + L.RECORD_SHOWN, true),
+    ...decodeMeasured(view, at),
     detail: view.getInt32(at + L.RECORD_DETAIL, true),
   };
 }

@@ -2,8 +2,6 @@
 // is worked out in profile-build.ts.
 import { z } from "zod";
 import {
-  CHANNELS_MAX,
-  FILTERS_MAX,
   GEAR_REVOLUTIONS_MAX,
   ORDER_MAX,
   POSITIONS_MAX,
@@ -251,6 +249,3 @@ export type WrittenChannel = WrittenProfile["channels"][string];
 export type WrittenShaft = WrittenProfile["shafts"][string];
 export type WrittenFilter = WrittenProfile["filters"][string];
 export type WrittenResponse = z.output<ReturnType<typeof responseField>>;
-
-/** How many of each the firmware carries, for complaints. */
-export const CAPACITY = { channels: CHANNELS_MAX, filters: FILTERS_MAX } as const;

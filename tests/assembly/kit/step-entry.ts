@@ -10,17 +10,16 @@ import {
   recordsReset,
 } from "../../../assembly/records";
 import {
-  channelHasFault,
   healthIntake,
   inputsSet,
   stepEmit,
   stepReset,
 } from "../../../assembly/step";
+import { healthOf } from "../../../assembly/display-state";
 import { tachAddress } from "../../../assembly/tach";
 import { trackerAddress } from "../../../assembly/tracker";
 
 export {
-  channelHasFault,
   healthIntake,
   inputsSet,
   recordsClear,
@@ -54,4 +53,7 @@ export function event(code: i32, source: i32, tickLow: u32, detail: i32): void {
 export function stored(value: f32): f32 {
   recordStore(INPUT, value);
   return load<f32>(INPUT);
+}
+export function channelHasFault(channel: i32): bool {
+  return healthOf(channel).faults != 0;
 }

@@ -42,12 +42,12 @@ export function emitEvent(code: i32, source: i32, tick: u64, detail: i32): void 
 }
 `,
   "tach-entry.ts": `
-import { CONFIGURATION, counterOf } from "./memory.ts";
+import { CONFIGURATION, COUNTERS } from "./memory.ts";
 import { tachExpire, tachHasBeenLocked, tachIndexOffset } from "./tach.ts";
 import { tachIsLocked, tachIsPhaseRelative, tachProcess, tachReset, tachSpeedNow } from "./tach.ts";
 export { tachHasBeenLocked, tachIndexOffset };
 export { tachIsLocked, tachIsPhaseRelative, tachReset, tachSpeedNow };
-export { counterOf };
+export function counterOf(offset: i32): u32 { return load<u32>(COUNTERS + offset); }
 export function configAddress(): usize { return CONFIGURATION; }
 export function process(shaft: i32, high: u32, low: u32): void {
   tachProcess(shaft, ((<u64>high) << 32) | <u64>low);
