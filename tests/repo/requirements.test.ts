@@ -69,4 +69,15 @@ describe("requirements", () => {
     }
     expect(nameless).toEqual([]);
   });
+
+  it("[REPO-065] every requirement that a scenario names exists", () => {
+    const strangers: string[] = [];
+    for (const path of projectFiles().filter((one) => one.endsWith(".scenario.yaml"))) {
+      const named = /^requirements: \[(.*)\]/m.exec(readProjectFile(path))?.[1] ?? "";
+      for (const [id] of named.matchAll(ID)) {
+        if (!required.includes(id)) strangers.push(`${id} in ${path}`);
+      }
+    }
+    expect(strangers).toEqual([]);
+  });
 });
