@@ -13,7 +13,6 @@ import {
   EVENT_REFERENCE_FOUND,
   INDEX_EXTRA_EDGE,
   INDEX_MISSING_TOOTH,
-  INDEX_NONE,
 } from "../../shared/units.ts";
 import { ticksOf, wheelEdges, withGlitch, without } from "./kit/tach-edges.ts";
 import type { WheelEdge } from "./kit/tach-edges.ts";
