@@ -11,6 +11,7 @@ import {
   speedTable,
   type Stretch,
   tachometerChannel,
+  type Wheel,
 } from "../recording/speed-sources.ts";
 import { CallError } from "./command-errors.ts";
 
@@ -22,7 +23,8 @@ export interface ReplayOptions {
   speedSpan: string;
   edges?: string;
   tachometer?: string;
-  positions: number;
+  /** Absent: the profile's wheel, else one edge a revolution. */
+  positions?: number;
   threshold?: number;
   hysteresis?: number;
   slope: "rising" | "falling";
@@ -150,6 +152,13 @@ function speedAmount(name: string, text: string, timing: Timing): number {
   return value;
 }
 
+/** The wheel that measured edges come from: as stated, else the profile's, else one edge. */
+function wheelOf(positions: number | undefined, profile: MonitorProfile | undefined): Wheel {
+  const shaft = positions === undefined ? profile?.shafts[0] : undefined;
+  if (shaft === undefined) return { positions: positions ?? 1, revolutions: 1, index: "none" };
+  return { positions: shaft.positions, revolutions: shaft.revolutions, index: shaft.index };
+}
+
 /**
  * The shaft's edges, from whichever option states them.
  *
@@ -159,9 +168,9 @@ export async function shaftSpeedOf(
   options: ReplayOptions,
   recording: Recording,
   columns: number[],
-  timing: Timing,
-  stretch: Stretch,
+  { profile, timing, stretch }: { profile?: MonitorProfile; timing: Timing; stretch: Stretch },
 ): Promise<ShaftSpeed> {
+  const wheel = wheelOf(options.positions, profile);
   const { speed, speedNear, edges, tachometer } = options;
   const stated = [speed, speedNear, edges, tachometer].filter((one) => one !== undefined);
   if (stated.length !== 1) {
@@ -172,9 +181,9 @@ export async function shaftSpeedOf(
   }
   if (tachometer !== undefined) {
     const [column] = columnsOf(recording, [tachometer], "--tachometer");
-    return tachometerChannel(recording, column!, options, stretch);
+    return tachometerChannel(recording, column!, options, wheel, stretch);
   }
-  if (edges !== undefined) return edgeTimes(edges, timing.sampleRateHz, options.positions, stretch);
+  if (edges !== undefined) return edgeTimes(edges, timing.sampleRateHz, wheel, stretch);
   if (speedNear !== undefined) {
     const span = amount("speed-span", options.speedSpan, ["share"], timing);
     if (!(span > 0 && span < 1)) throw new CallError("--speed-span must be within 0 and 100 %");

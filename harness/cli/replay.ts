@@ -68,7 +68,7 @@ export async function replayRequest(
   if (recording.sampleCount !== undefined && stretch.fromSample >= recording.sampleCount) {
     throw new CallError(`--from lies past the end: ${recording.sampleCount} samples`);
   }
-  const speed = await shaftSpeedOf(options, recording, columns, timing, stretch);
+  const speed = await shaftSpeedOf(options, recording, columns, { profile, timing, stretch });
   return {
     recording,
     stretch,
@@ -153,7 +153,11 @@ export function registerReplay(program: Command): void {
     .option("--speed-span <share>", "how far from it to search, either way", "10 %")
     .option("--edges <file>", "a CSV of edge times")
     .option("--tachometer <name>", "the channel that holds the tachometer's waveform")
-    .option("--positions <n>", "edges in a revolution", positionCount, 1)
+    .option(
+      "--positions <n>",
+      "edges in a revolution (default: the profile's wheel, or 1)",
+      positionCount,
+    )
     .option("--threshold <value>", "of the tachometer channel (default: from the signal)", real)
     .option("--hysteresis <value>", "of the threshold (default: from the signal)", real)
     .addOption(

@@ -4,10 +4,6 @@
 export interface EdgeSource {
   /** Edges with time < `untilSample` that were not handed over yet, ascending. */
   take(untilSample: number): number[];
-  /** Positions in a cycle, as the profile's shaft must have them. */
-  readonly positions: number;
-  /** True where nothing says where a revolution starts: phase means nothing. */
-  readonly isPhaseRelative: boolean;
 }
 
 /** Edges a revolution that are made where a speed is stated and no edges are given. */
@@ -28,8 +24,6 @@ export interface SpeedRow {
  * Errors    RangeError where the table is empty, does not ascend, or a speed is negative
  */
 export class StatedSpeed implements EdgeSource {
-  readonly positions = POSITIONS_MADE;
-  readonly isPhaseRelative = true;
   readonly #rows: SpeedRow[];
   #piece = -1;
   #pieceAngle = 0;
@@ -90,21 +84,17 @@ function timeOf(angle: number, speed: number, slope: number): number {
 
 /** Edges that are known beforehand: a list of times in samples. */
 export class EdgeList implements EdgeSource {
-  readonly isPhaseRelative: boolean;
-  readonly positions: number;
   readonly #times: Float64Array;
   #next = 0;
 
   /** Errors: RangeError with the first row that does not come after the row before. */
-  constructor(times: Float64Array, positions: number, isPhaseRelative: boolean) {
+  constructor(times: Float64Array) {
     for (let i = 1; i < times.length; i += 1) {
       if (!(times[i]! > times[i - 1]!)) {
         throw new RangeError(`edge ${i + 1} does not come after the edge before`);
       }
     }
     this.#times = times;
-    this.positions = positions;
-    this.isPhaseRelative = isPhaseRelative;
   }
 
   take(untilSample: number): number[] {

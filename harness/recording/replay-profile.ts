@@ -6,6 +6,7 @@ import type {
   FilterProfile,
   MonitorProfile,
 } from "../../host/profile/types.ts";
+import type { Wheel } from "./speed-sources.ts";
 import { timeoutLeastS } from "../../host/profile/pool-budget.ts";
 
 export interface ReplayProfileWish {
@@ -15,7 +16,7 @@ export interface ReplayProfileWish {
   /** rev/s, or rev/sample where timeUnit is "sample". */
   speedMin: number;
   speedMax: number;
-  positions: number;
+  wheel: Wheel;
   /** 1 where the rate is not known and time counts samples. */
   sampleRateHz: number;
   timeUnit: "s" | "sample";
@@ -26,7 +27,7 @@ export interface ReplayProfileWish {
 const CLOCK_HZ_AIM = 80_000_000;
 const TICKS_PER_SAMPLE_MAX = 250_000;
 /** The time-out is counted in whole ticks: a little over the least. */
-const TIMEOUT_ROOM = 1.001;
+export const TIMEOUT_ROOM = 1.001;
 /** Fraction of a pitch by which an edge found in a waveform may stray. */
 const EDGE_TOLERANCE_PITCHES = 0.3;
 
@@ -72,7 +73,6 @@ export function replayProfile(wish: ReplayProfileWish): MonitorProfile {
     Math.min(TICKS_PER_SAMPLE_MAX, Math.floor(CLOCK_HZ_AIM / wish.sampleRateHz)),
   );
   const clockHz = Math.round(wish.sampleRateHz * ticksPerSample);
-  const shaft = { positions: wish.positions, revolutions: 1 };
   return {
     name: "replay",
     note: "made for this recording",
@@ -84,13 +84,12 @@ export function replayProfile(wish: ReplayProfileWish): MonitorProfile {
     shafts: [
       {
         name: "shaft",
-        ...shaft,
-        index: "none",
+        ...wish.wheel,
         wheelErrorRev: 0,
         speedMinRevPerS: wish.speedMin,
         speedMaxRevPerS: wish.speedMax,
         accelerationMaxRevPerS2: wish.speedMin ** 2,
-        timeoutS: timeoutLeastS(shaft, wish.speedMin) * TIMEOUT_ROOM,
+        timeoutS: timeoutLeastS(wish.wheel, wish.speedMin) * TIMEOUT_ROOM,
         lockRevolutions: 1,
         edgeTolerancePitches: EDGE_TOLERANCE_PITCHES,
         validSpeedRevPerS: wish.speedMin,

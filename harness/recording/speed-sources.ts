@@ -1,6 +1,7 @@
 // From what a user says of the speed to the edges of a shaft: a constant, a table over time, a list of
 // edge times, a tachometer channel, or found from the signal. All in samples of the stretch replayed.
 import { fileComplaint, InputError } from "../../host/input-error.ts";
+import type { ShaftProfile } from "../../host/profile/types.ts";
 import { EdgeDetector, edgeSettingsFrom } from "./edge-detector.ts";
 import { EdgeList, type EdgeSource, POSITIONS_MADE, StatedSpeed } from "./edge-sources.ts";
 import { readNumberTable, tableColumns } from "./number-table.ts";
@@ -12,10 +13,21 @@ export interface Stretch {
   untilSample: number;
 }
 
+/** What turns under the tachometer: as a profile's shaft has it. */
+export type Wheel = Pick<ShaftProfile, "positions" | "revolutions" | "index">;
+
+/** True where nothing says where a revolution starts: phase then means nothing. */
+function isRelative({ positions, revolutions, index }: Wheel): boolean {
+  return revolutions > 1 || (positions > 1 && index === "none");
+}
+
+/** The wheel of made edges. */
+const WHEEL_MADE: Wheel = { positions: POSITIONS_MADE, revolutions: 1, index: "none" };
+
 /** A shaft's edges, made anew for each pass, and what is known of its speed. */
 export interface ShaftSpeed {
   makeEdges(): EdgeSource;
-  positions: number;
+  wheel: Wheel;
   /** rev/sample, with room for what the speed may do. */
   speedMin: number;
   speedMax: number;
@@ -35,7 +47,7 @@ const EDGES_ROOM = 1.5;
 export function constantSpeed(speed: number, notes: string[] = []): ShaftSpeed {
   return {
     makeEdges: () => new StatedSpeed([{ atSample: 0, cyclesPerSample: speed }]),
-    positions: POSITIONS_MADE,
+    wheel: WHEEL_MADE,
     speedMin: speed * (1 - STATED_ROOM),
     speedMax: speed * (1 + STATED_ROOM),
     speedTypical: speed,
@@ -73,7 +85,7 @@ export function speedTable(
   const most = moving.reduce((a, b) => Math.max(a, b));
   return {
     makeEdges: () => new StatedSpeed(rows),
-    positions: POSITIONS_MADE,
+    wheel: WHEEL_MADE,
     speedMin: least * (1 - STATED_ROOM),
     speedMax: most * (1 + STATED_ROOM),
     speedTypical: moving.toSorted((a, b) => a - b)[moving.length >> 1]!,
@@ -82,27 +94,34 @@ export function speedTable(
   };
 }
 
-function fromEdges(path: string, times: Float64Array, positions: number, what: string): ShaftSpeed {
+function fromEdges(path: string, times: Float64Array, wheel: Wheel, what: string): ShaftSpeed {
   if (times.length < 3) throw fileComplaint(path, `${what}: ${times.length} edges, 3 are needed`);
   const pitches = times.slice(1).map((time, i) => time - times[i]!);
   const sorted = pitches.toSorted();
   const typical = sorted[sorted.length >> 1]!;
+  const perPitch = wheel.revolutions / wheel.positions;
   const speedAt = (share: number): number =>
-    1 / (sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))]! * positions);
+    perPitch / sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))]!;
   return {
-    makeEdges: () => new EdgeList(times, positions, positions > 1),
-    positions,
+    makeEdges: () => new EdgeList(times),
+    wheel,
     speedMin: speedAt(0.99) / EDGES_ROOM,
     speedMax: speedAt(0.01) * EDGES_ROOM,
-    speedTypical: 1 / (typical * positions),
-    isPhaseRelative: positions > 1,
+    speedTypical: perPitch / typical,
+    isPhaseRelative: isRelative(wheel),
     notes: [
       `${what}: ${times.length} edges, the middle pitch ${typical.toPrecision(6)} samples.`,
-      positions > 1
-        ? "No index was given: phase is relative to an edge that is not known."
-        : "Phase counts from the edge: positive where the peak comes after it.",
+      phaseWords(wheel),
     ],
   };
+}
+
+function phaseWords(wheel: Wheel): string {
+  if (wheel.revolutions > 1) return "The tachometer turns another shaft: phase means nothing.";
+  if (isRelative(wheel))
+    return "No index was given: phase is relative to an edge that is not known.";
+  const from = wheel.positions > 1 ? "the profile's index" : "the edge";
+  return `Phase counts from ${from}: positive where the peak comes after it.`;
 }
 
 /**
@@ -113,7 +132,7 @@ function fromEdges(path: string, times: Float64Array, positions: number, what: s
 export function edgeTimes(
   path: string,
   samplesPerTime: number,
-  positions: number,
+  wheel: Wheel,
   stretch: Stretch,
 ): ShaftSpeed {
   const table = readNumberTable(path);
@@ -128,7 +147,7 @@ export function edgeTimes(
       message: "this edge does not come after the edge before",
     });
   }
-  return fromEdges(path, times, positions, "edge list");
+  return fromEdges(path, times, wheel, "edge list");
 }
 
 /** Samples of some columns over a stretch. */
@@ -156,7 +175,8 @@ async function* columnRuns(
 export async function tachometerChannel(
   recording: Recording,
   column: number,
-  wish: { slope: "rising" | "falling"; threshold?: number; hysteresis?: number; positions: number },
+  wish: { slope: "rising" | "falling"; threshold?: number; hysteresis?: number },
+  wheel: Wheel,
   stretch: Stretch,
 ): Promise<ShaftSpeed> {
   const name = recording.channelNames[column]!;
@@ -178,7 +198,7 @@ export async function tachometerChannel(
     }
     times.push(...detector.process(samples!));
   }
-  return fromEdges(recording.path, Float64Array.from(times), wish.positions, `channel "${name}"`);
+  return fromEdges(recording.path, Float64Array.from(times), wheel, `channel "${name}"`);
 }
 
 /** Samples that a search reads at most. */

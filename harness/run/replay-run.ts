@@ -2,11 +2,12 @@
 import { FILTERS_MAX } from "../../shared/capacity.ts";
 import { Core } from "../../host/core.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
+import { timeoutLeastS } from "../../host/profile/pool-budget.ts";
 import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
 import type { Counters, EventRecord, ExceedanceRecord } from "../../host/record-types.ts";
 import { eventName } from "../judge/event-names.ts";
 import type { Recording } from "../recording/recording.ts";
-import { replayProfile } from "../recording/replay-profile.ts";
+import { replayProfile, TIMEOUT_ROOM } from "../recording/replay-profile.ts";
 import type { ShaftSpeed, Stretch } from "../recording/speed-sources.ts";
 import { CoreTarget } from "../target/core-target.ts";
 import { replayThrough } from "./replay.ts";
@@ -81,7 +82,7 @@ function passesOf(request: ReplayRequest): { profile: MonitorProfile; columns: n
       bandwidth: request.bandwidth,
       speedMin: speed.speedMin * sampleRateHz,
       speedMax: speed.speedMax * sampleRateHz,
-      positions: speed.positions,
+      wheel: speed.wheel,
       sampleRateHz,
       timeUnit: request.timeUnit,
       displayPeriodS,
@@ -91,10 +92,15 @@ function passesOf(request: ReplayRequest): { profile: MonitorProfile; columns: n
   return passes;
 }
 
-/** The user's profile, its first shaft as the edges at hand are. */
+/**
+ * The user's profile, its first shaft's wheel that of the edges at hand; the time-out is made
+ * longer where knots lie further apart on this wheel than on the profile's.
+ */
 function withEdges(profile: MonitorProfile, { speed }: ReplayRequest): MonitorProfile {
   const [first, ...others] = profile.shafts;
-  const shaft = { ...first!, positions: speed.positions, revolutions: 1, index: "none" as const };
+  const leastS = timeoutLeastS(speed.wheel, first!.speedMinRevPerS);
+  const timeoutS = first!.timeoutS < leastS ? leastS * TIMEOUT_ROOM : first!.timeoutS;
+  const shaft = { ...first!, ...speed.wheel, timeoutS };
   return { ...profile, shafts: [shaft, ...others] };
 }
 

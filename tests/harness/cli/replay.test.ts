@@ -45,7 +45,6 @@ function recorded(name: string, withTime = true): string {
 
 const OPTIONS: ReplayOptions = {
   speedSpan: "10 %",
-  positions: 1,
   slope: "rising",
   bandwidth: "1 Hz",
 };

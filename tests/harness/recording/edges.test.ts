@@ -92,6 +92,6 @@ describe("edge sources", () => {
     expect(() => new StatedSpeed([])).toThrow(RangeError);
     expect(() => new StatedSpeed([row, row])).toThrow("row 2");
     expect(() => new StatedSpeed([{ ...row, cyclesPerSample: -1 }])).toThrow("negative");
-    expect(() => new EdgeList(Float64Array.from([1, 2, 2]), 1, false)).toThrow("edge 3");
+    expect(() => new EdgeList(Float64Array.from([1, 2, 2]))).toThrow("edge 3");
   });
 });

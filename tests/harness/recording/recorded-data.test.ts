@@ -20,7 +20,6 @@ if (!HAS_DATA)
 
 const OPTIONS: ReplayOptions = {
   speedSpan: "10 %",
-  positions: 1,
   slope: "rising",
   bandwidth: "2 %",
 };

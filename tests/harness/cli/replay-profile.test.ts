@@ -1,0 +1,150 @@
+// A recording replayed through a monitor profile of the user's own: its wheel, number and caution.
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll, describe, expect, it } from "vitest";
+import { replayRequest } from "../../../harness/cli/replay.ts";
+import type { ReplayOptions } from "../../../harness/cli/replay-wish.ts";
+import { replayView } from "../../../harness/cli/replay-words.ts";
+import { replayPage } from "../../../harness/report/replay-page.ts";
+import { runReplay } from "../../../harness/run/replay-run.ts";
+
+const folder = mkdtempSync(join(tmpdir(), "amberline-replay-profile-"));
+afterAll(() => rmSync(folder, { recursive: true }));
+
+const RATE_HZ = 4000;
+const SPEED = 20;
+const POSITIONS = 12;
+const LAG_DEG = 130;
+const SECONDS = 20;
+/** Angle at sample 0: the recording starts anywhere in a revolution. */
+const ANGLE_START = 0.37;
+
+function written(name: string, content: string): string {
+  const path = join(folder, name);
+  writeFileSync(path, content);
+  return path;
+}
+
+const angleAt = (timeS: number): number => SPEED * timeS + ANGLE_START;
+/** m/s² pk: over the caution level of 5 from 6 s to 12 s. */
+const amplitudeAt = (timeS: number): number => (timeS >= 6 && timeS < 12 ? 8 : 2);
+
+/** Teeth with straight flanks of half a pitch; the tooth at position P − 1 is missing. */
+function tachometerAt(angle: number): number {
+  const pitches = angle * POSITIONS;
+  const position = Math.round(pitches) % POSITIONS;
+  const beside = pitches - Math.round(pitches);
+  if (position === POSITIONS - 1) return -1;
+  return beside >= -0.25 && beside <= 0.25 ? 4 * beside : -1;
+}
+
+function recording(): string {
+  const rows = ["time,frame,tach"];
+  for (let i = 0; i < SECONDS * RATE_HZ; i += 1) {
+    const angle = angleAt(i / RATE_HZ);
+    const turn = 2 * Math.PI * angle - (LAG_DEG * Math.PI) / 180;
+    const value = amplitudeAt(i / RATE_HZ) * Math.cos(turn);
+    rows.push(`${(i / RATE_HZ).toFixed(5)},${value.toFixed(6)},${tachometerAt(angle).toFixed(6)}`);
+  }
+  return written("wheel.csv", `${rows.join("\n")}\n`);
+}
+
+/** Times of the teeth as a list, with one missing a revolution unless told otherwise. */
+function edgeList(name: string, isMissing: (position: number) => boolean): string {
+  const times: string[] = [];
+  for (
+    let edge = Math.ceil(ANGLE_START * POSITIONS);
+    edge < SECONDS * SPEED * POSITIONS;
+    edge += 1
+  ) {
+    if (isMissing(edge % POSITIONS)) continue;
+    times.push(((edge / POSITIONS - ANGLE_START) / SPEED).toFixed(9));
+  }
+  return written(name, `${times.join("\n")}\n`);
+}
+
+function profileOf(name: string, shaft: string): string {
+  return written(
+    `${name}.monitor.yaml`,
+    `monitor: Bench
+sample rate: 4 kHz
+edge clock: 80 MHz
+display period: 250 ms
+channels:
+  frame:
+    transducer: charge
+    measures: acceleration
+    range: 900 m/s² pk
+shafts:
+  fan:
+${shaft}
+    lowest speed: 300 r/min
+    highest speed: 7200 r/min
+    greatest acceleration: 10 rev/s²
+    time-out: 300 ms
+    valid from: 360 r/min
+filters:
+  fan:
+    bandwidth: 2 Hz
+    level: m/s² pk
+    display:
+      step: 0.1
+      top: 20
+    caution:
+      level: 5.0
+      hysteresis: 0.5
+      on-delay: 500 ms
+      off-delay: 500 ms
+`,
+  );
+}
+
+const MISSING_TOOTH = profileOf("missing", "    positions: 12\n    index: missing tooth");
+const OPTIONS: ReplayOptions = { speedSpan: "10 %", slope: "rising", bandwidth: "2 %" };
+
+async function replayed(path: string, options: Partial<ReplayOptions>) {
+  const request = await replayRequest(path, { ...OPTIONS, ...options });
+  return { request, outcome: await runReplay(request, new AbortController().signal) };
+}
+
+describe("replay with a profile", () => {
+  const path = recording();
+
+  it("[REPLAY-009] takes the profile's wheel for measured edges: phase counts from its index", async () => {
+    const edges = edgeList("teeth.csv", (position) => position === POSITIONS - 1);
+    for (const from of [{ tachometer: "tach", threshold: 0, hysteresis: 0.5 }, { edges }]) {
+      const { outcome } = await replayed(path, { ...from, profile: MISSING_TOOTH });
+      const [fan] = outcome.filters;
+      expect(outcome.counters[0]!.edgesMissed[0]).toBe(0);
+      expect(outcome.isPhaseRelative).toBe(false);
+      expect(outcome.notes.join(" ")).toContain("Phase counts from the profile's index");
+      // Samples and flanks are written to 1e-6: 3e-4 of a sample in the time of an edge, or 5e-4°.
+      expect(fan!.trace.phaseLagDeg.at(-1)).toBeCloseTo(LAG_DEG, 1);
+      expect(fan!.trace.level.at(-1)).toBeCloseTo(2, 3);
+    }
+  });
+
+  it("[REPLAY-010] takes the profile's geared wheel as it stands, unless --positions says otherwise", async () => {
+    // Twelve edges every two revolutions of the shaft: each second tooth of the same list.
+    const edges = edgeList("geared.csv", (position) => position % 2 === 1);
+    const geared = profileOf("geared", "    positions: 12\n    per revolutions: 2");
+    const taken = await replayed(path, { edges, profile: geared });
+    expect(taken.outcome.isPhaseRelative).toBe(true);
+    expect(taken.outcome.filters[0]!.trace.speed.at(-1)).toBeCloseTo(SPEED, 4);
+    expect(taken.outcome.filters[0]!.trace.level.at(-1)).toBeCloseTo(2, 3);
+    const stated = await replayed(path, { edges, profile: MISSING_TOOTH, positions: 6 });
+    expect(stated.request.speed.wheel).toEqual({ positions: 6, revolutions: 1, index: "none" });
+    expect(stated.outcome.filters[0]!.trace.level.at(-1)).toBeCloseTo(2, 3);
+  });
+
+  it("[REPLAY-011] makes room for made edges where the profile's wheel has finer knots", async () => {
+    // 52 positions have a knot every fourth, 13 a revolution; made edges have 12.
+    const finest = profileOf("finest", "    positions: 52");
+    const text = readFileSync(finest, "utf8").replace("time-out: 300 ms", "time-out: 38.5 ms");
+    const profile = written("finest.monitor.yaml", text);
+    const { outcome } = await replayed(path, { speed: "1200 r/min", profile });
+    expect(outcome.filters[0]!.trace.level.at(-1)).toBeCloseTo(2, 3);
+    expect(outcome.isPhaseRelative).toBe(true);
+  });
+});
