@@ -1,7 +1,7 @@
 // What the options of `amberline replay` mean, in samples.
 import { existsSync } from "node:fs";
 import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
-import { type Dimension, parseQuantity, unitNames, vibrationUnit } from "../../host/quantity.ts";
+import { type Dimension, parseQuantity, vibrationUnit } from "../../host/quantity.ts";
 import type { Recording } from "../recording/recording.ts";
 import {
   constantSpeed,
@@ -11,6 +11,7 @@ import {
   speedTable,
   type Stretch,
   tachometerChannel,
+  type UnitFactors,
   type Wheel,
 } from "../recording/speed-sources.ts";
 import { CallError } from "./command-errors.ts";
@@ -152,6 +153,28 @@ function speedAmount(name: string, text: string, timing: Timing): number {
   return value;
 }
 
+/** Samples in a time of 1, by unit: seconds where none is written, samples where no rate is known. */
+function timeFactors({ timeUnit, sampleRateHz: rate }: Timing): UnitFactors {
+  const counted = { "": rate, sample: 1, samples: 1 };
+  if (timeUnit === "sample") return counted;
+  return { ...counted, s: rate, ms: rate / 1000, min: rate * 60, h: rate * 3600 };
+}
+
+/** rev/sample in a speed of 1, by unit: r/min where none is written. */
+function speedFactors({ timeUnit, sampleRateHz: rate }: Timing): UnitFactors {
+  if (timeUnit === "sample") return { "": 1, "rev/sample": 1 };
+  const perMinute = 1 / (60 * rate);
+  const perSecond = 1 / rate;
+  return {
+    "": perMinute,
+    "r/min": perMinute,
+    rpm: perMinute,
+    "rev/s": perSecond,
+    Hz: perSecond,
+    "rev/sample": 1,
+  };
+}
+
 /** The wheel that measured edges come from: as stated, else the profile's, else one edge. */
 function wheelOf(positions: number | undefined, profile: MonitorProfile | undefined): Wheel {
   const shaft = positions === undefined ? profile?.shafts[0] : undefined;
@@ -183,7 +206,7 @@ export async function shaftSpeedOf(
     const [column] = columnsOf(recording, [tachometer], "--tachometer");
     return tachometerChannel(recording, column!, options, wheel, stretch);
   }
-  if (edges !== undefined) return edgeTimes(edges, timing.sampleRateHz, wheel, stretch);
+  if (edges !== undefined) return edgeTimes(edges, timeFactors(timing), wheel, stretch);
   if (speedNear !== undefined) {
     const span = amount("speed-span", options.speedSpan, ["share"], timing);
     if (!(span > 0 && span < 1)) throw new CallError("--speed-span must be within 0 and 100 %");
@@ -193,11 +216,8 @@ export async function shaftSpeedOf(
     );
   }
   if (/\.(csv|txt|tsv)$/i.test(speed!) || existsSync(speed!)) {
-    const perSpeed = timing.timeUnit === "sample" ? 1 : 1 / (60 * timing.sampleRateHz);
-    return speedTable(speed!, timing.sampleRateHz, perSpeed, stretch);
+    const units = { samplesPerTime: timeFactors(timing), cyclesPerSample: speedFactors(timing) };
+    return speedTable(speed!, units, stretch);
   }
   return constantSpeed(speedAmount("speed", speed!, timing));
 }
-
-/** Units that a speed may be stated in, for the help. */
-export const SPEED_UNITS = unitNames({ dimensions: ["speed", "frequency"] }).join(", ");

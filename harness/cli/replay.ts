@@ -148,10 +148,10 @@ export function registerReplay(program: Command): void {
     .argument("<recording>", "a recording: .wav, .csv")
     .option("--profile <file>", "a monitor profile; its channels name the recording's columns")
     .option("--channel <names...>", "channels to read where no profile is given (default: all)")
-    .option("--speed <value>", "a constant speed, or a CSV of time and speed (r/min)")
+    .option("--speed <value>", "a constant speed, or a CSV of time (s) and speed (r/min)")
     .option("--speed-near <value>", "find the speed from the signal near this one")
     .option("--speed-span <share>", "how far from it to search, either way", "10 %")
-    .option("--edges <file>", "a CSV of edge times")
+    .option("--edges <file>", "a CSV of edge times (s)")
     .option("--tachometer <name>", "the channel that holds the tachometer's waveform")
     .option(
       "--positions <n>",

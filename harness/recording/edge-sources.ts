@@ -9,7 +9,7 @@ export interface EdgeSource {
 /** Edges a revolution that are made where a speed is stated and no edges are given. */
 export const POSITIONS_MADE = 12;
 
-/** Rows of a stated speed: straight between rows, held before the first and after the last. */
+/** Rows of a stated speed, also before sample 0: straight between rows, held before the first and after the last. */
 export interface SpeedRow {
   atSample: number;
   cyclesPerSample: number;
@@ -61,7 +61,9 @@ export class StatedSpeed implements EdgeSource {
       const turned = angleAfter(speed, slope, end - from);
       while (this.#edge / POSITIONS_MADE < this.#pieceAngle + turned) {
         const angle = this.#edge / POSITIONS_MADE - this.#pieceAngle;
-        times.push(from + timeOf(angle, speed, slope));
+        const time = from + timeOf(angle, speed, slope);
+        // Rows may lie before the stretch: what they turn counts, their edges are not in it.
+        if (time >= 0) times.push(time);
         this.#edge += 1;
       }
       if (until > untilSample) return times;

@@ -1,6 +1,6 @@
 // A table of recorded levels: what a flight recorder or a crew's log keeps of the indication.
 import { fileComplaint, InputError } from "../../host/input-error.ts";
-import { readNumberTable } from "./number-table.ts";
+import { columnFactor, nameAndUnit, readNumberTable } from "./number-table.ts";
 
 export interface LevelTable {
   path: string;
@@ -32,28 +32,6 @@ const CHANGES_MIN = 8;
 const TIME_UNIT_S: Record<string, number> = { "": 1, s: 1, ms: 1e-3, min: 60, h: 3600 };
 const SPEED_UNIT_RPM: Record<string, number> = { "": 1, "r/min": 1, rpm: 1, "rev/s": 60, Hz: 60 };
 
-/** "speed [r/min]" → name and unit. */
-function nameAndUnit(head: string): [name: string, unit: string] {
-  const match = /^([^[(]*?)\s*(?:[[(]\s*([^\])]*?)\s*[\])])?\s*$/.exec(head);
-  return [(match?.[1] ?? head).trim().toLowerCase(), match?.[2] ?? ""];
-}
-
-function unitFactor(
-  path: string,
-  units: Record<string, number>,
-  unit: string,
-  column: number,
-): number {
-  const factor = units[unit];
-  if (factor !== undefined) return factor;
-  throw new InputError({
-    file: path,
-    line: 1,
-    column: column + 1,
-    message: `unit "${unit}" is not known here; ${Object.keys(units).filter(Boolean).join(", ")} are`,
-  });
-}
-
 /**
  * Reads a table of recorded levels.
  *
@@ -75,7 +53,7 @@ export function readLevelTable(path: string): LevelTable {
       throw fileComplaint(path, `a table of levels needs a column "${name}" (${has})`);
     }
   }
-  const timeFactor = unitFactor(path, TIME_UNIT_S, heads[time!]![1], time!);
+  const timeFactor = columnFactor(table, time!, TIME_UNIT_S);
   const timeS = table.columns[time!]!.map((value) => value * timeFactor);
   const levels = table.columns[level!]!;
   const negative = levels.findIndex((value) => value < 0);
@@ -97,6 +75,8 @@ export function readLevelTable(path: string): LevelTable {
     );
   }
   const speedColumn = speed! < 0 ? undefined : speed!;
+  const speedFactor =
+    speedColumn === undefined ? 1 : columnFactor(table, speedColumn, SPEED_UNIT_RPM);
   return {
     path,
     rowCount: timeS.length,
@@ -106,10 +86,7 @@ export function readLevelTable(path: string): LevelTable {
     speedRpm:
       speedColumn === undefined
         ? undefined
-        : table.columns[speedColumn]!.map(
-            (value) =>
-              value * unitFactor(path, SPEED_UNIT_RPM, heads[speedColumn]![1], speedColumn),
-          ),
+        : table.columns[speedColumn]!.map((value) => value * speedFactor),
     altitude: altitude! < 0 ? undefined : table.columns[altitude!]!,
     altitudeUnit: altitude! < 0 ? "" : heads[altitude!]![1],
     heldRows,

@@ -66,3 +66,30 @@ export function tableColumns(table: NumberTable, count: number): Float64Array[] 
   }
   return table.columns.slice(0, count);
 }
+
+/** "speed [r/min]" → name and unit. */
+export function nameAndUnit(head: string): [name: string, unit: string] {
+  const match = /^([^[(]*?)\s*(?:[[(]\s*([^\])]*?)\s*[\])])?\s*$/.exec(head);
+  return [(match?.[1] ?? head).trim().toLowerCase(), match?.[2] ?? ""];
+}
+
+/**
+ * What a value of 1 in a column stands for, by the unit in brackets of its head; "" where none is.
+ *
+ * Errors    InputError where the unit is none of these
+ */
+export function columnFactor(
+  table: NumberTable,
+  column: number,
+  units: Record<string, number>,
+): number {
+  const [, unit] = nameAndUnit(table.names[column] ?? "");
+  const factor = units[unit];
+  if (factor !== undefined) return factor;
+  throw new InputError({
+    file: table.path,
+    line: 1,
+    column: column + 1,
+    message: `unit "${unit}" is not known here; ${Object.keys(units).filter(Boolean).join(", ")} are`,
+  });
+}

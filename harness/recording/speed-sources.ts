@@ -4,7 +4,7 @@ import { fileComplaint, InputError } from "../../host/input-error.ts";
 import type { ShaftProfile } from "../../host/profile/types.ts";
 import { EdgeDetector, edgeSettingsFrom } from "./edge-detector.ts";
 import { EdgeList, type EdgeSource, POSITIONS_MADE, StatedSpeed } from "./edge-sources.ts";
-import { readNumberTable, tableColumns } from "./number-table.ts";
+import { columnFactor, readNumberTable, tableColumns } from "./number-table.ts";
 import type { Recording } from "./recording.ts";
 import { findSpeed, type SpeedFound } from "./speed-search.ts";
 
@@ -38,6 +38,9 @@ export interface ShaftSpeed {
   notes: string[];
 }
 
+/** What 1 in a column stands for, by the unit of its head; "" where it has none. */
+export type UnitFactors = Record<string, number>;
+
 /** Room left around a stated speed, as a share. */
 const STATED_ROOM = 0.2;
 /** Room left around the pitches of given edges, as a factor. */
@@ -59,19 +62,21 @@ export function constantSpeed(speed: number, notes: string[] = []): ShaftSpeed {
 /**
  * A table of time and speed.
  *
- * Shape     two columns: time, speed, in the units given by the factors
- * Errors    InputError: columns, order, negative speeds
+ * Shape     two columns: time, speed; their heads may have units, as in `speed [rev/s]`
+ * Errors    InputError: columns, units, order, negative speeds
  */
 export function speedTable(
   path: string,
-  samplesPerTime: number,
-  cyclesPerSamplePerSpeed: number,
+  units: { samplesPerTime: UnitFactors; cyclesPerSample: UnitFactors },
   stretch: Stretch,
 ): ShaftSpeed {
-  const [times, speeds] = tableColumns(readNumberTable(path), 2);
+  const table = readNumberTable(path);
+  const [times, speeds] = tableColumns(table, 2);
+  const samplesPerTime = columnFactor(table, 0, units.samplesPerTime);
+  const perSpeed = columnFactor(table, 1, units.cyclesPerSample);
   const rows = Array.from(times!, (time, i) => ({
     atSample: time * samplesPerTime - stretch.fromSample,
-    cyclesPerSample: speeds![i]! * cyclesPerSamplePerSpeed,
+    cyclesPerSample: speeds![i]! * perSpeed,
   }));
   try {
     new StatedSpeed(rows).take(0);
@@ -125,18 +130,19 @@ function phaseWords(wheel: Wheel): string {
 }
 
 /**
- * A list of edge times in a column of its own.
+ * A list of edge times in a column of its own; its head may have a unit.
  *
- * Errors    InputError: fewer than three edges, not ascending
+ * Errors    InputError: unit, fewer than three edges, not ascending
  */
 export function edgeTimes(
   path: string,
-  samplesPerTime: number,
+  units: UnitFactors,
   wheel: Wheel,
   stretch: Stretch,
 ): ShaftSpeed {
   const table = readNumberTable(path);
   const [column] = tableColumns(table, 1);
+  const samplesPerTime = columnFactor(table, 0, units);
   const times = Float64Array.from(column!, (time) => time * samplesPerTime - stretch.fromSample);
   const bad = times.findIndex((time, i) => i > 0 && !(time > times[i - 1]!));
   if (bad > 0) {

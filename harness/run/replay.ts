@@ -1,10 +1,6 @@
 // A recording through the signal path: samples and edges in, levels and events out. Nothing is
 // judged, since a recording has no known answer.
-import {
-  displaySamples,
-  configurationBytes,
-  ticksPerSample,
-} from "../../host/profile/configuration.ts";
+import { configurationBytes, ticksPerSample } from "../../host/profile/configuration.ts";
 import type { MonitorProfile } from "../../host/profile/types.ts";
 import type {
   Counters,
@@ -101,9 +97,4 @@ export async function replayThrough(
   handOver(last.records);
   await target.close();
   return { counters: last.counters, sampleCount };
-}
-
-/** Display steps that a stretch of samples holds. */
-export function stepsIn(profile: MonitorProfile, sampleCount: number): number {
-  return Math.floor((sampleCount - 1) / displaySamples(profile));
 }

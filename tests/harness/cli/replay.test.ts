@@ -85,6 +85,33 @@ describe("replay of a recording", () => {
     }
   });
 
+  it("[REPLAY-012] reads the units in the heads of edge and speed tables", async () => {
+    const milliseconds = Array.from({ length: 199 }, (_, m) =>
+      (((m + 0.7) * 1000) / SPEED).toFixed(6),
+    );
+    const edges = written("edges-ms.csv", `edge [ms]\n${milliseconds.join("\n")}`);
+    const speed = written("speed-min.csv", "time [min],speed [rev/s]\n0,20\n1,20\n");
+    const samples = written(
+      "speed-samples.csv",
+      "time [samples],speed [rev/sample]\n0,0.01\n9,0.01\n",
+    );
+    for (const options of [{ edges }, { speed }, { speed: samples }]) {
+      const { outcome } = await replayed(path, { ...options, channel: ["a"] });
+      expect(outcome.filters[0]!.median, JSON.stringify(options)).toBeCloseTo(AMPLITUDE, 2);
+    }
+    const days = written("edges-days.csv", "edge [days]\n1\n2\n3\n");
+    await expect(replayed(path, { edges: days })).rejects.toThrow(
+      'edges-days.csv:1:1: unit "days" is not known here',
+    );
+  });
+
+  it("[REPLAY-013] starts a speed table at the stretch", async () => {
+    const table = written("ramp-past.csv", "0,600\n3,1200\n10,1200\n");
+    const { outcome } = await replayed(path, { speed: table, from: "4 s", channel: ["a"] });
+    expect(outcome.filters[0]!.median).toBeCloseTo(AMPLITUDE, 2);
+    expect(outcome.counters[0]!.edgesIrregular[0]).toBe(0);
+  });
+
   it("[REPLAY-003] says how sure a found speed is and that phase means nothing", async () => {
     const { outcome } = await replayed(path, { speedNear: "19.5 Hz", channel: ["a"] });
     expect(outcome.isPhaseRelative).toBe(true);

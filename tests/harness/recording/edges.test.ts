@@ -87,6 +87,18 @@ describe("edge sources", () => {
     }
   });
 
+  it("[REC-008] rows before the stretch turn the shaft, and leave no edge before its start", () => {
+    // By hand: 5 + 7.5 revolutions before sample 0, 150 edges; then one each 1 / 0.24 samples.
+    const source = new StatedSpeed([
+      { atSample: -1000, cyclesPerSample: 0.01 },
+      { atSample: -500, cyclesPerSample: 0.01 },
+      { atSample: 0, cyclesPerSample: 0.02 },
+    ]);
+    const times = source.take(1000);
+    expect(times.length).toBe(20 * POSITIONS_MADE);
+    times.forEach((time, i) => expect(time).toBeCloseTo(i / POSITIONS_MADE / 0.02, 7));
+  });
+
   it("[REC-007] refuses tables and lists that do not ascend, and negative speeds", () => {
     const row = { atSample: 0, cyclesPerSample: 0.1 };
     expect(() => new StatedSpeed([])).toThrow(RangeError);
