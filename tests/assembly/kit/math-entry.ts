@@ -5,7 +5,14 @@ import { crcOf } from "../../../assembly/crc";
 import { exponentialOfMinus } from "../../../assembly/math/exponential";
 import { phaseOf, phasorIm, phasorRe, phasorSet } from "../../../assembly/math/phasor";
 import { INPUT } from "../../../assembly/memory";
-import { momentIm, momentRe, segmentShape, segmentTake, sumIm, sumRe } from "../../../assembly/segment";
+import {
+  momentIm,
+  momentRe,
+  segmentShape,
+  segmentTake,
+  sumIm,
+  sumRe,
+} from "../../../assembly/segment";
 
 export { crcOf, exponentialOfMinus, knotSpacing, phaseOf, phasorSet };
 

@@ -5,8 +5,6 @@ import { join } from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
 import { replayRequest } from "../../../harness/cli/replay.ts";
 import type { ReplayOptions } from "../../../harness/cli/replay-wish.ts";
-import { replayView } from "../../../harness/cli/replay-words.ts";
-import { replayPage } from "../../../harness/report/replay-page.ts";
 import { runReplay } from "../../../harness/run/replay-run.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "amberline-replay-profile-"));
