@@ -5,7 +5,12 @@ import { readProfileFile } from "../../host/profile/profile-reader.ts";
 import { type LevelTable, readLevelTable } from "../recording/level-table.ts";
 import { numberText } from "../report/number-text.ts";
 import { replayPage, type ReplayView } from "../report/replay-page.ts";
-import { type LevelReview, type ReviewedCaution, reviewLevels } from "../run/level-review.ts";
+import {
+  type Change,
+  type LevelReview,
+  type ReviewedCaution,
+  reviewLevels,
+} from "../run/level-review.ts";
 import { CallError } from "./command-errors.ts";
 import { wrapped } from "./wrapped-text.ts";
 import type { MonitorProfile } from "../../host/profile/types.ts";
@@ -38,10 +43,15 @@ export function cautionFilter(profile: MonitorProfile, name: string | undefined)
 function changeWords(caution: ReviewedCaution): string {
   if (caution.endS === undefined) return "the table ends before it";
   if (caution.changes.length === 0) return "nothing that the table holds";
-  const parts = caution.changes.map(
-    ({ what, unit, from, to }) => `${what} ${numberText(from, 5)} to ${numberText(to, 5)} ${unit}`,
-  );
-  return parts.join("; ");
+  return caution.changes.map(oneChange).join("; ");
+}
+
+/** From, to, and what lay outside both in between. */
+function oneChange({ what, unit, from, to, least, greatest }: Change): string {
+  const words = [`${what} ${numberText(from, 5)} to ${numberText(to, 5)} ${unit}`.trimEnd()];
+  if (least < Math.min(from, to)) words.push(`down to ${numberText(least, 5)}`);
+  if (greatest > Math.max(from, to)) words.push(`up to ${numberText(greatest, 5)}`);
+  return words.join(", ");
 }
 
 function hasOtherSpeed(review: LevelReview): boolean {
@@ -69,8 +79,6 @@ function thinned(values: Float64Array): number[] {
 }
 
 function viewOf(table: LevelTable, review: LevelReview, repeat: string): ReplayView {
-  const start = table.timeS[0]!;
-  const time = thinned(table.timeS.map((value) => value - start));
   const rows = review.cautions.map((one) => [
     numberText(one.onsetS, 7),
     one.endS === undefined ? "–" : numberText(one.endS, 7),
@@ -79,7 +87,7 @@ function viewOf(table: LevelTable, review: LevelReview, repeat: string): ReplayV
     numberText(one.peakSpeedRpm, 5),
     one.peakAltitude === undefined
       ? "–"
-      : `${numberText(one.peakAltitude, 6)} ${table.altitudeUnit}`,
+      : `${numberText(one.peakAltitude, 6)} ${table.altitudeUnit}`.trimEnd(),
     numberText(one.timeAboveS, 5),
     changeWords(one),
   ]);
@@ -91,16 +99,17 @@ function viewOf(table: LevelTable, review: LevelReview, repeat: string): ReplayV
       ["Every", `${numberText(table.periodS)} s`],
       ["Cautions", String(review.cautions.length)],
     ],
-    timeName: "time from the first row, s",
+    timeName: "time, s",
     speedName: "r/min",
-    timeEnd: table.timeS.at(-1)! - start,
+    timeStart: table.timeS[0]!,
+    timeEnd: table.timeS.at(-1)!,
     isPhaseRelative: true,
     filters: [
       {
         name: "Recorded level",
         unit: "display units",
         facts: [],
-        time,
+        time: thinned(table.timeS),
         level: thinned(table.level),
         speed: table.speedRpm === undefined ? [] : thinned(table.speedRpm),
         phaseLagDeg: [],

@@ -51,6 +51,7 @@ export function replayView(
   outcome: ReplayOutcome,
   repeat: string,
 ): ReplayView {
+  const timeStart = request.stretch.fromSample / request.sampleRateHz;
   const timeName = request.timeUnit === "s" ? "time, s" : "samples";
   const events = outcome.events.slice(0, EVENTS_MAX);
   const cut = outcome.events.length > EVENTS_MAX ? ` (first ${EVENTS_MAX})` : "";
@@ -68,7 +69,8 @@ export function replayView(
     ],
     timeName,
     speedName: request.timeUnit === "s" ? "r/min" : "rev/sample",
-    timeEnd: outcome.sampleCount / request.sampleRateHz,
+    timeStart,
+    timeEnd: timeStart + outcome.sampleCount / request.sampleRateHz,
     isPhaseRelative: outcome.isPhaseRelative,
     filters: outcome.filters.map((tally, i) => filterView(tally, request, i)),
     tables: [

@@ -42,6 +42,7 @@ export interface ReplayView {
   facts: [name: string, value: string][];
   timeName: string;
   speedName: string;
+  timeStart: number;
   timeEnd: number;
   isPhaseRelative: boolean;
   filters: ReplayFilterView[];
@@ -95,7 +96,7 @@ function timeAxis(x: Scale, y: number, name: string): string {
 }
 
 function figure(view: ReplayView, filter: ReplayFilterView, index: number): string {
-  const x = makeScale(0, view.timeEnd, PLOT_LEFT, PLOT_RIGHT);
+  const x = makeScale(view.timeStart, view.timeEnd, PLOT_LEFT, PLOT_RIGHT);
   const levelTop = Math.max(greatest(filter.level), (filter.cautionLevel ?? 0) * 1.1);
   const curves: Curve[] = [
     {

@@ -26,19 +26,23 @@ export interface Change {
   unit: string;
   from: number;
   to: number;
+  /** Between them, both ends among it: a cut and a return end where they began. */
+  least: number;
+  greatest: number;
 }
 
 export interface ReviewedCaution {
   onsetS: number;
   /** Absent where the table ends before the caution does. */
   endS?: number;
+  /** Greatest while the level stood high, the on-delay among it. */
   peakS: number;
   peakLevel: number;
   peakSpeedRpm?: number;
   peakAltitude?: number;
-  /** Rows at or above the caution level. */
+  /** Rows at or above the caution level, the on-delay's among them. */
   timeAboveS: number;
-  /** What was different at the end from a minute before (or from the onset, if that was later). */
+  /** What moved in the minute before the end. */
   changes: Change[];
 }
 
@@ -98,22 +102,24 @@ export function reviewLevels(
   const core = Core.fromFile(releaseCorePath());
   core.configure(configurationBytes(rowProfile));
   const stepTicks = displaySamples(profile) * ticksPerSample(profile);
+  const shown = table.level.map((level) => Math.floor(level / step + 0.5));
   const cautions: ReviewedCaution[] = [];
+  const rows = rowProfile.filters[0]!.display.caution;
+  const tell = (onset: number, end?: number): ReviewedCaution =>
+    reviewed(table, shown, caution.levelCounts, Math.max(0, onset - rows.onDelaySteps), onset, end);
   let openRow = -1;
   for (let row = 0; row < table.rowCount; row += 1) {
-    const counts = Math.floor(table.level[row]! / step + 0.5);
-    core.takeShown(0, counts, (row + 1) * stepTicks);
+    core.takeShown(0, shown[row]!, (row + 1) * stepTicks);
     for (const record of decodeRecords(core.takeRecords())) {
       if (record.kind !== "event") continue;
       if (record.code === EVENT_CAUTION_ON) openRow = row;
       if (record.code === EVENT_CAUTION_OFF || record.code === EVENT_CAUTION_ENDED_INVALID) {
-        cautions.push(reviewed(table, caution.levelCounts * step, openRow, row));
+        cautions.push(tell(openRow, row));
         openRow = -1;
       }
     }
   }
-  if (openRow >= 0) cautions.push(reviewed(table, caution.levelCounts * step, openRow, undefined));
-  const rows = rowProfile.filters[0]!.display.caution;
+  if (openRow >= 0) cautions.push(tell(openRow));
   return {
     cautions,
     notes,
@@ -124,20 +130,23 @@ export function reviewLevels(
   };
 }
 
+/** `highRow`: the first row of the on-delay, since which the number has stood at the level. */
 function reviewed(
   table: LevelTable,
-  levelSetting: number,
+  shown: Float64Array,
+  levelCounts: number,
+  highRow: number,
   onsetRow: number,
   endRow: number | undefined,
 ): ReviewedCaution {
   const last = endRow ?? table.rowCount - 1;
-  let peak = onsetRow;
+  let peak = highRow;
   let above = 0;
-  for (let row = onsetRow; row <= last; row += 1) {
+  for (let row = highRow; row <= last; row += 1) {
     if (table.level[row]! > table.level[peak]!) peak = row;
-    if (table.level[row]! >= levelSetting) above += 1;
+    if (shown[row]! >= levelCounts) above += 1;
   }
-  const back = Math.max(onsetRow, last - Math.round(LOOK_BACK_S / table.periodS));
+  const back = Math.max(0, last - Math.round(LOOK_BACK_S / table.periodS));
   return {
     onsetS: table.timeS[onsetRow]!,
     endS: endRow === undefined ? undefined : table.timeS[endRow],
@@ -159,9 +168,13 @@ function changesOf(table: LevelTable, from: number, to: number): Change[] {
   const changes: Change[] = [];
   for (const [what, unit, values] of columns) {
     if (values === undefined) continue;
-    const change = { what, unit, from: values[from]!, to: values[to]! };
-    const size = Math.max(Math.abs(change.from), Math.abs(change.to));
-    if (Math.abs(change.to - change.from) > CHANGE_SHARE * size) changes.push(change);
+    const minute = values.subarray(from, to + 1);
+    const least = minute.reduce((a, b) => Math.min(a, b));
+    const greatest = minute.reduce((a, b) => Math.max(a, b));
+    const size = Math.max(Math.abs(least), Math.abs(greatest));
+    if (greatest - least > CHANGE_SHARE * size) {
+      changes.push({ what, unit, from: values[from]!, to: values[to]!, least, greatest });
+    }
   }
   return changes;
 }

@@ -128,7 +128,8 @@ export async function runReplay(
         new ReplayTally(filter.name, `${filter.unit} ${filter.detector}`, filter.display.step),
     );
     const target = new CoreTarget(Core.fromFile(releaseCorePath()));
-    const timeOf = (tick: number): number => tick / profile.clockHz;
+    const startTime = request.stretch.fromSample / request.sampleRateHz;
+    const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
     const done = await replayThrough(
       {
         recording: request.recording,
@@ -142,7 +143,7 @@ export async function runReplay(
       {
         level: (record) => tallies[record.filter]!.take(record, timeOf(record.tick)),
         event: (record) => outcome.events.push(toldEvent(record, timeOf)),
-        exceedance: (record) => outcome.exceedances.push(toldExceedance(record, profile)),
+        exceedance: (record) => outcome.exceedances.push(toldExceedance(record, profile, timeOf)),
       },
       signal,
     );
@@ -172,13 +173,17 @@ function toldEvent(record: EventRecord, timeOf: (tick: number) => number): Repla
   };
 }
 
-function toldExceedance(record: ExceedanceRecord, profile: MonitorProfile): ReplayExceedance {
+function toldExceedance(
+  record: ExceedanceRecord,
+  profile: MonitorProfile,
+  timeOf: (tick: number) => number,
+): ReplayExceedance {
   const filter = profile.filters[record.filter]!;
-  const onset = record.onsetTick / profile.clockHz;
+  const onset = timeOf(record.onsetTick);
   return {
     filter: filter.name,
     onset,
-    end: record.endTick / profile.clockHz,
+    end: timeOf(record.endTick),
     peakAt: onset + record.peakSteps * profile.displayPeriodS,
     peakLevel: record.peakLevel,
     peakShown: record.peakShownCounts * filter.display.step,

@@ -223,6 +223,65 @@ describe("replay of recorded levels", () => {
     expect(page).toContain("altitude 31000 to 28000 ft");
   });
 
+  it("[REPLAY-024] tells a cut and a return in the minute before a caution cleared", () => {
+    // Both ends of the minute have the same speed: only what lies between differs.
+    const flight = Array.from({ length: 300 }, (_, i) => {
+      const isCut = i >= 150 && i < 170;
+      return `${1000 + i},${i >= 20 && i < 150 ? 6 : 2},${isCut ? 1800 : 5400}`;
+    });
+    const path = written("cut.csv", `time,level,speed\n${flight.join("\n")}\n`);
+    const { review, page, lines } = replayLevels(path, { profile }, "out/x", "again");
+    const speed = review.cautions[0]!.changes.find((change) => change.what === "speed");
+    expect(speed).toMatchObject({ from: 5400, to: 1800, least: 1800, greatest: 5400 });
+    const late = flight.map((row, i) => (i >= 152 ? row.replace(/,1800$/, ",5400") : row));
+    const back = written("cut-back.csv", `time,level,speed\n${late.join("\n")}\n`);
+    const returned = replayLevels(back, { profile }, "out/x", "again");
+    expect(returned.lines.join(" ").replaceAll(/\s+/g, " ")).toContain(
+      "speed 5400 to 5400 r/min, down to 1800",
+    );
+    expect(returned.lines.join(" ")).toContain("no evidence that nothing is broken");
+    // Table and picture count time alike.
+    expect(lines.join(" ")).toContain(`caution 1: ${1020 + review.onDelayS} s`);
+    expect(page).toContain(">1050</text>");
+  });
+
+  it("[REPLAY-025] finds the peak within the on-delay, too", () => {
+    const spike = Array.from({ length: 100 }, (_, i) => `${i},${i === 20 ? 9 : i > 20 ? 6 : 2}`);
+    const path = written("spike.csv", `time,level\n${spike.join("\n")}\n`);
+    const [caution] = replayLevels(path, { profile }, "out/x", "again").review.cautions;
+    expect(caution).toMatchObject({ onsetS: 23, peakS: 20, peakLevel: 9, timeAboveS: 80 });
+  });
+
+  it.each([
+    [0.25, 1, 1, 2],
+    [1, 1, 3, 5],
+    [4, 1, 12, 20],
+    [8, 1, 24, 40],
+    [8, 8, 24, 40],
+  ])(
+    "[REPLAY-026] takes levels at %f Hz, held for %i rows: on after %i rows, off after %i",
+    (rateHz, held, onRows, offRows) => {
+      // Delays of 3 s and 5 s in whole rows, rounded up; 4.6 is the end setting and not below it.
+      const levels = [2, 5, 4.9, 5, 5, 5, 5, 4.6, 4.6, 4.5, 4.5, 4.5, 2, 3, 2, 3];
+      const seconds = Math.max(4, 1 / rateHz);
+      const rows: string[] = [];
+      for (let i = 0; i < levels.length * seconds * rateHz; i += 1) {
+        const at = Math.floor(i / held) * held;
+        const jitter = held > 1 ? (Math.floor(i / held) % 2) * 0.01 : 0;
+        rows.push(`${i / rateHz},${levels[Math.floor(at / (seconds * rateHz))]! + jitter}`);
+      }
+      const path = written("rate.csv", `time,level\n${rows.join("\n")}\n`);
+      const { review } = replayLevels(path, { profile }, "out/x", "again");
+      // From 5 for good at the fourth level; below 4.6 for good at the tenth; 4 s of level 5 before
+      // are long enough for the on-delay where it is under 4 s.
+      const first = (at: number): number => at * seconds;
+      const on = review.onDelayS < seconds ? first(1) : first(3);
+      const cautions = review.cautions.map((one) => [one.onsetS, one.endS]);
+      expect(cautions).toEqual([[on + onRows / rateHz, first(9) + offRows / rateHz]]);
+      expect(review.notes.join(" ").includes("Each level stands for 8 rows")).toBe(held === 8);
+    },
+  );
+
   it("[REPLAY-021] knows held samples as such", () => {
     const held = Array.from({ length: 400 }, (_, i) => `${i * 0.25},${Math.floor(i / 4) % 7}`);
     const path = written("held.csv", `time,level\n${held.join("\n")}\n`);
