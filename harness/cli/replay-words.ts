@@ -19,10 +19,7 @@ function speedText(speed: number, timeUnit: "s" | "sample"): string {
 function filterView(tally: FilterTally, request: ReplayRequest, index: number): ReplayFilterView {
   const perTime = request.timeUnit === "s" ? 60 : 1;
   const display = request.profile?.filters[index]?.display;
-  const cautionLevel =
-    display?.caution !== undefined && display.scale.length === 1
-      ? (display.caution.levelCounts * display.step) / display.scale[0]!.factor
-      : undefined;
+  const caution = display?.caution;
   return {
     name: tally.name,
     unit: tally.unit,
@@ -40,7 +37,9 @@ function filterView(tally: FilterTally, request: ReplayRequest, index: number): 
     level: tally.trace.level,
     speed: tally.trace.speed.map((value) => value * perTime),
     phaseLagDeg: tally.trace.phaseLagDeg,
-    cautionLevel,
+    shown: display === undefined ? undefined : tally.trace.shown,
+    cautionLevel: caution === undefined ? undefined : caution.levelCounts * display!.step,
+    caution: caution === undefined ? undefined : tally.caution,
   };
 }
 

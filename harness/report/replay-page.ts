@@ -1,7 +1,7 @@
 // The report of a replay: levels, speed and phase over time, events. Nothing is judged.
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import { type Scale, makeScale, roundedUp, ticks } from "./axis.ts";
-import { linePath } from "./curve.ts";
+import { linePath, type Span } from "./curve.ts";
 import {
   FIGURE_WIDTH,
   PLOT_LEFT,
@@ -17,7 +17,7 @@ import {
 import { htmlText } from "./html-text.ts";
 import { numberText } from "./number-text.ts";
 import { PAGE_STYLE } from "./page-style.ts";
-import { patternDefinitions } from "./strips.ts";
+import { CAUTION_LOOKS, patternDefinitions, spansInWords, strip, STRIP_HEIGHT } from "./strips.ts";
 
 /** Nothing is loaded from anywhere, and nothing runs. */
 const POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
@@ -31,8 +31,11 @@ export interface ReplayFilterView {
   level: readonly number[];
   speed: readonly number[];
   phaseLagDeg: readonly number[];
-  /** In the level's unit, where a caution is configured without a scale over speed. */
+  /** The number shown, where a profile makes one; else the level is what is shown. */
+  shown?: readonly number[];
+  /** Of what is shown, where a caution is configured. */
   cautionLevel?: number;
+  caution?: readonly Span[];
 }
 
 export interface ReplayView {
@@ -97,18 +100,25 @@ function timeAxis(x: Scale, y: number, name: string): string {
 
 function figure(view: ReplayView, filter: ReplayFilterView, index: number): string {
   const x = makeScale(view.timeStart, view.timeEnd, PLOT_LEFT, PLOT_RIGHT);
-  const levelTop = Math.max(greatest(filter.level), (filter.cautionLevel ?? 0) * 1.1);
+  const { shown, cautionLevel } = filter;
+  const high = (values: readonly number[], line?: number): number =>
+    roundedUp(Math.max(greatest(values), (line ?? 0) * 1.1));
+  const levelLine = shown === undefined ? cautionLevel : undefined;
   const curves: Curve[] = [
     {
       words: `Level, ${filter.unit}`,
       values: filter.level,
       low: 0,
-      high: roundedUp(levelTop),
+      high: high(filter.level, levelLine),
       height: 170,
       className: "found",
-      cautionLevel: filter.cautionLevel,
+      cautionLevel: levelLine,
     },
   ];
+  if (shown !== undefined) {
+    const look = { low: 0, high: high(shown, cautionLevel), height: 140, className: "found" };
+    curves.unshift({ words: "Number shown, display units", values: shown, ...look, cautionLevel });
+  }
   if (filter.speed.length > 0) {
     curves.push({
       words: `Speed, ${view.speedName}`,
@@ -129,8 +139,14 @@ function figure(view: ReplayView, filter: ReplayFilterView, index: number): stri
     parts.push(drawCurve(curve, x, filter.time, top));
     top += 24 + curve.height + 20;
   }
+  if (filter.caution !== undefined) {
+    parts.push(strip("caution", filter.caution, CAUTION_LOOKS, x, top));
+    parts.push(`<desc>Caution: ${htmlText(spansInWords(filter.caution, CAUTION_LOOKS))}</desc>`);
+    top += STRIP_HEIGHT + 20;
+  }
   const id = `r-${index}`;
-  const label = `${filter.name}: level and speed over ${view.timeName}`;
+  const what = shown === undefined ? "level" : "number, level";
+  const label = `${filter.name}: ${what} and speed over ${view.timeName}`;
   return (
     `<svg class="figure" role="img" aria-labelledby="${id}" viewBox="0 0 ${FIGURE_WIDTH} ${top + 26}">` +
     `<title id="${id}">${htmlText(label)}</title>${parts.join("")}` +

@@ -158,6 +158,13 @@ export async function runReplay(
         "so their statistics are taken over its second half.",
     );
   }
+  for (const filter of outcome.filters) {
+    if (!filter.endsAtLevel) continue;
+    outcome.notes.push(
+      `The stretch ends while the number of "${filter.name}" stands at its caution level: ` +
+        "that exceedance has no end and is not listed.",
+    );
+  }
   outcome.notes = [...new Set([...outcome.notes, ...readerNotes(request)])];
   return outcome;
 }

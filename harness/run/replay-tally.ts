@@ -1,5 +1,11 @@
 // What a replay is told as: level and phase of each filter over time, its middle and its greatest.
-import { FLAG_COMPUTED, FLAG_SETTLED } from "../../shared/layout.ts";
+import {
+  FLAG_COMPUTED,
+  FLAG_PHASE_RELATIVE,
+  FLAG_SETTLED,
+  STATUS_AT_LEVEL,
+  STATUS_BLANK,
+} from "../../shared/layout.ts";
 import type { LevelRecord } from "../../host/record-types.ts";
 
 /** Points of a drawn trace at most. */
@@ -8,11 +14,20 @@ const TRACE_POINTS_MAX = 2000;
 export interface ReplayTrace {
   /** Seconds, or samples where the rate is not known. */
   time: number[];
-  /** File unit or SI through the filter's unit; NaN never: gaps are left out. */
+  /** In the filter's unit; steps without a computed level are left out. */
   level: number[];
   speed: number[];
+  /** NaN where phase is relative. */
   phaseLagDeg: number[];
+  /** Display units; NaN where there is no number. */
   shown: number[];
+}
+
+/** A stretch of one caution state, CAUTION_… as its value. */
+export interface CautionStretch {
+  fromS: number;
+  untilS: number;
+  value: number;
 }
 
 export interface FilterTally {
@@ -32,6 +47,9 @@ export interface FilterTally {
   greatest: number;
   greatestAt: number;
   speedAtGreatest: number;
+  caution: CautionStretch[];
+  /** The number stood at the caution level on the last step: an exceedance without an end. */
+  endsAtLevel: boolean;
   trace: ReplayTrace;
 }
 
@@ -42,7 +60,12 @@ function medianOf(values: readonly number[]): number {
   return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2;
 }
 
-/** Gathers the level records of one filter. Memory: five numbers a display step. */
+/**
+ * Gathers the level records of one filter.
+ *
+ * Memory    six numbers of a display step, 48 bytes: the median needs all of them. Ten hours at ten
+ *           steps a second take 17 MB.
+ */
 export class ReplayTally {
   readonly #name: string;
   readonly #unit: string;
@@ -53,7 +76,9 @@ export class ReplayTally {
   readonly #phase: number[] = [];
   readonly #shown: number[] = [];
   readonly #settled: number[] = [];
+  readonly #caution: CautionStretch[] = [];
   #stepCount = 0;
+  #isAtLevel = false;
 
   constructor(name: string, unit: string, displayStep: number) {
     this.#name = name;
@@ -63,14 +88,24 @@ export class ReplayTally {
 
   take(record: LevelRecord, time: number): void {
     this.#stepCount += 1;
+    this.#isAtLevel = (record.statusBits & STATUS_AT_LEVEL) !== 0;
+    this.#takeCaution(record.cautionState, time);
     if ((record.flags & FLAG_COMPUTED) === 0) return;
     if ((record.flags & FLAG_SETTLED) !== 0) this.#settled.push(record.level);
     this.#time.push(time);
     this.#level.push(record.level);
     this.#speed.push(record.speedRevPerS);
     const lagDeg = (-Math.atan2(record.im, record.re) * 180) / Math.PI;
-    this.#phase.push((lagDeg + 360) % 360);
-    this.#shown.push(record.shownCounts * this.#displayStep);
+    const isRelative = (record.flags & FLAG_PHASE_RELATIVE) !== 0;
+    this.#phase.push(isRelative ? Number.NaN : (lagDeg + 360) % 360);
+    const isBlank = (record.statusBits & STATUS_BLANK) !== 0;
+    this.#shown.push(isBlank ? Number.NaN : record.shownCounts * this.#displayStep);
+  }
+
+  #takeCaution(value: number, time: number): void {
+    const last = this.#caution.at(-1);
+    if (last !== undefined) last.untilS = time;
+    if (last?.value !== value) this.#caution.push({ fromS: time, untilS: time, value });
   }
 
   finish(): FilterTally {
@@ -95,6 +130,8 @@ export class ReplayTally {
       greatest: level[top] ?? Number.NaN,
       greatestAt: this.#time[top] ?? Number.NaN,
       speedAtGreatest: this.#speed[top] ?? Number.NaN,
+      caution: this.#caution,
+      endsAtLevel: this.#isAtLevel,
       trace: this.#thinned(),
     };
   }

@@ -5,6 +5,8 @@ import { join } from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
 import { replayRequest } from "../../../harness/cli/replay.ts";
 import type { ReplayOptions } from "../../../harness/cli/replay-wish.ts";
+import { replayView } from "../../../harness/cli/replay-words.ts";
+import { replayPage } from "../../../harness/report/replay-page.ts";
 import { runReplay } from "../../../harness/run/replay-run.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "amberline-replay-profile-"));
@@ -144,5 +146,40 @@ describe("replay with a profile", () => {
     const { outcome } = await replayed(path, { speed: "1200 r/min", profile });
     expect(outcome.filters[0]!.trace.level.at(-1)).toBeCloseTo(2, 3);
     expect(outcome.isPhaseRelative).toBe(true);
+  });
+
+  it("[REPLAY-014] draws number, amber region and caution, and lists events and exceedances", async () => {
+    const { request, outcome } = await replayed(path, {
+      tachometer: "tach",
+      profile: MISSING_TOOTH,
+      from: "2 s",
+    });
+    // Half of 2 Hz a side: tau = sqrt(sqrt 2 - 1) / (2 pi) s. A step to 8 from 2 passes 5 where
+    // (1 + x) e^-x = 1/2, at x = 1.678 tau = 0.172 s after 6 s, with up to three revolutions of
+    // 0.05 s for the triangle; then the display period of 0.25 s and, for the caution, its delay.
+    expect(outcome.exceedances.length).toBe(1);
+    const [one] = outcome.exceedances;
+    expect(one!.onset).toBeGreaterThanOrEqual(6.17);
+    expect(one!.onset).toBeLessThanOrEqual(6.17 + 0.15 + 0.25);
+    expect(one!.peakShown).toBe(8);
+    const on = outcome.events.find((event) => event.name === "caution-on");
+    expect(on!.time).toBeCloseTo(one!.onset + 0.5, 9);
+    expect(outcome.events.filter((event) => event.name === "caution-off").length).toBe(1);
+    expect(outcome.notes.join(" ")).not.toContain("has no end");
+    const view = replayView(path, { ...request, timingWords: "4000 Hz" }, outcome, "again");
+    expect([view.timeStart, view.timeEnd]).toEqual([2, SECONDS]);
+    const page = replayPage(view);
+    expect(page).toContain("Number shown, display units");
+    expect(page.match(/class="amber-region"/g)?.length).toBe(1);
+    expect(page).toContain("caution level and above");
+    expect(page).toMatch(/<desc>Caution: off [^<]*timing on [^<]*on [^<]*timing off [^<]*off/);
+    expect(page).not.toMatch(/NaN|undefined/);
+  });
+
+  it("[REPLAY-015] says where a stretch ends within an exceedance", async () => {
+    const cut = { tachometer: "tach", profile: MISSING_TOOTH, until: "9 s" };
+    const { outcome } = await replayed(path, cut);
+    expect(outcome.exceedances).toEqual([]);
+    expect(outcome.notes.join(" ")).toContain('the number of "fan" stands at its caution level');
   });
 });
