@@ -30,7 +30,8 @@ export interface ReplayOptions {
   hysteresis?: number;
   slope: "rising" | "falling";
   order?: number[];
-  bandwidth: string;
+  /** Absent: 2 % of the speed. */
+  bandwidth?: string;
   rate?: string;
   fileUnit?: string;
   from?: string;

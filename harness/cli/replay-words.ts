@@ -8,6 +8,7 @@ import type { ReplayOutcome, ReplayRequest } from "../run/replay-run.ts";
 import { wrapped } from "./wrapped-text.ts";
 
 const COLUMNS = 80;
+const CELL = 12;
 const EVENTS_MAX = 500;
 
 function speedText(speed: number, timeUnit: "s" | "sample"): string {
@@ -104,9 +105,15 @@ export function replayView(
 }
 
 function row(name: string, cells: string[]): string {
-  const width = COLUMNS - 4 * 12 - 2;
+  const width = COLUMNS - 4 * CELL - 2;
   const short = name.length > width ? `${name.slice(0, width - 1)}…` : name;
-  return `  ${short.padEnd(width)}${cells.map((cell) => cell.padStart(12)).join("")}`;
+  return `  ${short.padEnd(width)}${cells.map((cell) => cell.padStart(CELL)).join("")}`;
+}
+
+/** Four digits where they leave a space before them, else three. */
+function levelCell(level: number): string {
+  const text = numberText(level);
+  return text.length < CELL ? text : numberText(level, 3);
 }
 
 /** Lines on the terminal. */
@@ -117,9 +124,9 @@ export function replayLines(view: ReplayView, outcome: ReplayOutcome, folder: st
   for (const tally of outcome.filters) {
     lines.push(
       row(`${tally.name}, ${tally.unit}`, [
-        numberText(tally.median),
-        numberText(tally.secondHalfMedian),
-        numberText(tally.greatest),
+        levelCell(tally.median),
+        levelCell(tally.secondHalfMedian),
+        levelCell(tally.greatest),
         `${tally.settledCount}/${tally.computedCount}`,
       ]),
     );

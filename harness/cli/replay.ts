@@ -56,6 +56,10 @@ export async function replayRequest(
   const timing = timingOf(recording, profile, options.rate);
   const stretch = stretchOf(options, timing);
   const orders = options.order ?? [1];
+  for (const name of ["order", "bandwidth", "channel"] as const) {
+    if (profile === undefined || options[name] === undefined) continue;
+    throw new CallError(`--${name} goes without --profile: the profile says it`);
+  }
   if (orders.length > 8) throw new CallError("at most 8 orders at a time");
   if (profile !== undefined && profile.filters.some((filter) => filter.shaft !== 0)) {
     throw new CallError("a replay turns one shaft: a filter of this profile tracks the second");
@@ -78,7 +82,7 @@ export async function replayRequest(
     scale: scaleOf(options.fileUnit, profile),
     profile,
     orders,
-    bandwidth: bandwidthOf(options.bandwidth, timing),
+    bandwidth: bandwidthOf(options.bandwidth ?? "2 %", timing),
     timingWords: timing.timeUnit === "s" ? `${timing.sampleRateHz} Hz` : "not known",
   };
 }
@@ -166,7 +170,10 @@ export function registerReplay(program: Command): void {
         .default("rising" as const),
     )
     .option("--order <list>", "orders to track without a profile, as 1,2,3", orderList)
-    .option("--bandwidth <width>", "full width: share of the speed, Hz, cycles/sample", "2 %")
+    .option(
+      "--bandwidth <width>",
+      "full width: share of the speed, Hz, cycles/sample (default: 2 %)",
+    )
     .option("--rate <frequency>", "sample rate, where the file does not say")
     .option("--file-unit <unit>", "what 1 in the file stands for (with --profile)")
     .option("--levels", "the file is a table of recorded levels: time, level, speed, altitude")

@@ -187,16 +187,18 @@ export async function tachometerChannel(
 ): Promise<ShaftSpeed> {
   const name = recording.channelNames[column]!;
   let detector: EdgeDetector | undefined;
+  let found = "";
   const times: number[] = [];
   for await (const [samples] of columnRuns(recording, [column], stretch)) {
     if (detector === undefined) {
       try {
         const own = edgeSettingsFrom(samples!, wish.slope);
-        detector = new EdgeDetector({
-          threshold: wish.threshold ?? own.threshold,
-          hysteresis: wish.hysteresis ?? own.hysteresis,
-          slope: wish.slope,
-        });
+        const threshold = wish.threshold ?? own.threshold;
+        const hysteresis = wish.hysteresis ?? own.hysteresis;
+        detector = new EdgeDetector({ threshold, hysteresis, slope: wish.slope });
+        found =
+          `, ${wish.slope} through ${threshold.toPrecision(3)}, ` +
+          `hysteresis ${hysteresis.toPrecision(3)}`;
       } catch (error) {
         if (!(error instanceof RangeError)) throw error;
         throw fileComplaint(recording.path, `channel "${name}": ${error.message}`);
@@ -204,7 +206,7 @@ export async function tachometerChannel(
     }
     times.push(...detector.process(samples!));
   }
-  return fromEdges(recording.path, Float64Array.from(times), wheel, `channel "${name}"`);
+  return fromEdges(recording.path, Float64Array.from(times), wheel, `channel "${name}"${found}`);
 }
 
 /** Samples that a search reads at most. */

@@ -101,7 +101,7 @@ filters:
 }
 
 const MISSING_TOOTH = profileOf("missing", "    positions: 12\n    index: missing tooth");
-const OPTIONS: ReplayOptions = { speedSpan: "10 %", slope: "rising", bandwidth: "2 %" };
+const OPTIONS: ReplayOptions = { speedSpan: "10 %", slope: "rising" };
 
 async function replayed(path: string, options: Partial<ReplayOptions>) {
   const request = await replayRequest(path, { ...OPTIONS, ...options });
@@ -147,6 +147,16 @@ describe("replay with a profile", () => {
     expect(outcome.filters[0]!.trace.level.at(-1)).toBeCloseTo(2, 3);
     expect(outcome.isPhaseRelative).toBe(true);
   });
+
+  it.each([{ order: [2] }, { bandwidth: "1 Hz" }, { channel: ["frame"] }])(
+    "[REPLAY-016] refuses what the profile says already: %o",
+    async (options) => {
+      const call = { tachometer: "tach", profile: MISSING_TOOTH, ...options };
+      await expect(replayed(path, call)).rejects.toThrow(
+        `--${Object.keys(options)[0]} goes without --profile`,
+      );
+    },
+  );
 
   it("[REPLAY-014] draws number, amber region and caution, and lists events and exceedances", async () => {
     const { request, outcome } = await replayed(path, {

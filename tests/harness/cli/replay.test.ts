@@ -64,6 +64,7 @@ describe("replay of a recording", () => {
     expect(outcome.filters[0]!.median).toBeCloseTo(AMPLITUDE, 3);
     expect(outcome.filters[1]!.median).toBeCloseTo(0, 3);
     expect(outcome.isPhaseRelative).toBe(false);
+    expect(outcome.notes[0]).toMatch(/^channel "tach", rising through \S+, hysteresis 0\.\d+: /);
     expect(outcome.filters[0]!.trace.phaseLagDeg.at(-1)).toBeCloseTo(LAG_DEG, 1);
   });
 
@@ -185,6 +186,10 @@ describe("replay of a recording", () => {
     expect(page).toContain("default-src 'none'");
     expect(page).toContain(CAUTION_SENTENCE);
     expect(page).not.toMatch(/NaN|undefined/);
+    const [filter] = made.outcome.filters;
+    const small = { ...filter!, median: 1.5294e-7, secondHalfMedian: 1.2294e-7 };
+    const outcome = { ...made.outcome, filters: [small] };
+    expect(replayLines(view, outcome, "out/x").join("\n")).toContain(" 1.53 × 10⁻⁷ 1.23 × 10⁻⁷ ");
     const lines = replayLines(view, made.outcome, "out/x");
     expect(lines.filter((line) => line.length > 80)).toEqual([]);
     expect(lines.join(" ")).toContain("An engineering and teaching model");
@@ -264,13 +269,13 @@ describe("replay of recorded levels", () => {
       // Delays of 3 s and 5 s in whole rows, rounded up; 4.6 is the end setting and not below it.
       const levels = [2, 5, 4.9, 5, 5, 5, 5, 4.6, 4.6, 4.5, 4.5, 4.5, 2, 3, 2, 3];
       const seconds = Math.max(4, 1 / rateHz);
-      const rows: string[] = [];
+      const told: string[] = [];
       for (let i = 0; i < levels.length * seconds * rateHz; i += 1) {
         const at = Math.floor(i / held) * held;
         const jitter = held > 1 ? (Math.floor(i / held) % 2) * 0.01 : 0;
-        rows.push(`${i / rateHz},${levels[Math.floor(at / (seconds * rateHz))]! + jitter}`);
+        told.push(`${i / rateHz},${levels[Math.floor(at / (seconds * rateHz))]! + jitter}`);
       }
-      const path = written("rate.csv", `time,level\n${rows.join("\n")}\n`);
+      const path = written("rate.csv", `time,level\n${told.join("\n")}\n`);
       const { review } = replayLevels(path, { profile }, "out/x", "again");
       // From 5 for good at the fourth level; below 4.6 for good at the tenth; 4 s of level 5 before
       // are long enough for the on-delay where it is under 4 s.
