@@ -30,7 +30,7 @@ function filterView(tally: FilterTally, request: ReplayRequest, index: number): 
       ["Median of the second half", numberText(tally.secondHalfMedian)],
       ["Standard deviation", numberText(tally.standardDeviation, 3)],
       ["Greatest", numberText(tally.greatest)],
-      ["at", numberText(tally.greatestAt, 6)],
+      [request.timeUnit === "s" ? "at, s" : "at sample", numberText(tally.greatestAt, 6)],
       ["Speed there", speedText(tally.speedAtGreatest, request.timeUnit)],
       ["Settled steps", `${tally.settledCount} of ${tally.computedCount} computed`],
     ],

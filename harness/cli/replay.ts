@@ -21,6 +21,7 @@ import {
   timingOf,
 } from "./replay-wish.ts";
 import { folderStamp } from "./run.ts";
+import { shellWord } from "./shell-word.ts";
 
 function orderList(text: string, before: number[] | undefined): number[] {
   const orders = text.split(",").map(Number);
@@ -128,7 +129,7 @@ interface WholeOptions extends ReplayOptions {
 
 async function replay(path: string, options: WholeOptions, signal: AbortSignal): Promise<void> {
   const folder = options.out ?? join("out", `replay-${folderStamp(new Date())}`);
-  const repeat = ["npx amberline replay", ...process.argv.slice(3)].join(" ");
+  const repeat = ["npx amberline replay", ...process.argv.slice(3).map(shellWord)].join(" ");
   let output: Output;
   if (options.levels === true) {
     const { review, page, lines } = replayLevels(path, options, folder, repeat);

@@ -12,6 +12,7 @@ import {
 } from "./command-errors.ts";
 import { makeProgress } from "./progress.ts";
 import { shownPath } from "./scenario-files.ts";
+import { shellWord } from "./shell-word.ts";
 
 export interface RunRequest {
   /** The command as the report repeats it, without the options added here: `run` or `demo`. */
@@ -28,17 +29,12 @@ export interface RunRequest {
   isQuiet: boolean;
 }
 
-/** A word as a shell takes it. */
-function quoted(word: string): string {
-  return /^[\w./:@%+=,-]+$/.test(word) ? word : `'${word.replaceAll("'", `'\\''`)}'`;
-}
-
 function repeatCommand(request: RunRequest, path: string, caseName: string): string {
   const words = ["amberline", request.verb];
-  if (request.verb === "run") words.push(quoted(shownPath(resolve(path))));
-  words.push("--only", quoted(caseName), "--seed", String(request.seed));
+  if (request.verb === "run") words.push(shellWord(shownPath(resolve(path))));
+  words.push("--only", shellWord(caseName), "--seed", String(request.seed));
   if (request.coreOption !== undefined) {
-    words.push("--core", quoted(shownPath(resolve(request.coreOption))));
+    words.push("--core", shellWord(shownPath(resolve(request.coreOption))));
   }
   return words.join(" ");
 }

@@ -101,8 +101,8 @@ function timeAxis(x: Scale, y: number, name: string): string {
 function figure(view: ReplayView, filter: ReplayFilterView, index: number): string {
   const x = makeScale(view.timeStart, view.timeEnd, PLOT_LEFT, PLOT_RIGHT);
   const { shown, cautionLevel } = filter;
-  const high = (values: readonly number[], line?: number): number =>
-    roundedUp(Math.max(greatest(values), (line ?? 0) * 1.1));
+  const high = (values: readonly number[], toHold = 0): number =>
+    roundedUp(Math.max(greatest(values), toHold * 1.1));
   const levelLine = shown === undefined ? cautionLevel : undefined;
   const curves: Curve[] = [
     {
@@ -133,7 +133,8 @@ function figure(view: ReplayView, filter: ReplayFilterView, index: number): stri
     const lag = { values: filter.phaseLagDeg, low: 0, high: 360, height: 90, className: "found" };
     curves.push({ words: "Phase lag, degrees; positive: the peak comes after the index", ...lag });
   }
-  let top = 0;
+  // The picture stands clear of the facts above it.
+  let top = 12;
   const parts: string[] = [];
   for (const curve of curves) {
     parts.push(drawCurve(curve, x, filter.time, top));
