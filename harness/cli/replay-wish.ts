@@ -110,7 +110,7 @@ export function bandwidthOf(text: string, timing: Timing): Bandwidth {
   return { kind: "fixed", fullWidthHz: width };
 }
 
-/** What a value of 1 in the file stands for, in SI, and the unit that levels are told in. */
+/** What a value of 1 in the file stands for, in SI; 1 where the file has the channel's SI unit. */
 export function scaleOf(fileUnit: string | undefined, profile: MonitorProfile | undefined): number {
   if (fileUnit === undefined) return 1;
   if (profile === undefined) throw new CallError("--file-unit goes with --profile");
@@ -119,10 +119,10 @@ export function scaleOf(fileUnit: string | undefined, profile: MonitorProfile | 
     dimensions: ["acceleration", "velocity", "displacement"],
   });
   if (typeof parsed === "string") throw new CallError(`--file-unit ${parsed}`);
-  const first = profile.channels[0]!;
-  if (vibrationUnit(parsed.unit)?.dimension !== first.quantity) {
+  for (const channel of profile.channels) {
+    if (vibrationUnit(parsed.unit)?.dimension === channel.quantity) continue;
     throw new CallError(
-      `--file-unit "${fileUnit}" is no ${first.quantity}, which channel "${first.name}" measures`,
+      `--file-unit "${fileUnit}" is no ${channel.quantity}, which channel "${channel.name}" measures`,
     );
   }
   return parsed.value;

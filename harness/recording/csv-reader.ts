@@ -22,6 +22,8 @@ interface Head {
   /** Seconds that one unit of the time column stands for. */
   timeUnitS: number;
   sampleRateHz: number | undefined;
+  /** First time of the time column, s; 0 where there is none. */
+  startS: number;
 }
 
 function complain(path: string, line: number, column: number, message: string): InputError {
@@ -73,7 +75,8 @@ async function readHead(path: string): Promise<Head> {
   const timeColumn = hasHeader ? names.findIndex((name) => NAMES_OF_TIME.test(name)) : -1;
   const timeUnitS = timeColumn >= 0 && /ms/i.test(names[timeColumn]!) ? 1e-3 : 1;
   const head = { delimiter, names, firstLine: hasHeader ? 2 : 1, timeColumn, timeUnitS };
-  return { ...head, sampleRateHz: rateOf(path, values, head) };
+  const startS = timeColumn < 0 ? 0 : numberOf(values[0]![timeColumn] ?? "") * timeUnitS;
+  return { ...head, sampleRateHz: rateOf(path, values, head), startS };
 }
 
 /** Sample rate from the first rows of the time column, by the mean step. */
@@ -114,7 +117,13 @@ export async function openCsv(path: string): Promise<Recording> {
   const columns = head.names.map((_, i) => i).filter((i) => i !== head.timeColumn);
   if (columns.length === 0) throw complain(path, 1, 1, "a time column and no channel");
   const notFiniteCount = columns.map(() => 0);
-  const notes: string[] = [];
+  const notes =
+    head.startS === 0
+      ? []
+      : [
+          `The file's time starts at ${head.startS} s; ` +
+            "all times here, edges and speeds among them, count from its first sample.",
+        ];
   return {
     path,
     channelNames: columns.map((i) => head.names[i]!),

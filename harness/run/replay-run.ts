@@ -165,7 +165,7 @@ export async function runReplay(
         "that exceedance has no end and is not listed.",
     );
   }
-  outcome.notes = [...new Set([...outcome.notes, ...readerNotes(request)])];
+  outcome.notes = [...new Set([...outcome.notes, ...scaleNotes(request), ...readerNotes(request)])];
   return outcome;
 }
 
@@ -208,6 +208,15 @@ function rateNotes(profile: MonitorProfile, speed: ShaftSpeed, sampleRateHz: num
     `Only ${samples.toPrecision(3)} samples in a period of order ${highest} ` +
       `(${SAMPLES_PER_PERIOD_GOOD} are good): whatever lies beyond half the sample rate is folded ` +
       "onto the level, and the ends of a revolution are integrated less well.",
+  ];
+}
+
+/** Whole numbers of a WAV are shares of full scale: without a stated unit no level is in a true one. */
+function scaleNotes({ recording, profile, scale }: ReplayRequest): string[] {
+  if (profile === undefined || scale !== 1 || recording.fullScale === undefined) return [];
+  return [
+    "The file holds whole numbers and no unit: its full scale is taken as 1 SI unit of the " +
+      "profile's channels. --file-unit may state what it stands for.",
   ];
 }
 

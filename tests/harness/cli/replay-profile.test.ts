@@ -2,6 +2,7 @@
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { WaveFile } from "wavefile";
 import { afterAll, describe, expect, it } from "vitest";
 import { replayRequest } from "../../../harness/cli/replay.ts";
 import type { ReplayOptions } from "../../../harness/cli/replay-wish.ts";
@@ -146,6 +147,27 @@ describe("replay with a profile", () => {
     const { outcome } = await replayed(path, { speed: "1200 r/min", profile });
     expect(outcome.filters[0]!.trace.level.at(-1)).toBeCloseTo(2, 3);
     expect(outcome.isPhaseRelative).toBe(true);
+  });
+
+  it("[REPLAY-017] says where whole numbers have no unit, and asks one unit of all channels", async () => {
+    const wav = new WaveFile();
+    const tone = Array.from({ length: RATE_HZ }, (_, i) =>
+      Math.round(8192 * Math.cos(2 * Math.PI * angleAt(i / RATE_HZ))),
+    );
+    wav.fromScratch(1, RATE_HZ, "16", [tone]);
+    const file = join(folder, "whole.wav");
+    writeFileSync(file, wav.toBuffer());
+    const text = readFileSync(MISSING_TOOTH, "utf8").replaceAll("frame", "channel 1");
+    const profile = written("wav.monitor.yaml", text);
+    const bare = await replayed(file, { speed: "1200 r/min", profile });
+    expect(bare.outcome.notes.join(" ")).toContain("full scale is taken as 1 SI unit");
+    const stated = await replayed(file, { speed: "1200 r/min", profile, fileUnit: "20 m/s²" });
+    expect(stated.outcome.notes.join(" ")).not.toContain("SI unit");
+    // A quarter of full scale, 20 m/s².
+    expect(stated.outcome.filters[0]!.trace.level.at(-1)).toBeCloseTo(5, 2);
+    await expect(replayed(file, { speed: "20 rev/s", profile, fileUnit: "mm/s" })).rejects.toThrow(
+      'is no acceleration, which channel "channel 1" measures',
+    );
   });
 
   it.each([{ order: [2] }, { bandwidth: "1 Hz" }, { channel: ["frame"] }])(

@@ -144,6 +144,12 @@ describe("CSV reader", () => {
     expect((await samplesOf(recording))[0]!.length).toBe(200);
   });
 
+  it("[REC-026] says where the file's own time does not start at 0", async () => {
+    const later = await openCsv(written("later.csv", "t,a\n100,1\n100.5,2\n"));
+    expect(later.notes.join(" ")).toContain("time starts at 100 s");
+    expect((await openCsv(written("zero.csv", "t,a\n0,1\n0.5,2\n"))).notes).toEqual([]);
+  });
+
   it("[REC-022] counts samples that are no number and passes them on", async () => {
     const recording = await openCsv(written("nan.csv", "a,b\n1,nan\n,2\n3,Inf\n"));
     const samples = await samplesOf(recording);
