@@ -2,18 +2,17 @@
 import { existsSync } from "node:fs";
 import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
 import { type Dimension, parseQuantity, vibrationUnit } from "../../host/quantity.ts";
-import type { Recording } from "../recording/recording.ts";
+import type { Recording, Stretch } from "../recording/recording.ts";
 import {
   constantSpeed,
   edgeTimes,
   searchedSpeed,
   type ShaftSpeed,
   speedTable,
-  type Stretch,
-  tachometerChannel,
   type UnitFactors,
   type Wheel,
 } from "../recording/speed-sources.ts";
+import { tachometerChannel } from "../recording/tachometer-channel.ts";
 import { CallError } from "./command-errors.ts";
 
 export interface ReplayOptions {

@@ -1,7 +1,10 @@
 // Where the edges of a replayed shaft come from. Each source hands them over in order, in samples
 // from the start of the recording, as far as the samples have come.
+import type { SampleRun } from "./recording.ts";
 
 export interface EdgeSource {
+  /** Shows the next run of samples, where edges are found in them; one run before `take` needs it. */
+  see?(run: SampleRun): void;
   /** Edges with time < `untilSample` that were not handed over yet, ascending. */
   take(untilSample: number): number[];
 }

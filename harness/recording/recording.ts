@@ -23,3 +23,24 @@ export interface Recording {
 
 /** Samples in a run that readers aim at. */
 export const RUN_SAMPLES = 65_536;
+
+export interface Stretch {
+  fromSample: number;
+  untilSample: number;
+}
+
+/** The runs of a stretch, cut to it; its sample 0 is the first of the stretch. */
+export async function* stretchRuns(
+  recording: Recording,
+  stretch: Stretch,
+): AsyncIterable<SampleRun> {
+  let at = 0;
+  for await (const run of recording.runs()) {
+    const length = run[0]!.length;
+    const from = Math.max(0, stretch.fromSample - at);
+    const until = Math.min(length, stretch.untilSample - at);
+    at += length;
+    if (until > from) yield run.map((samples) => samples.subarray(from, until));
+    if (at >= stretch.untilSample) return;
+  }
+}

@@ -2,16 +2,11 @@
 // edge times, a tachometer channel, or found from the signal. All in samples of the stretch replayed.
 import { fileComplaint, InputError } from "../../host/input-error.ts";
 import type { ShaftProfile } from "../../host/profile/types.ts";
-import { EdgeDetector, edgeSettingsFrom } from "./edge-detector.ts";
 import { EdgeList, type EdgeSource, POSITIONS_MADE, StatedSpeed } from "./edge-sources.ts";
 import { columnFactor, readNumberTable, tableColumns } from "./number-table.ts";
-import type { Recording } from "./recording.ts";
+import { PitchTally } from "./pitch-tally.ts";
+import { type Recording, type Stretch, stretchRuns } from "./recording.ts";
 import { findSpeed, type SpeedFound } from "./speed-search.ts";
-
-export interface Stretch {
-  fromSample: number;
-  untilSample: number;
-}
 
 /** What turns under the tachometer: as a profile's shaft has it. */
 export type Wheel = Pick<ShaftProfile, "positions" | "revolutions" | "index">;
@@ -99,23 +94,31 @@ export function speedTable(
   };
 }
 
-function fromEdges(path: string, times: Float64Array, wheel: Wheel, what: string): ShaftSpeed {
-  if (times.length < 3) throw fileComplaint(path, `${what}: ${times.length} edges, 3 are needed`);
-  const pitches = times.slice(1).map((time, i) => time - times[i]!);
-  const sorted = pitches.toSorted();
-  const typical = sorted[sorted.length >> 1]!;
+/**
+ * Speed and edges of a tachometer.
+ *
+ * Errors    InputError where there are fewer than three edges
+ */
+export function measuredSpeed(
+  path: string,
+  pitches: PitchTally,
+  makeEdges: () => EdgeSource,
+  wheel: Wheel,
+  what: string,
+): ShaftSpeed {
+  const count = pitches.edgeCount;
+  if (count < 3) throw fileComplaint(path, `${what}: ${count} edges, 3 are needed`);
+  const typical = pitches.at(0.5);
   const perPitch = wheel.revolutions / wheel.positions;
-  const speedAt = (share: number): number =>
-    perPitch / sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))]!;
   return {
-    makeEdges: () => new EdgeList(times),
+    makeEdges,
     wheel,
-    speedMin: speedAt(0.99) / EDGES_ROOM,
-    speedMax: speedAt(0.01) * EDGES_ROOM,
+    speedMin: perPitch / pitches.at(0.99) / EDGES_ROOM,
+    speedMax: (perPitch / pitches.at(0.01)) * EDGES_ROOM,
     speedTypical: perPitch / typical,
     isPhaseRelative: isRelative(wheel),
     notes: [
-      `${what}: ${times.length} edges, the middle pitch ${typical.toPrecision(6)} samples.`,
+      `${what}: ${count} edges, the middle pitch ${typical.toPrecision(4)} samples.`,
       phaseWords(wheel),
     ],
   };
@@ -153,60 +156,9 @@ export function edgeTimes(
       message: "this edge does not come after the edge before",
     });
   }
-  return fromEdges(path, times, wheel, "edge list");
-}
-
-/** Samples of some columns over a stretch. */
-async function* columnRuns(
-  recording: Recording,
-  columns: number[],
-  stretch: Stretch,
-): AsyncIterable<Float32Array[]> {
-  let at = 0;
-  for await (const run of recording.runs()) {
-    const length = run[0]!.length;
-    const from = Math.max(0, stretch.fromSample - at);
-    const until = Math.min(length, stretch.untilSample - at);
-    at += length;
-    if (until > from) yield columns.map((column) => run[column]!.subarray(from, until));
-    if (at >= stretch.untilSample) return;
-  }
-}
-
-/**
- * Edges of a tachometer channel: threshold and hysteresis as given, else from its first samples.
- *
- * Errors    InputError: a channel that does not move, fewer than three edges
- */
-export async function tachometerChannel(
-  recording: Recording,
-  column: number,
-  wish: { slope: "rising" | "falling"; threshold?: number; hysteresis?: number },
-  wheel: Wheel,
-  stretch: Stretch,
-): Promise<ShaftSpeed> {
-  const name = recording.channelNames[column]!;
-  let detector: EdgeDetector | undefined;
-  let found = "";
-  const times: number[] = [];
-  for await (const [samples] of columnRuns(recording, [column], stretch)) {
-    if (detector === undefined) {
-      try {
-        const own = edgeSettingsFrom(samples!, wish.slope);
-        const threshold = wish.threshold ?? own.threshold;
-        const hysteresis = wish.hysteresis ?? own.hysteresis;
-        detector = new EdgeDetector({ threshold, hysteresis, slope: wish.slope });
-        found =
-          `, ${wish.slope} through ${threshold.toPrecision(3)}, ` +
-          `hysteresis ${hysteresis.toPrecision(3)}`;
-      } catch (error) {
-        if (!(error instanceof RangeError)) throw error;
-        throw fileComplaint(recording.path, `channel "${name}": ${error.message}`);
-      }
-    }
-    times.push(...detector.process(samples!));
-  }
-  return fromEdges(recording.path, Float64Array.from(times), wheel, `channel "${name}"${found}`);
+  const pitches = new PitchTally();
+  for (const time of times) pitches.take(time);
+  return measuredSpeed(path, pitches, () => new EdgeList(times), wheel, "edge list");
 }
 
 /** Samples that a search reads at most. */
@@ -227,8 +179,10 @@ export async function searchedSpeed(
 ): Promise<ShaftSpeed & { found: SpeedFound }> {
   const gathered: number[][] = columns.map(() => []);
   const end = Math.min(stretch.untilSample, stretch.fromSample + SEARCH_SAMPLES_MAX);
-  for await (const run of columnRuns(recording, columns, { ...stretch, untilSample: end })) {
-    for (const [i, samples] of run.entries()) for (const value of samples) gathered[i]!.push(value);
+  for await (const run of stretchRuns(recording, { ...stretch, untilSample: end })) {
+    for (const [i, column] of columns.entries()) {
+      for (const value of run[column]!) gathered[i]!.push(value);
+    }
   }
   let found: SpeedFound;
   try {

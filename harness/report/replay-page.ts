@@ -15,7 +15,6 @@ import {
   valueAxis,
 } from "./figure-frame.ts";
 import { htmlText } from "./html-text.ts";
-import { numberText } from "./number-text.ts";
 import { PAGE_STYLE } from "./page-style.ts";
 import { CAUTION_LOOKS, patternDefinitions, spansInWords, strip, STRIP_HEIGHT } from "./strips.ts";
 
@@ -198,6 +197,3 @@ export function replayPage(view: ReplayView): string {
     `</body>\n</html>\n`
   );
 }
-
-/** A number of a replay's table. */
-export const replayNumber = (value: number): string => numberText(value, 4);

@@ -10,7 +10,7 @@ import type {
 } from "../../host/record-types.ts";
 import { decodeRecords } from "../../host/records.ts";
 import type { EdgeSource } from "../recording/edge-sources.ts";
-import type { Recording, SampleRun } from "../recording/recording.ts";
+import { type Recording, type SampleRun, stretchRuns } from "../recording/recording.ts";
 import type { BlockBatch, Target } from "../target/target.ts";
 
 export interface ReplayInput {
@@ -33,17 +33,15 @@ export interface ReplayTake {
   exceedance(record: ExceedanceRecord): void;
 }
 
-/** The stretch's runs, cut to it; sample 0 is the first of the stretch. */
-async function* stretch(input: ReplayInput): AsyncIterable<SampleRun> {
-  let at = 0;
-  for await (const run of input.recording.runs()) {
-    const length = run[0]!.length;
-    const from = Math.max(0, input.fromSample - at);
-    const until = Math.min(length, input.untilSample - at);
-    at += length;
-    if (until > from) yield run.map((samples) => samples.subarray(from, until));
-    if (at >= input.untilSample) return;
+/** Each run, once the edges of the run after it were seen: a crossing may lie between the two. */
+async function* seenAhead(input: ReplayInput): AsyncIterable<SampleRun> {
+  let before: SampleRun | undefined;
+  for await (const run of stretchRuns(input.recording, input)) {
+    input.edges.see?.(run);
+    if (before !== undefined) yield before;
+    before = run;
   }
+  if (before !== undefined) yield before;
 }
 
 function batchOf(input: ReplayInput, run: SampleRun, firstSample: number): BlockBatch {
@@ -88,7 +86,7 @@ export async function replayThrough(
     }
   };
   let sampleCount = 0;
-  for await (const run of stretch(input)) {
+  for await (const run of seenAhead(input)) {
     signal.throwIfAborted();
     handOver(await target.feed(batchOf(input, run, sampleCount)));
     sampleCount += run[0]!.length;
