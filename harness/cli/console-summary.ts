@@ -1,11 +1,14 @@
 // What a run says on the terminal: within 80 columns, read in ten seconds.
 import { join } from "node:path";
-import colors from "picocolors";
+import pico from "picocolors";
 import type { SummaryRow } from "../results/types.ts";
 import type { RunOutcome } from "../run/runner.ts";
 import { wrapped } from "./wrapped-text.ts";
 
 export { wrapped } from "./wrapped-text.ts";
+
+/** On a terminal only: a build server's setting would colour what goes into a pipe or a file. */
+const colors = pico.createColors(process.stdout.isTTY === true && pico.isColorSupported);
 
 const COLUMNS = 80;
 /** Rows shown before the rest is only counted. */

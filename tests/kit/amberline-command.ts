@@ -16,6 +16,8 @@ export interface Ended {
 
 export interface StartOptions {
   cwd: string;
+  /** Set in the environment beside what is there. */
+  env?: Record<string, string>;
   /** More modules to load before the command. */
   preload?: string[];
   /** Called once it runs; may send a signal later by the function it is given. */
@@ -27,6 +29,7 @@ export function amberline(args: string[], options: StartOptions): Promise<Ended>
   const imports = [LOADER, ...(options.preload ?? [])].flatMap((one) => ["--import", one]);
   const child = spawn(process.execPath, [...imports, COMMAND, ...args], {
     cwd: options.cwd,
+    env: { ...process.env, ...options.env },
     stdio: ["ignore", "pipe", "pipe"],
   });
   const ended: Ended = { code: null, stdout: "", stderr: "" };

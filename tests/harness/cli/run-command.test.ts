@@ -68,6 +68,14 @@ describe("amberline run", () => {
     for (const line of ended.stdout.split("\n")) expect(line.length).toBeLessThan(TITLES_MAX + 1);
   });
 
+  it("[CLI-062] writes no colour into a pipe, on a build server neither", async () => {
+    const env = { CI: "true", TERM: "xterm-256color" };
+    const args = ["run", "never.scenario.yaml", "--out", "colour"];
+    const ended = await amberline(args, { cwd: folder, env });
+    expect(ended.stdout).toContain("  WRONG  never");
+    expect(ended.stdout).not.toContain("\u001b");
+  });
+
   it("[CLI-043] prints one JSON with --json, and nothing else", async () => {
     const ended = await run("low.scenario.yaml", "--out", "c", "--json");
     expect(ended).toMatchObject({ code: 0, stderr: "" });
