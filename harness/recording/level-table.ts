@@ -20,6 +20,8 @@ export interface LevelTable {
   notes: string[];
 }
 
+const LEVEL_UNIT: Record<string, number> = { "": 1, units: 1, "display units": 1 };
+
 /** Rates that recorders keep an indication at (common practice, no source). */
 const RATE_HZ_MIN = 0.25;
 const RATE_HZ_MAX = 8;
@@ -55,6 +57,8 @@ export function readLevelTable(path: string): LevelTable {
   }
   const timeFactor = columnFactor(table, time!, TIME_UNIT_S);
   const timeS = table.columns[time!]!.map((value) => value * timeFactor);
+  // What a crew reads is display units; another unit would be compared with the wrong level.
+  columnFactor(table, level!, LEVEL_UNIT);
   const levels = table.columns[level!]!;
   const negative = levels.findIndex((value) => value < 0);
   if (negative >= 0) {

@@ -298,6 +298,11 @@ describe("replay of recorded levels", () => {
     ["no level column", "time,speed\n0,1\n1,2\n", 'needs a column "level"'],
     ["uneven time", "time,level\n0,1\n1,1\n3,1\n", "even steps"],
     ["a negative level", "time,level\n0,1\n1,-1\n", "levels-bad.csv:3:2: a level may not be"],
+    [
+      "a level that is no display unit",
+      "time,level [in/s pk]\n0,1\n1,1\n",
+      'levels-bad.csv:1:2: unit "in/s pk" is not known here; units, display units are',
+    ],
     ["an unknown unit", "time [days],level\n0,1\n1,1\n", 'unit "days" is not known'],
     ["text in a number", "time,level\n0,1\n1,x\n", 'levels-bad.csv:3:2: "x" is not a number'],
     ["one row", "time,level\n0,1\n", "two rows at least"],
