@@ -8,7 +8,7 @@ import { wrapped } from "./wrapped-text.ts";
 export { wrapped } from "./wrapped-text.ts";
 
 /** On a terminal only: a build server's setting would colour what goes into a pipe or a file. */
-const colors = pico.createColors(process.stdout.isTTY === true && pico.isColorSupported);
+const colors = pico.createColors(process.stdout.isTTY ? pico.isColorSupported : false);
 
 const COLUMNS = 80;
 /** Rows shown before the rest is only counted. */
