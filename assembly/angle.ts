@@ -174,6 +174,12 @@ export function angleSampleNeeded(shaft: i32): u64 {
   return s.headSample > 0 ? s.headSample - 1 : 0;
 }
 
+/** True where an interval waits that is complete with the samples up to a tick. */
+export function angleIsReady(shaft: i32, tick: u64): bool {
+  const s = stateOf(shaft);
+  return s.knots > 1 && s.readySample * ticksPerSample <= tick;
+}
+
 /** Takes every interval that is complete with the samples of index < `samplesEnd`. */
 export function angleProcess(shaft: i32, samplesEnd: u64): void {
   const s = stateOf(shaft);
@@ -284,7 +290,7 @@ function pieceTake(s: AngleState, from: u64, to: u64, gone: f32): void {
   const segments = (samples + SEGMENT_SAMPLES_MAX - 1) / SEGMENT_SAMPLES_MAX;
   let done: i32 = 0;
   for (let i: i32 = 1; i <= segments; i++) {
-    const until = samples * i / segments;
+    const until = i < segments ? samples * i / segments : samples;
     const n = until - done;
     const first: u64 = from + <u64>done;
     // Ticks from the knot to the segment's centre, doubled to stay whole.

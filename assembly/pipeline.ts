@@ -10,7 +10,9 @@ import {
 import * as L from "../shared/layout.ts";
 import * as STATUS from "../shared/status.ts";
 import { FORMAT_F32, FORMAT_I16 } from "../shared/units.ts";
-import { angleConfigure, angleProcess, angleReset, angleSampleNeeded } from "./angle.ts";
+import {
+  angleConfigure, angleIsReady, angleProcess, angleReset, angleSampleNeeded,
+} from "./angle.ts";
 import { COUNTERS, INPUT, configGlobal, counterAdd, memoryReset } from "./memory.ts";
 import {
   poolAddress, poolAdvance, poolMakeRoom, poolPutCounts, poolPutFloats, poolReset, poolStart,
@@ -18,7 +20,7 @@ import {
 import { recordsReset } from "./records.ts";
 import { healthIntake, inputsSet, stepEmit, stepReset, stepShown } from "./step.ts";
 import { tachExpire, tachProcess, tachReset } from "./tach.ts";
-import { toneProcess, toneReset, toneSet } from "./tone.ts";
+import { toneIsOn, toneProcess, toneReset, toneSet } from "./tone.ts";
 import { trackerConfigure, trackerReset } from "./tracker.ts";
 
 /** High word of a first sample: 2⁴⁴ samples of at most 2¹⁸ ticks leave as many more within 64 bits. */
@@ -217,9 +219,12 @@ function edgesTake(tick: u64): void {
     const shaft: i32 = isFirst ? 0 : 1;
     if (isFirst) edgeAt0 += 4;
     else edgeAt1 += 4;
-    const samplesEnd: u64 = blockSample + <u64>(offset / <u32>ticksPerSample) + 1;
-    toneProcess(samplesEnd);
-    angleProcess(shaft, samplesEnd);
+    // Few edges find something to do: the others are spared the division.
+    if (toneIsOn() || angleIsReady(shaft, next)) {
+      const samplesEnd: u64 = blockSample + <u64>(offset / <u32>ticksPerSample) + 1;
+      toneProcess(samplesEnd);
+      angleProcess(shaft, samplesEnd);
+    }
     tachProcess(shaft, next);
   }
 }

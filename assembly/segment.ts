@@ -119,13 +119,13 @@ function pairTake(lane: i32, samples: usize, turnRe: f32, turnIm: f32): void {
   let sIm = load<f32>(at, 48);
   let aRe: f32 = 0, aIm: f32 = 0, tRe: f32 = 0, tIm: f32 = 0, qRe: f32 = 0, qIm: f32 = 0;
   let bRe: f32 = 0, bIm: f32 = 0, uRe: f32 = 0, uIm: f32 = 0, vRe: f32 = 0, vIm: f32 = 0;
-  const whole = count >> 3;
   const rows = (count + 7) >> 3;
   let from = samples + 4 * lane;
   for (let row: i32 = 0; row < rows; row++) {
-    // A lane that has no sample in the last row takes a zero.
-    const x: f32 = row < whole || lane < (count & 7) ? load<f32>(from, 0) : 0;
-    const y: f32 = row < whole || lane + 4 < (count & 7) ? load<f32>(from, 16) : 0;
+    // A lane that has no sample in the last row takes a zero; without a branch, which short segments
+    // would make a guess.
+    const x = select<f32>(load<f32>(from, 0), 0, 8 * row + lane < count);
+    const y = select<f32>(load<f32>(from, 16), 0, 8 * row + lane + 4 < count);
     from += 32;
     aRe += x * pRe;
     aIm += x * pIm;

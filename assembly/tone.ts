@@ -26,6 +26,10 @@ export function toneSet(isTest: bool, sample: u64): void {
   done = sample;
 }
 
+export function toneIsOn(): bool {
+  return isOn;
+}
+
 /**
  * Replaces the samples up to `samplesEnd`, at the speed that the shafts have now. Called before
  * each edge, so that a sample's tone depends on the edges before it and on nothing else.
