@@ -1,8 +1,10 @@
 // `amberline new [FOLDER]`: a commented profile and scenario to start from.
-import { copyFileSync, existsSync, mkdirSync, statSync } from "node:fs";
+import { copyFileSync, existsSync, statSync } from "node:fs";
 import { dirname, join } from "node:path";
 import type { Command } from "@commander-js/extra-typings";
 import { PACKAGE_ROOT } from "../../host/package-root.ts";
+import { systemReason } from "../../host/system-error.ts";
+import { makeFolder } from "../results/output-folder.ts";
 import { CallError } from "./command-errors.ts";
 
 /** What is written, and where in the package it comes from. */
@@ -19,6 +21,7 @@ const FILES: readonly [target: string, source: string[]][] = [
  * Errors    CallError: a file is in the way, the folder cannot be written
  */
 export function writeStart(folder: string): string[] {
+  if (folder === "") throw new CallError("the folder has no name");
   if (existsSync(folder) && !statSync(folder).isDirectory()) {
     throw new CallError(`${folder}: is a file; a folder is expected`);
   }
@@ -29,12 +32,12 @@ export function writeStart(folder: string): string[] {
   }
   try {
     for (const [index, [, source]] of FILES.entries()) {
-      mkdirSync(dirname(targets[index]!), { recursive: true });
+      makeFolder(dirname(targets[index]!));
       copyFileSync(join(PACKAGE_ROOT, ...source), targets[index]!);
     }
   } catch (error) {
-    const code = (error as NodeJS.ErrnoException).code ?? "unknown reason";
-    throw new CallError(`${folder}: cannot be written (${code})`);
+    const reason = systemReason((error as NodeJS.ErrnoException).code);
+    throw new CallError(`${folder}: cannot be written (${reason})`);
   }
   return targets;
 }

@@ -1,6 +1,7 @@
 // Case files: written whole, then renamed, so that a file that is there is a whole one.
-import { renameSync, writeFileSync } from "node:fs";
+import { renameSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
+import { systemReason } from "../../host/system-error.ts";
 import { RESULTS_VERSION, type CaseResult } from "./types.ts";
 
 export class ResultsError extends Error {}
@@ -26,11 +27,21 @@ export function caseText(result: CaseResult): string {
   return `${JSON.stringify({ ...result, verdict: { ...result.verdict, filters } })}\n`;
 }
 
-/** Writes text under another name first, then renames it into place. */
+/**
+ * Writes text under another name first, then renames it into place.
+ *
+ * Errors    ResultsError where the file system refuses, e.g. a full disk; nothing is left behind
+ */
 export function writeWhole(path: string, text: string): void {
   const partPath = `${path}.part`;
-  writeFileSync(partPath, text);
-  renameSync(partPath, path);
+  try {
+    writeFileSync(partPath, text);
+    renameSync(partPath, path);
+  } catch (error) {
+    rmSync(partPath, { force: true });
+    const reason = systemReason((error as NodeJS.ErrnoException).code);
+    throw new ResultsError(`${path}: cannot be written (${reason})`, { cause: error });
+  }
 }
 
 /** Writes `cases/<id>.json` and gives the case as a reader of that file gets it. */

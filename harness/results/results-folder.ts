@@ -1,41 +1,20 @@
 // A folder of results: cases/<id>.json, run.json, summary.json, junit.xml, report.html.
-import {
-  accessSync,
-  constants,
-  existsSync,
-  mkdirSync,
-  readFileSync,
-  readdirSync,
-  rmSync,
-  statSync,
-} from "node:fs";
+import { existsSync, readFileSync, readdirSync, rmSync } from "node:fs";
 import { join } from "node:path";
-import { ResultsError, parseResults, writeWhole } from "./case-file.ts";
+import { parseResults, writeWhole } from "./case-file.ts";
 import { junitXml } from "./junit-xml.ts";
+import { prepareOutput } from "./output-folder.ts";
 import type { CaseResult, RunInfo, Summary } from "./types.ts";
 
 const CASE_FILE = /^([0-9a-f]{16})\.json$/;
 
 /**
- * Makes the folder ready to be written to.
+ * Makes the folder ready to be written to; what an earlier run left there stays until this one ends.
  *
- * Errors    ResultsError where it is a file, cannot be written, or holds something else
+ * Errors    ResultsError where it is a file or cannot be written
  */
 export function prepareFolder(folder: string): void {
-  try {
-    if (statSync(folder, { throwIfNoEntry: false })?.isFile() === true) {
-      throw new ResultsError(`${folder}: is a file; the results need a folder`);
-    }
-    mkdirSync(join(folder, "cases"), { recursive: true });
-    accessSync(folder, constants.W_OK);
-    accessSync(join(folder, "cases"), constants.W_OK);
-    // An access right may stand where the file system refuses all the same: write once.
-    writeWhole(join(folder, "run.json"), `{}\n`);
-  } catch (error) {
-    if (error instanceof ResultsError) throw error;
-    const code = (error as NodeJS.ErrnoException).code ?? "unknown error";
-    throw new ResultsError(`${folder}: the output folder cannot be written (${code})`);
-  }
+  prepareOutput(folder, ["cases"]);
 }
 
 /** Ids of the whole case files, sorted. */

@@ -1,5 +1,5 @@
 // Runs, writes and draws one case. Called by the pool, in a thread of its own.
-import { writeCase } from "../results/case-file.ts";
+import { ResultsError, writeCase } from "../results/case-file.ts";
 import { CASE_PARTS } from "./case-parts.ts";
 import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
 import { TargetFailure, runCase } from "./run-case.ts";
@@ -8,6 +8,7 @@ import { makeTarget } from "./target-spec.ts";
 /** An error's class does not survive the way back to the runner; its kind does. */
 function failureKind(error: unknown): "target" | "input" | "defect" {
   if (error instanceof TargetFailure) return "target";
+  if (error instanceof ResultsError) return "input";
   return error instanceof Error && error.name === "InputError" ? "input" : "defect";
 }
 

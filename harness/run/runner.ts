@@ -181,7 +181,8 @@ export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
       plannedCount: plan.cases.length,
     };
     const summary = summaryOf(rows, failures, run);
-    removeOtherCases(plan.folder, new Set(rows.map((row) => row.id)));
+    // An interrupted run may not have come to what an earlier one had finished.
+    if (!isInterrupted) removeOtherCases(plan.folder, new Set(rows.map((row) => row.id)));
     writeSummary(plan.folder, runInfo(plan, startedAt, isInterrupted), summary);
     writeReport(plan.folder, plan.title, summary, (id) => spool.read(id));
     return { summary, isInterrupted, stacks };

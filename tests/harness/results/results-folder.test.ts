@@ -60,7 +60,7 @@ describe("results folder", () => {
     writeCase(folder, sampleCase());
     writeFileSync(join(folder, "cases", "ffffffffffffffff.json.part"), "{");
     expect(caseIds(folder)).toEqual([sampleCase().id]);
-    expect(readdirSync(folder)).toEqual(["cases", "run.json"]);
+    expect(readdirSync(folder)).toEqual(["cases"]);
   });
 
   it("[RES-023] writes run.json, summary.json and junit.xml; the summary reads back", () => {
