@@ -1,8 +1,10 @@
 // A YAML file as plain values, with the place of every value kept beside it.
-import { closeSync, fstatSync, openSync, readSync } from "node:fs";
+import { closeSync, fstatSync, openSync, readSync, statSync } from "node:fs";
 import { isAlias, isMap, isScalar, isSeq, LineCounter, parseDocument } from "yaml";
 import type { Document, Node } from "yaml";
 import { InputError } from "../input-error.ts";
+import { systemReason } from "../system-error.ts";
+import { utf8Text } from "../utf8.ts";
 
 export interface Place {
   file: string;
@@ -74,8 +76,12 @@ export function readSmallFile(path: string): string {
   };
   let handle: number;
   try {
+    // A pipe would keep us waiting for a writer: look before it is opened.
+    const kind = statSync(path);
+    if (!kind.isFile() && !kind.isDirectory()) return refuse("is not a regular file");
     handle = openSync(path, "r");
   } catch (error) {
+    if (error instanceof InputError) throw error;
     return refuse(openFailure((error as NodeJS.ErrnoException).code));
   }
   try {
@@ -93,17 +99,9 @@ export function readSmallFile(path: string): string {
       if (count === 0) break;
       filled += count;
     }
-    return decodeUtf8(path, bytes.subarray(0, filled));
+    return utf8Text(path, bytes.subarray(0, filled));
   } finally {
     closeSync(handle);
-  }
-}
-
-function decodeUtf8(file: string, bytes: Uint8Array): string {
-  try {
-    return new TextDecoder("utf-8", { fatal: true }).decode(bytes);
-  } catch {
-    throw new InputError({ file, line: 0, column: 0, message: "is not a text in UTF-8" });
   }
 }
 
@@ -112,7 +110,7 @@ export function openFailure(code: string | undefined): string {
   if (code === "ENOENT" || code === "ENOTDIR") return "does not exist";
   if (code === "EACCES" || code === "EPERM") return "cannot be read: permission denied";
   if (code === "EISDIR") return "is a folder; a file is expected";
-  return `cannot be opened (${code ?? "unknown reason"})`;
+  return `cannot be opened (${systemReason(code)})`;
 }
 
 /** Turns the parser's nodes into plain values, counting as it goes. */
@@ -203,7 +201,9 @@ export function parseYaml(file: string, text: string): { [key: string]: unknown 
     throw new InputError(
       document.errors.map((error) => {
         const { line, col } = lines.linePos(error.pos[0]);
-        const sentence = error.message.split("\n")[0]!.replace(/[.:]$/u, "");
+        const isSecond = error.code === "MULTIPLE_DOCS";
+        const said = isSecond ? "a second document starts here" : error.message;
+        const sentence = said.split("\n")[0]!.replace(/[.:]$/u, "");
         return { file, line, column: col, message: `is not valid YAML: ${sentence}` };
       }),
     );

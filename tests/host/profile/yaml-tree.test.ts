@@ -47,7 +47,7 @@ describe("files", () => {
 
   it("[PROF-012] an unreadable file is a plain complaint", () => {
     expect(openFailure("EACCES")).toBe("cannot be read: permission denied");
-    expect(openFailure("EMFILE")).toBe("cannot be opened (EMFILE)");
+    expect(openFailure("EMFILE")).toBe("cannot be opened (too many files are open)");
     // Root reads every file, and Windows has no such permission: there the sentence alone is tested.
     if (process.getuid === undefined || process.getuid() === 0) return;
     const path = join(folder, "secret.yaml");
