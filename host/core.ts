@@ -20,6 +20,7 @@ import type { Counters } from "./record-types.ts";
 import { decodeCounters } from "./records.ts";
 
 const TWO_32 = 4294967296;
+const NO_RECORDS = new Uint8Array(0);
 
 /** What the firmware offers: numbers only. */
 interface CoreExports extends Record<string, unknown> {
@@ -73,6 +74,40 @@ export class BlockRefused extends Error {
   }
 }
 
+const FUNCTIONS = [
+  "addressConfiguration",
+  "addressActiveConfiguration",
+  "addressBlock",
+  "addressRecords",
+  "addressCounters",
+  "addressRefusal",
+  "configure",
+  "process",
+  "takeShown",
+  "recordCount",
+  "recordsClear",
+  "reset",
+  "layoutVersion",
+  "numericsVersion",
+] as const satisfies (keyof CoreExports)[];
+
+/** Errors: an Error that says in a sentence why these bytes are no core. */
+function exportsOf(wasm: Uint8Array): CoreExports {
+  let exports: CoreExports;
+  try {
+    ({ exports } = instantiateSync<CoreExports>(wasm, {}));
+  } catch (error) {
+    const said = error instanceof Error ? error.message : String(error);
+    throw new Error(`no WebAssembly module that starts without imports: ${said}`, { cause: error });
+  }
+  const missing = FUNCTIONS.find((name) => typeof exports[name] !== "function");
+  if (missing !== undefined) throw new Error(`a module, but no core: it lacks "${missing}"`);
+  if (!(exports.memory instanceof WebAssembly.Memory)) {
+    throw new Error('a module, but no core: it lacks "memory"');
+  }
+  return exports;
+}
+
 /** One instance of the signal path in this process. */
 export class Core {
   /** First 16 hex digits of SHA-256 over the wasm bytes. */
@@ -95,8 +130,7 @@ export class Core {
    * Errors    throws where the bytes are no wasm, import anything, or speak another layout
    */
   constructor(wasm: Uint8Array) {
-    const { exports } = instantiateSync<CoreExports>(wasm, {});
-    this.#exports = exports;
+    this.#exports = exportsOf(wasm);
     this.identity = createHash("sha256").update(wasm).digest("hex").slice(0, 16);
     this.layoutVersion = this.#exports.layoutVersion();
     this.numericsVersion = this.#exports.numericsVersion();
@@ -173,6 +207,7 @@ export class Core {
    */
   takeRecords(): Uint8Array {
     const count = this.#exports.recordCount();
+    if (count === 0) return NO_RECORDS;
     if (count < 0 || count > RECORDS_MAX) throw new Error(`core holds ${count} records`);
     this.#exports.recordsClear();
     return this.bytes.subarray(this.#recordsAddress, this.#recordsAddress + count * RECORD_BYTES);

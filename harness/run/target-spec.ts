@@ -1,5 +1,4 @@
 // Which target a run is to use, as plain data that crosses to a worker.
-import { readFileSync } from "node:fs";
 import { Core } from "../../host/core.ts";
 import { CoreTarget } from "../target/core-target.ts";
 import type { Target } from "../target/target.ts";
@@ -12,5 +11,10 @@ export interface TargetSpec {
 
 /** Makes the target; it is opened by whoever runs a case. Errors: the file is missing or no core. */
 export function makeTarget(spec: TargetSpec): Target {
-  return new CoreTarget(new Core(readFileSync(spec.wasmPath)));
+  try {
+    return new CoreTarget(Core.fromFile(spec.wasmPath));
+  } catch (error) {
+    const said = error instanceof Error ? error.message : String(error);
+    throw new Error(`${spec.wasmPath}: ${said}`, { cause: error });
+  }
 }
