@@ -1,9 +1,10 @@
 // How a command ends: exit codes, and errors as plain sentences.
 import { CommanderError } from "@commander-js/extra-typings";
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
+import { systemComplaint } from "../../host/system-error.ts";
 import { ResultsError } from "../results/case-file.ts";
 import { TargetFailure } from "../run/run-case.ts";
-import { wrapped } from "./wrapped-text.ts";
+import { printable, wrapped } from "./wrapped-text.ts";
 
 const HELP_COLUMNS = 80;
 
@@ -20,10 +21,10 @@ const EXIT_HELP =
   `Ends with 0 all judged right, 1 a verdict is wrong, 2 the input or the call is\n` +
   `wrong, 3 the target failed, 130 interrupted (what was finished is kept).`;
 
-/** What the help of `run` and `demo` ends with: example, exit codes, the caution sentence. */
-export function helpTail(example: string): string {
+/** What the help of a command ends with: example, exit codes, the caution sentence. */
+export function helpTail(example: string, exitHelp = EXIT_HELP): string {
   const caution = wrapped(CAUTION_SENTENCE, HELP_COLUMNS).join("\n");
-  return `\nExample:\n  $ ${example}\n\n${EXIT_HELP}\n\n${caution}`;
+  return `\nExample:\n  $ ${example}\n\n${exitHelp}\n\n${caution}`;
 }
 
 function isInputError(error: unknown): error is Error {
@@ -40,14 +41,17 @@ export function endWithError(error: unknown, isDebug: boolean): number {
     // Commander has written its own sentence; help and version end with 0.
     return error.exitCode === 0 ? EXIT_RIGHT : EXIT_INPUT;
   }
-  const message = error instanceof Error ? error.message : String(error);
-  if (isDebug && error instanceof Error) process.stderr.write(`${error.stack ?? message}\n`);
-  else if (isInputError(error)) process.stderr.write(`${message}\n`);
-  else if (error instanceof TargetFailure) process.stderr.write(`${message}\n`);
-  else {
-    process.stderr.write(
-      `amberline stopped at a mistake of its own: ${message}\nRun again with --debug to see where.\n`,
-    );
-  }
-  return isInputError(error) ? EXIT_INPUT : EXIT_TARGET;
+  const said = systemComplaint(error);
+  const message = said ?? (error instanceof Error ? error.message : String(error));
+  const isInput = said !== undefined || isInputError(error);
+  const isKnown = isInput || error instanceof TargetFailure;
+  const text =
+    isDebug && error instanceof Error
+      ? (error.stack ?? message)
+      : isKnown
+        ? message
+        : `amberline stopped at a mistake of its own: ${message}\n` +
+          "Run again with --debug to see where.";
+  process.stderr.write(`${printable(text)}\n`);
+  return isInput ? EXIT_INPUT : EXIT_TARGET;
 }

@@ -3,7 +3,7 @@ import { join } from "node:path";
 import pico from "picocolors";
 import type { SummaryRow } from "../results/types.ts";
 import type { RunOutcome } from "../run/runner.ts";
-import { wrapped } from "./wrapped-text.ts";
+import { printable, wrapped } from "./wrapped-text.ts";
 
 export { wrapped } from "./wrapped-text.ts";
 
@@ -23,11 +23,6 @@ export interface TellOptions {
 
 function indented(text: string, by: number): string[] {
   return wrapped(printable(text), COLUMNS - by).map((line) => " ".repeat(by) + line);
-}
-
-/** Text from files without the characters that steer a terminal. */
-function printable(text: string): string {
-  return text.replace(/(?![\t\n\r])\p{Cc}/gu, "\u{fffd}");
 }
 
 function clipped(raw: string, width: number): string {

@@ -27,12 +27,14 @@ export function makeProgram(): Command {
   return program;
 }
 
+/** A reader that closes the pipe early (`| head`) is no error of ours. */
+function endQuietly(error: NodeJS.ErrnoException): void {
+  if (error.code !== "EPIPE") throw error;
+}
+
 /** Runs the command line; sets the process's exit code. */
 export async function main(argv: readonly string[]): Promise<void> {
-  // A reader that closes the pipe early (`| head`) is no error of ours.
-  process.stdout.on("error", (error: NodeJS.ErrnoException) => {
-    if (error.code !== "EPIPE") throw error;
-  });
+  process.stdout.off("error", endQuietly).on("error", endQuietly);
   try {
     await makeProgram().parseAsync(argv);
   } catch (error) {

@@ -1,5 +1,7 @@
 // What `run` and `demo` share: scenarios to cases, the interrupt, progress, results, exit code.
 import { resolve } from "node:path";
+import { type Complaint, InputError } from "../../host/input-error.ts";
+import type { Scene } from "../scene/scene.ts";
 import { readScenarioFile } from "../scenario/scenario-reader.ts";
 import { type PlannedCase, type RunOutcome, runPlan } from "../run/runner.ts";
 import {
@@ -39,12 +41,28 @@ function repeatCommand(request: RunRequest, path: string, caseName: string): str
   return words.join(" ");
 }
 
+/** Errors: InputError with the complaints about every file that is wrong, not the first alone. */
+function readAll({ files, seed }: RunRequest): { path: string; scenes: Scene[] }[] {
+  const complaints: Complaint[] = [];
+  const read = files.map((path) => {
+    try {
+      return { path, scenes: readScenarioFile(path, { seed }) };
+    } catch (error) {
+      if (!(error instanceof InputError)) throw error;
+      complaints.push(...error.complaints);
+      return { path, scenes: [] };
+    }
+  });
+  if (complaints.length > 0) throw new InputError(complaints);
+  return read;
+}
+
 /** Reads every file first, so that a mistake in the last one is told before anything is run. */
 export function planCases(request: RunRequest): PlannedCase[] {
   const all: PlannedCase[] = [];
   const fileOf = new Map<string, string>();
-  for (const path of request.files) {
-    for (const scene of readScenarioFile(path, { seed: request.seed })) {
+  for (const { path, scenes } of readAll(request)) {
+    for (const scene of scenes) {
       const other = fileOf.get(scene.name);
       if (other !== undefined) {
         throw new CallError(`${path}: case "${scene.name}" has the name of a case in ${other}`);

@@ -1,13 +1,23 @@
 // Files named on the command line: a file, a folder (searched through), or a pattern with * ? **.
-import { readdirSync, statSync } from "node:fs";
+import { type Dirent, readdirSync, statSync } from "node:fs";
 import { isAbsolute, join, relative, sep } from "node:path";
+import { systemReason } from "../../host/system-error.ts";
 import { CallError } from "./command-errors.ts";
 
 const SKIPPED_FOLDERS = new Set(["node_modules", ".git"]);
 
+function entriesOf(folder: string): Dirent[] {
+  try {
+    return readdirSync(folder, { withFileTypes: true });
+  } catch (error) {
+    const reason = systemReason((error as NodeJS.ErrnoException).code);
+    throw new CallError(`${folder}: this folder cannot be looked through (${reason})`);
+  }
+}
+
 function filesUnder(folder: string, isWanted: (path: string) => boolean): string[] {
   const found: string[] = [];
-  for (const entry of readdirSync(folder === "" ? "." : folder, { withFileTypes: true })) {
+  for (const entry of entriesOf(folder === "" ? "." : folder)) {
     const path = join(folder, entry.name);
     if (entry.isDirectory() && !SKIPPED_FOLDERS.has(entry.name)) {
       found.push(...filesUnder(path, isWanted));
@@ -43,21 +53,29 @@ function matches(pattern: string): string[] {
 /**
  * The files that the arguments name, each once, in the order of the arguments, sorted within one.
  *
- * Shape     in a folder only names that end in one of `suffixes` count; a file is taken as it is
+ * Shape     in a folder only names that end in one of `suffixes` count, of those that a pattern
+ *           meets only what ends in one of `patternSuffixes`; a file is taken as it is
  * Errors    CallError where an argument names nothing
  */
-export function findFiles(args: readonly string[], suffixes: readonly string[]): string[] {
-  const hasSuffix = (path: string): boolean => suffixes.some((end) => path.endsWith(end));
+export function findFiles(
+  args: readonly string[],
+  suffixes: readonly string[],
+  patternSuffixes = suffixes,
+): string[] {
+  const endsIn = (ends: readonly string[]) => (path: string) =>
+    ends.some((end) => path.endsWith(end));
   const all = new Set<string>();
   for (const arg of args) {
+    if (arg === "") throw new CallError("a file without a name was asked for");
     const kind = statSync(arg, { throwIfNoEntry: false });
     let found: string[];
-    if (kind?.isDirectory() === true) found = filesUnder(arg, hasSuffix);
+    if (kind?.isDirectory() === true) found = filesUnder(arg, endsIn(suffixes));
     else if (kind !== undefined) found = [arg];
-    else if (/[*?]/.test(arg)) found = matches(arg).filter(hasSuffix);
+    else if (/[*?]/.test(arg)) found = matches(arg).filter(endsIn(patternSuffixes));
     else throw new CallError(`${arg}: no such file or folder`);
-    if (found.length === 0)
+    if (found.length === 0) {
       throw new CallError(`${arg}: no file here ends in ${suffixes.join(", ")}`);
+    }
     for (const path of found.sort()) all.add(path);
   }
   return [...all];

@@ -14,3 +14,8 @@ export function wrapped(text: string, width: number): string[] {
   if (line !== "") lines.push(line);
   return lines;
 }
+
+/** Text from files without the characters that steer a terminal. */
+export function printable(text: string): string {
+  return text.replace(/(?![\t\n\r])\p{Cc}/gu, "\u{fffd}");
+}

@@ -177,6 +177,10 @@ export function scenarioName(path: string, root?: string): string {
 /** Scenes from a text; `path` names it in complaints and is where its profile is looked for. */
 export function parseScenario(path: string, text: string, options: ScenarioOptions = {}): Scene[] {
   const root = parseYaml(path, text);
+  if (Object.hasOwn(root, "monitor") && !Object.hasOwn(root, "question")) {
+    const message = "is a profile (monitor: …), a scenario (question: …) is expected";
+    throw new InputError({ file: path, line: 1, column: 1, message });
+  }
   const base = scenarioName(path, options.root);
   const scenes: Scene[] = [];
   for (const row of caseRows(root)) {

@@ -340,6 +340,12 @@ const PROFILE = z
   })
   .meta({ description: "A profile's file, from this file's folder; or a profile written out" });
 
+/** A slip of the pen must not run for years: over forty days, or as many samples at 30 kHz. */
+const DURATION_MOST = {
+  s: { most: 3.6e6, limitText: "1000 h" },
+  sample: { most: 1e11, limitText: "1e11 samples" },
+} as const;
+
 /** Everything that a scenario may hold, the table of cases apart. */
 export function scenarioSchema(timeUnit: TimeUnit) {
   const { time } = timedFields(timeUnit);
@@ -350,7 +356,7 @@ export function scenarioSchema(timeUnit: TimeUnit) {
     requirements: z.array(z.string()).default([]),
     profile: PROFILE,
     "profile changes": z.looseObject({}).optional(),
-    duration: time("30 s", { above: 0 }),
+    duration: time("30 s", { above: 0, ...DURATION_MOST[timeUnit] }),
     seed: whole(0, 2 ** 32 - 1).optional(),
     speed: speedField(timeUnit).optional(),
     vibration: z.array(componentField(timeUnit)).optional(),

@@ -1,4 +1,5 @@
 // A monitor profile from YAML.
+import { InputError } from "../input-error.ts";
 import { parseLocated, Complaints } from "./located-parse.ts";
 import { buildProfile } from "./profile-build.ts";
 import type { TimeUnit } from "./profile-schema.ts";
@@ -32,7 +33,12 @@ export function profileOfTree(root: { [key: string]: unknown }): MonitorProfile 
 
 /** A profile from a text; `file` names it in complaints. */
 export function parseProfile(file: string, text: string): MonitorProfile {
-  return profileOfTree(parseYaml(file, text));
+  const root = parseYaml(file, text);
+  if (Object.hasOwn(root, "question") && !Object.hasOwn(root, "monitor")) {
+    const message = "is a scenario (question: …), a profile (monitor: …) is expected";
+    throw new InputError({ file, line: 1, column: 1, message });
+  }
+  return profileOfTree(root);
 }
 
 /**

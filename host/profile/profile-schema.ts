@@ -12,6 +12,7 @@ import {
 import type { Amount } from "../quantity.ts";
 import { LOCK_REVOLUTIONS_MAX, TICKS_PER_SAMPLE_MAX } from "./firmware-limits.ts";
 import {
+  type QuantityOptions,
   amount,
   choose,
   found,
@@ -31,7 +32,8 @@ export type TimeUnit = "s" | "sample";
 /** Fields of time, speed and frequency in the profile's unit of time. */
 export function timedFields(timeUnit: TimeUnit) {
   const isSampled = timeUnit === "sample";
-  const time = (example: string, limits: { above?: number; least?: number } = { least: 0 }) =>
+  type Limits = Pick<QuantityOptions, "above" | "least" | "most" | "limitText">;
+  const time = (example: string, limits: Limits = { least: 0 }) =>
     quantity({ dimensions: ["time"], timeUnit, example, ...limits });
   const speed = (limits: { above?: number; least?: number } = { least: 0 }) =>
     quantity({

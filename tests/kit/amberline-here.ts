@@ -1,0 +1,26 @@
+// The command line in this process: quick, for calls that end before anything is run.
+import { main } from "../../harness/cli/program.ts";
+import type { Ended } from "./amberline-command.ts";
+
+/** Runs `amberline ARGS…` to its end and gives what it wrote and its exit code. */
+export async function amberlineHere(args: readonly string[]): Promise<Ended> {
+  const ended: Ended = { code: 0, stdout: "", stderr: "" };
+  const writes = { stdout: process.stdout.write, stderr: process.stderr.write };
+  const codeBefore = process.exitCode;
+  for (const name of ["stdout", "stderr"] as const) {
+    process[name].write = ((piece: string | Uint8Array): boolean => {
+      ended[name] += typeof piece === "string" ? piece : Buffer.from(piece).toString();
+      return true;
+    }) as typeof process.stdout.write;
+  }
+  try {
+    process.exitCode = undefined;
+    await main(["node", "amberline", ...args]);
+    ended.code = Number(process.exitCode ?? 0);
+  } finally {
+    process.stdout.write = writes.stdout;
+    process.stderr.write = writes.stderr;
+    process.exitCode = codeBefore;
+  }
+  return ended;
+}
