@@ -1,14 +1,14 @@
 // `amberline replay RECORDING`
-import { mkdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { type Command, InvalidArgumentError, Option } from "@commander-js/extra-typings";
-import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import { fileComplaint } from "../../host/input-error.ts";
 import { readProfileFile } from "../../host/profile/profile-reader.ts";
 import { openRecording } from "../recording/open-recording.ts";
 import { replayPage } from "../report/replay-page.ts";
-import { type ReplayRequest, runReplay } from "../run/replay-run.ts";
-import { CallError, EXIT_RIGHT } from "./command-errors.ts";
+import { writeWhole } from "../results/case-file.ts";
+import { prepareOutput } from "../results/output-folder.ts";
+import { CYCLES_PER_SAMPLE_MAX, type ReplayRequest, runReplay } from "../run/replay-run.ts";
+import { CallError, EXIT_INPUT, EXIT_INTERRUPTED, EXIT_RIGHT, helpTail } from "./command-errors.ts";
 import { replayLevels } from "./replay-levels.ts";
 import { replayLines, replayView } from "./replay-words.ts";
 import {
@@ -21,6 +21,7 @@ import {
   timingOf,
 } from "./replay-wish.ts";
 import { folderStamp } from "./run.ts";
+import { printable } from "./wrapped-text.ts";
 import { shellWord } from "./shell-word.ts";
 
 function orderList(text: string, before: number[] | undefined): number[] {
@@ -36,6 +37,12 @@ function real(text: string): number {
   if (text.trim() === "" || !Number.isFinite(value)) {
     throw new InvalidArgumentError("a number is needed.");
   }
+  return value;
+}
+
+function above(text: string): number {
+  const value = real(text);
+  if (!(value > 0)) throw new InvalidArgumentError("a number over 0 is needed.");
   return value;
 }
 
@@ -73,7 +80,13 @@ export async function replayRequest(
   if (recording.sampleCount !== undefined && stretch.fromSample >= recording.sampleCount) {
     throw new CallError(`--from lies past the end: ${recording.sampleCount} samples`);
   }
-  const speed = await shaftSpeedOf(options, recording, columns, { profile, timing, stretch });
+  const speed = await shaftSpeedOf(options, recording, columns, { profile, timing, stretch }).catch(
+    (error: unknown) => {
+      // What is wrong with the file comes first: the rest may follow from it.
+      throw recording.fault ?? error;
+    },
+  );
+  if (profile === undefined) checkOrders(orders, speed.speedTypical);
   return {
     recording,
     stretch,
@@ -88,36 +101,44 @@ export async function replayRequest(
   };
 }
 
-function writeResults(folder: string, files: [name: string, content: string][]): void {
-  try {
-    mkdirSync(folder, { recursive: true });
-    for (const [name, content] of files) writeFileSync(join(folder, name), content);
-  } catch (error) {
-    throw fileComplaint(folder, `cannot be written (${(error as NodeJS.ErrnoException).code})`);
-  }
+/** An order beyond half the sample rate is not in the recording. */
+function checkOrders(orders: readonly number[], cyclesPerSample: number): void {
+  const highest = Math.max(...orders);
+  if (highest * cyclesPerSample < CYCLES_PER_SAMPLE_MAX) return;
+  throw new CallError(
+    `order ${highest} makes ${(highest * cyclesPerSample).toPrecision(3)} cycles in a sample at ` +
+      "this speed; a recording holds less than half a cycle in a sample",
+  );
 }
 
 interface Output {
   data: object;
   page: string;
   lines: string[];
+  isInterrupted?: boolean;
+  fault?: string;
 }
 
+/** Errors: what replayRequest says; undefined where an interrupt came before the first level. */
 async function replayRecording(
   path: string,
   options: ReplayOptions,
   folder: string,
   repeat: string,
   signal: AbortSignal,
-): Promise<Output> {
+): Promise<Output | undefined> {
   const request = await replayRequest(path, options);
   const outcome = await runReplay(request, signal);
-  if (outcome.sampleCount === 0) throw new CallError("the stretch holds no samples");
   if (!outcome.filters.some((filter) => filter.computedCount > 0)) {
+    if (outcome.isInterrupted) return undefined;
+    if (request.recording.fault !== undefined) throw request.recording.fault;
+    if (outcome.sampleCount === 0) throw new CallError("the stretch holds no samples");
     throw fileComplaint(path, "no level was ever computed: too short, or no speed was found");
   }
   const view = replayView(path, request, outcome, repeat);
-  return { data: outcome, page: replayPage(view), lines: replayLines(view, outcome, folder) };
+  const lines = replayLines(view, outcome, folder);
+  const { isInterrupted, fault } = outcome;
+  return { data: outcome, page: replayPage(view), lines, isInterrupted, fault };
 }
 
 interface WholeOptions extends ReplayOptions {
@@ -130,20 +151,35 @@ interface WholeOptions extends ReplayOptions {
 async function replay(path: string, options: WholeOptions, signal: AbortSignal): Promise<void> {
   const folder = options.out ?? join("out", `replay-${folderStamp(new Date())}`);
   const repeat = ["npx amberline replay", ...process.argv.slice(3).map(shellWord)].join(" ");
-  let output: Output;
+  prepareOutput(folder);
+  let output: Output | undefined;
   if (options.levels === true) {
     const { review, page, lines } = replayLevels(path, options, folder, repeat);
     output = { data: review, page, lines };
   } else output = await replayRecording(path, options, folder, repeat, signal);
-  writeResults(folder, [
-    ["replay.json", `${JSON.stringify(output.data, undefined, 1)}\n`],
-    ["report.html", output.page],
-  ]);
-  if (options.json === true) {
-    process.stdout.write(`${JSON.stringify({ folder, ...output.data })}\n`);
-  } else process.stdout.write(`${output.lines.join("\n")}\n`);
-  process.exitCode = EXIT_RIGHT;
+  if (output === undefined) {
+    process.stderr.write("Interrupted before the first level: nothing was written.\n");
+    process.exitCode = EXIT_INTERRUPTED;
+    return;
+  }
+  writeWhole(join(folder, "replay.json"), `${JSON.stringify(output.data, undefined, 1)}\n`);
+  writeWhole(join(folder, "report.html"), output.page);
+  const text =
+    options.json === true ? JSON.stringify({ folder, ...output.data }) : output.lines.join("\n");
+  process.stdout.write(`${printable(text)}\n`);
+  if (output.fault !== undefined) process.stderr.write(`${printable(output.fault)}\n`);
+  process.exitCode = exitCodeOf(output);
 }
+
+function exitCodeOf({ isInterrupted, fault }: Output): number {
+  if (isInterrupted === true) return EXIT_INTERRUPTED;
+  return fault === undefined ? EXIT_RIGHT : EXIT_INPUT;
+}
+
+const EXIT_HELP =
+  "Ends with 0 when levels were told, 2 when the input or the call is wrong (no line\n" +
+  "found near a stated speed, or a file that is broken: what stands before the break\n" +
+  "is told), 3 the target failed, 130 interrupted (what was finished is kept).";
 
 /** Adds the command `replay`. */
 export function registerReplay(program: Command): void {
@@ -164,7 +200,7 @@ export function registerReplay(program: Command): void {
       positionCount,
     )
     .option("--threshold <value>", "of the tachometer channel (default: from the signal)", real)
-    .option("--hysteresis <value>", "of the threshold (default: from the signal)", real)
+    .option("--hysteresis <value>", "of the threshold (default: from the signal)", above)
     .addOption(
       new Option("--slope <slope>", "slope that counts as the edge")
         .choices(["rising", "falling"] as const)
@@ -186,9 +222,10 @@ export function registerReplay(program: Command): void {
     .option("--debug", "print the stack where something fails")
     .addHelpText(
       "after",
-      "\nExample:\n  $ amberline replay run-up.csv --tachometer tach --order 1,2 --bandwidth '1 Hz'\n" +
-        "\nEnds with 0 when levels were told, 2 when the input or the call is wrong (no line found\n" +
-        `near a stated speed among it), 130 when interrupted.\n\n${CAUTION_SENTENCE}`,
+      helpTail(
+        "amberline replay run-up.csv --tachometer tach --order 1,2 --bandwidth '1 Hz'",
+        EXIT_HELP,
+      ),
     )
     .action(async (path, options) => {
       const stop = new AbortController();

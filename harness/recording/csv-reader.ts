@@ -1,13 +1,19 @@
 // CSV recordings, read in runs: a header row or none, one column a channel, perhaps one of time.
-import { createReadStream } from "node:fs";
+import { closeSync, createReadStream, openSync, readSync } from "node:fs";
 import Papa from "papaparse";
 import { InputError } from "../../host/input-error.ts";
+import { utf8Text } from "../../host/utf8.ts";
+import { notANumber } from "./cell-words.ts";
 import { openableFileBytes } from "./openable-file.ts";
 import { type Recording, RUN_SAMPLES, type SampleRun } from "./recording.ts";
 
 /** Share of a sample period by which the time column may differ from even steps. */
 const TIME_STEP_TOLERANCE = 0.01;
 const FIRST_ROWS = 64;
+const HEAD_BYTES = 256 * 1024;
+const LINE_END = 10;
+/** A line as long as this is no row of numbers. */
+const LINE_BYTES_MAX = 4 * 1024 * 1024;
 const CHANNELS_MAX = 64;
 const NAMES_OF_TIME = /^(t|time|seconds?)(\s*[[(]?\s*(s|sec|ms)?\s*[\])]?)?$/i;
 /** What a sample that is no number may be written as; anything else in a cell is an error. */
@@ -30,16 +36,37 @@ function complain(path: string, line: number, column: number, message: string): 
   return new InputError({ file: path, line, column, message });
 }
 
+/** Rows of a text; an open quote, which would swallow all that follows, is told by its line. */
+function rowsOf(path: string, text: string, delimiter: string, firstLine: number): string[][] {
+  const { data, errors } = Papa.parse<string[]>(text, { delimiter });
+  const quote = errors.find((error) => error.type === "Quotes");
+  if (quote !== undefined) {
+    throw complain(path, firstLine + (quote.row ?? 0), 1, "a quotation mark is not closed");
+  }
+  // A text that ends with a line end has one empty row after it.
+  if (text.endsWith("\n")) data.pop();
+  return data;
+}
+
 /** Rows of the start of a file, enough to see header, columns and the first time step. */
-async function firstRows(path: string): Promise<{ rows: string[][]; delimiter: string }> {
-  const stream = createReadStream(path, { encoding: "utf8", end: 256 * 1024 });
-  let text = "";
-  for await (const part of stream) text += part as string;
-  if (text.charCodeAt(0) === 0xfeff) text = text.slice(1);
+function firstRows(path: string, fileBytes: number): { rows: string[][]; delimiter: string } {
+  const head = Buffer.alloc(Math.min(fileBytes, HEAD_BYTES));
+  const file = openSync(path, "r");
+  const got = readSync(file, head, 0, head.length, 0);
+  closeSync(file);
+  const isCut = got < fileBytes;
+  const whole = isCut ? head.lastIndexOf(LINE_END) + 1 : got;
+  // Where no line ends, what is wrong with the bytes is told before what is wrong with the line.
+  const text = utf8Text(path, head.subarray(0, whole === 0 ? got : whole));
+  if (whole === 0 && got > 0) {
+    const isOld = text.includes("\r");
+    const why = isOld ? "lines end in CR alone, LF or CR LF is needed" : "no table of numbers";
+    throw complain(path, 1, 1, `the first line is longer than ${HEAD_BYTES} bytes: ${why}`);
+  }
   const firstLine = /[^\r\n]+/.exec(text)?.[0] ?? "";
   const delimiter = ["\t", ";"].find((mark) => firstLine.includes(mark)) ?? ",";
-  const { data } = Papa.parse<string[]>(text, { preview: FIRST_ROWS, delimiter });
-  return { rows: data, delimiter };
+  const rows = rowsOf(path, text, delimiter, 1).slice(0, FIRST_ROWS);
+  return { rows, delimiter };
 }
 
 function numberOf(cell: string): number {
@@ -51,8 +78,8 @@ function isNumberText(cell: string): boolean {
   return NOT_A_NUMBER.test(cell.trim()) || !Number.isNaN(numberOf(cell));
 }
 
-async function readHead(path: string): Promise<Head> {
-  const { rows, delimiter } = await firstRows(path);
+function readHead(path: string, fileBytes: number): Head {
+  const { rows, delimiter } = firstRows(path, fileBytes);
   const first = rows[0];
   if (first === undefined || rows.every((row) => row.every((cell) => cell.trim() === ""))) {
     throw complain(path, 1, 1, "the file is empty");
@@ -87,12 +114,20 @@ function rateOf(
 ): number | undefined {
   if (head.timeColumn < 0) return undefined;
   const whole = rows.filter((row) => row.length > 1);
-  if (whole.length < 2) return undefined;
+  if (whole.length < 2) {
+    const line = head.firstLine + 1;
+    throw complain(
+      path,
+      line,
+      head.timeColumn + 1,
+      "one row; its time says no sample rate, two do",
+    );
+  }
   const times = whole.map((row, i) => {
     const time = numberOf(row[head.timeColumn] ?? "");
     if (!Number.isFinite(time)) {
-      const found = row[head.timeColumn] ?? "";
-      throw complain(path, head.firstLine + i, head.timeColumn + 1, `time is "${found}"`);
+      const words = `time: ${notANumber(row[head.timeColumn] ?? "")}`;
+      throw complain(path, head.firstLine + i, head.timeColumn + 1, words);
     }
     return time * head.timeUnitS;
   });
@@ -107,13 +142,13 @@ function rateOf(
  * Opens a CSV recording: comma, semicolon or tab; with or without a header; a column called time
  * (`time`, `t`, `time [ms]`) gives the sample rate and is no channel.
  *
- * Errors    InputError with line and column: empty, header only, ragged rows, text in a number, NaN
- *           in the header or the time column, a time that does not ascend evenly. NaN and empty
- *           cells among the samples are counted and passed on.
+ * Errors    InputError with line and column: empty, header only, no UTF-8, NaN in the header. A
+ *           fault further on (ragged rows, text in a number, NaN in the time column, a time that
+ *           does not ascend evenly) ends the runs and stands in `fault`. NaN and empty cells among
+ *           the samples are counted and passed on.
  */
 export async function openCsv(path: string): Promise<Recording> {
-  openableFileBytes(path);
-  const head = await readHead(path);
+  const head = readHead(path, openableFileBytes(path));
   const columns = head.names.map((_, i) => i).filter((i) => i !== head.timeColumn);
   if (columns.length === 0) throw complain(path, 1, 1, "a time column and no channel");
   const notFiniteCount = columns.map(() => 0);
@@ -124,7 +159,7 @@ export async function openCsv(path: string): Promise<Recording> {
           `The file's time starts at ${head.startS} s; ` +
             "all times here, edges and speeds among them, count from its first sample.",
         ];
-  return {
+  const recording: Recording = {
     path,
     channelNames: columns.map((i) => head.names[i]!),
     sampleRateHz: head.sampleRateHz,
@@ -132,8 +167,21 @@ export async function openCsv(path: string): Promise<Recording> {
     fullScale: undefined,
     notes,
     notFiniteCount,
-    runs: () => new CsvRuns(path, head, columns, notFiniteCount).iterate(),
+    fault: undefined,
+    runs: () => readableRuns(recording, new CsvRuns(path, head, columns, notFiniteCount)),
   };
+  return recording;
+}
+
+/** The runs up to the first fault, which is noted. */
+async function* readableRuns(recording: Recording, reader: CsvRuns): AsyncIterable<SampleRun> {
+  try {
+    yield* reader.iterate();
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    recording.fault = error;
+    yield* reader.rest();
+  }
 }
 
 /** One pass over the rows, gathered into runs. */
@@ -144,7 +192,7 @@ class CsvRuns {
   readonly #notFinite: number[];
   #run: SampleRun;
   #filled = 0;
-  #line: number;
+  #rowsDone = 0;
   #timeBefore = Number.NaN;
 
   constructor(path: string, head: Head, columns: number[], notFinite: number[]) {
@@ -152,7 +200,6 @@ class CsvRuns {
     this.#head = head;
     this.#columns = columns;
     this.#notFinite = notFinite;
-    this.#line = head.firstLine - 1;
     this.#run = this.#emptyRun();
   }
 
@@ -162,34 +209,40 @@ class CsvRuns {
 
   async *iterate(): AsyncIterable<SampleRun> {
     this.#notFinite.fill(0);
-    const stream = createReadStream(this.#path, { encoding: "utf8", highWaterMark: 1 << 20 });
-    let rest = "";
-    let isFirst = true;
-    let skip = this.#head.firstLine - 1;
+    const stream = createReadStream(this.#path, { highWaterMark: 1 << 20 });
+    let rest = Buffer.alloc(0);
     for await (const part of stream) {
-      let text = rest + (part as string);
-      if (isFirst && text.charCodeAt(0) === 0xfeff) text = text.slice(1);
-      isFirst = false;
-      const cut = text.lastIndexOf("\n");
-      rest = text.slice(cut + 1);
-      for (const row of this.#rowsOf(text.slice(0, cut + 1))) {
-        if (skip > 0) skip -= 1;
-        else if (this.#take(row)) yield this.#full(RUN_SAMPLES);
+      const bytes = Buffer.concat([rest, part as Buffer]);
+      const cut = bytes.lastIndexOf(LINE_END) + 1;
+      for (const row of this.#rowsOf(bytes.subarray(0, cut))) {
+        if (this.#take(row)) yield this.#full(RUN_SAMPLES);
+      }
+      rest = bytes.subarray(cut);
+      if (rest.length > LINE_BYTES_MAX) {
+        const message = `a line of over ${LINE_BYTES_MAX} bytes: no row of numbers`;
+        throw complain(this.#path, this.#rowsDone + 1, 1, message);
       }
     }
     for (const row of this.#rowsOf(rest)) {
-      if (skip > 0) skip -= 1;
-      else if (this.#take(row)) yield this.#full(RUN_SAMPLES);
+      if (this.#take(row)) yield this.#full(RUN_SAMPLES);
     }
+    yield* this.rest();
+  }
+
+  /** What was read and not yet handed over: also after an error. */
+  *rest(): Iterable<SampleRun> {
     if (this.#filled > 0) yield this.#full(this.#filled);
   }
 
-  #rowsOf(text: string): string[][] {
-    if (text === "") return [];
-    const rows = Papa.parse<string[]>(text, { delimiter: this.#head.delimiter }).data;
-    // A text that ends with a line end has one empty row after it.
-    if (text.endsWith("\n")) rows.pop();
-    return rows;
+  /** Rows of whole lines, those of the header left out. */
+  *#rowsOf(bytes: Buffer): Iterable<string[]> {
+    if (bytes.length === 0) return;
+    const firstLine = this.#rowsDone + 1;
+    const text = utf8Text(this.#path, bytes, firstLine);
+    for (const row of rowsOf(this.#path, text, this.#head.delimiter, firstLine)) {
+      this.#rowsDone += 1;
+      if (this.#rowsDone >= this.#head.firstLine) yield row;
+    }
   }
 
   #full(count: number): SampleRun {
@@ -201,12 +254,11 @@ class CsvRuns {
 
   /** Takes one row; true where the run is full. */
   #take(row: string[]): boolean {
-    this.#line += 1;
     if (row.length === 1 && row[0]!.trim() === "") return false;
     if (row.length !== this.#head.names.length) {
       throw complain(
         this.#path,
-        this.#line,
+        this.#rowsDone,
         Math.min(row.length, this.#head.names.length) + 1,
         `${row.length} columns, expected ${this.#head.names.length}`,
       );
@@ -217,8 +269,7 @@ class CsvRuns {
       const value = numberOf(row[column]!);
       if (!Number.isFinite(value)) {
         if (!NOT_A_NUMBER.test(row[column]!.trim())) {
-          const found = row[column]!.slice(0, 40);
-          throw complain(this.#path, this.#line, column + 1, `"${found}" is not a number`);
+          throw complain(this.#path, this.#rowsDone, column + 1, notANumber(row[column]!));
         }
         this.#notFinite[i]! += 1;
       }
@@ -232,13 +283,13 @@ class CsvRuns {
     const column = this.#head.timeColumn + 1;
     const time = numberOf(cell) * this.#head.timeUnitS;
     if (!Number.isFinite(time)) {
-      throw complain(this.#path, this.#line, column, `time is "${cell.trim()}"`);
+      throw complain(this.#path, this.#rowsDone, column, `time: ${notANumber(cell)}`);
     }
     const step = (time - this.#timeBefore) * this.#head.sampleRateHz!;
     if (Math.abs(step - 1) > Math.max(TIME_STEP_TOLERANCE, this.#timeRounding(cell))) {
       throw complain(
         this.#path,
-        this.#line,
+        this.#rowsDone,
         column,
         `time steps by ${step.toPrecision(4)} sample periods, even steps are needed`,
       );

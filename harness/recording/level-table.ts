@@ -107,9 +107,11 @@ function evenPeriod(
   notes: string[],
 ): number {
   if (timeS.length < 2) throw fileComplaint(path, "a table of levels needs two rows at least");
-  const periodS = (timeS.at(-1)! - timeS[0]!) / (timeS.length - 1);
+  // The middle step: a single gap moves the mean, and the row before it would be blamed.
+  const steps = timeS.slice(1).map((time, i) => time - timeS[i]!);
+  const middleS = steps.toSorted()[steps.length >> 1]!;
   for (let i = 1; i < timeS.length; i += 1) {
-    const step = (timeS[i]! - timeS[i - 1]!) / periodS;
+    const step = steps[i - 1]! / middleS;
     if (Math.abs(step - 1) <= STEP_TOLERANCE) continue;
     throw new InputError({
       file: path,
@@ -117,9 +119,10 @@ function evenPeriod(
       column: column + 1,
       message:
         `time steps by ${(timeS[i]! - timeS[i - 1]!).toPrecision(4)} s, ` +
-        `even steps of ${periodS.toPrecision(4)} s are needed`,
+        `even steps of ${middleS.toPrecision(4)} s are needed`,
     });
   }
+  const periodS = (timeS.at(-1)! - timeS[0]!) / (timeS.length - 1);
   const rateHz = 1 / periodS;
   if (rateHz < RATE_HZ_MIN || rateHz > RATE_HZ_MAX) {
     notes.push(

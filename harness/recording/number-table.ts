@@ -2,9 +2,12 @@
 import { readFileSync } from "node:fs";
 import Papa from "papaparse";
 import { fileComplaint, InputError } from "../../host/input-error.ts";
+import { utf8Text } from "../../host/utf8.ts";
+import { notANumber } from "./cell-words.ts";
 import { openableFileBytes } from "./openable-file.ts";
 
-const TABLE_BYTES_MAX = 512 * 1024 * 1024;
+/** Under the longest text that the engine holds. */
+const TABLE_BYTES_MAX = 256 * 1024 * 1024;
 
 export interface NumberTable {
   path: string;
@@ -19,40 +22,101 @@ function isNumber(cell: string): boolean {
   return cell.trim() !== "" && Number.isFinite(Number(cell));
 }
 
+/** Columns of numbers that grow row by row: no row is kept as text. */
+class GrowingTable {
+  readonly #path: string;
+  names: string[] = [];
+  #columns: Float64Array[] = [];
+  #rowCount = 0;
+  #line = 0;
+  /** Line of an empty row that only more empty rows may follow. */
+  #emptyLine = 0;
+
+  constructor(path: string) {
+    this.#path = path;
+  }
+
+  #complain(line: number, column: number, message: string): InputError {
+    return new InputError({ file: this.#path, line, column, message });
+  }
+
+  take(row: string[]): void {
+    this.#line += 1;
+    if (row.every((cell) => cell.trim() === "")) {
+      if (this.#emptyLine === 0) this.#emptyLine = this.#line;
+      return;
+    }
+    if (this.#emptyLine > 0) throw this.#complain(this.#emptyLine, 1, "this row is empty");
+    if (this.#line === 1) {
+      this.#columns = row.map(() => new Float64Array(1024));
+      if (row.every((cell) => !isNumber(cell))) {
+        this.names = row.map((cell) => cell.trim());
+        return;
+      }
+    }
+    this.#takeNumbers(row);
+  }
+
+  #takeNumbers(row: string[]): void {
+    const width = this.#columns.length;
+    if (row.length !== width) {
+      const column = Math.min(row.length, width) + 1;
+      throw this.#complain(this.#line, column, `${row.length} columns, expected ${width}`);
+    }
+    if (this.#rowCount === this.#columns[0]!.length) {
+      this.#columns = this.#columns.map((column) => {
+        const wider = new Float64Array(2 * column.length);
+        wider.set(column);
+        return wider;
+      });
+    }
+    for (const [c, cell] of row.entries()) {
+      if (!isNumber(cell)) throw this.#complain(this.#line, c + 1, notANumber(cell));
+      this.#columns[c]![this.#rowCount] = Number(cell);
+    }
+    this.#rowCount += 1;
+  }
+
+  finish(): NumberTable {
+    if (this.#columns.length === 0) throw this.#complain(1, 1, "the file is empty");
+    if (this.#rowCount === 0) throw this.#complain(2, 1, "only a header, no rows");
+    return {
+      path: this.#path,
+      names: this.names,
+      columns: this.#columns.map((column) => column.slice(0, this.#rowCount)),
+      firstLine: this.names.length > 0 ? 2 : 1,
+    };
+  }
+}
+
 /**
  * Reads a table whose every cell is a finite number, with a header row or none.
  *
- * Errors    InputError with line and column: empty, header only, ragged, text, NaN; over 512 MiB
+ * Errors    InputError with line and column: empty, header only, ragged, text, NaN, no UTF-8; over
+ *           256 MiB
  */
 export function readNumberTable(path: string): NumberTable {
-  if (openableFileBytes(path) > TABLE_BYTES_MAX) {
-    throw fileComplaint(path, "is over 512 MiB; a table of numbers is meant");
+  const fileBytes = openableFileBytes(path);
+  if (fileBytes > TABLE_BYTES_MAX) {
+    throw fileComplaint(path, `has ${fileBytes} bytes; a table of numbers has at most 256 MiB`);
   }
-  const text = readFileSync(path, "utf8").replace(/^\ufeff/, "");
+  const text = utf8Text(path, readFileSync(path));
   const firstLine = /[^\r\n]+/.exec(text)?.[0] ?? "";
   const delimiter = ["\t", ";"].find((mark) => firstLine.includes(mark)) ?? ",";
-  const rows = Papa.parse<string[]>(text, { delimiter }).data;
-  while (rows.length > 0 && rows.at(-1)!.every((cell) => cell.trim() === "")) rows.pop();
-  const complain = (line: number, column: number, message: string): InputError =>
-    new InputError({ file: path, line, column, message });
-  if (rows.length === 0) throw complain(1, 1, "the file is empty");
-  const hasHeader = rows[0]!.every((cell) => !isNumber(cell));
-  const names = hasHeader ? rows.shift()!.map((cell) => cell.trim()) : [];
-  if (rows.length === 0) throw complain(2, 1, "only a header, no rows");
-  const width = hasHeader ? names.length : rows[0]!.length;
-  const columns = Array.from({ length: width }, () => new Float64Array(rows.length));
-  for (const [i, row] of rows.entries()) {
-    const line = i + (hasHeader ? 2 : 1);
-    if (row.length !== width) {
-      const column = Math.min(row.length, width) + 1;
-      throw complain(line, column, `${row.length} columns, expected ${width}`);
-    }
-    for (const [c, cell] of row.entries()) {
-      if (!isNumber(cell)) throw complain(line, c + 1, `"${cell.slice(0, 40)}" is not a number`);
-      columns[c]![i] = Number(cell);
-    }
-  }
-  return { path, names, columns, firstLine: hasHeader ? 2 : 1 };
+  const table = new GrowingTable(path);
+  let line = 0;
+  Papa.parse<string[]>(text, {
+    delimiter,
+    step: ({ data, errors }) => {
+      line += 1;
+      if (errors.some((error) => error.type === "Quotes")) {
+        const message = "a quotation mark is not closed";
+        throw new InputError({ file: path, line, column: 1, message });
+      }
+      table.take(data);
+    },
+  });
+  return table.finish();
 }
 
 /**

@@ -1,5 +1,7 @@
 // What every reader of recordings offers: channels side by side, in order, without holding them all.
 
+import type { InputError } from "../../host/input-error.ts";
+
 /** A run of successive samples: one array per channel, equal lengths. Buffers are not reused. */
 export type SampleRun = Float32Array[];
 
@@ -17,7 +19,12 @@ export interface Recording {
   readonly notes: string[];
   /** Samples that were no finite number and were passed on as NaN, per channel. */
   readonly notFiniteCount: number[];
-  /** All samples once, in order. Each call starts at the beginning. */
+  /**
+   * What is wrong with the file at the place where the last pass over it ended early; what stands
+   * before that place was handed over.
+   */
+  fault: InputError | undefined;
+  /** All samples once, in order, up to the first fault. Each call starts at the beginning. */
   runs(): AsyncIterable<SampleRun>;
 }
 

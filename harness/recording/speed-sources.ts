@@ -73,11 +73,13 @@ export function speedTable(
     atSample: time * samplesPerTime - stretch.fromSample,
     cyclesPerSample: speeds![i]! * perSpeed,
   }));
-  try {
-    new StatedSpeed(rows).take(0);
-  } catch (error) {
-    if (error instanceof RangeError) throw fileComplaint(path, error.message);
-    throw error;
+  for (const [i, row] of rows.entries()) {
+    const complain = (column: number, message: string): InputError =>
+      new InputError({ file: path, line: i + table.firstLine, column, message });
+    if (row.cyclesPerSample < 0) throw complain(2, `the speed is negative: ${speeds![i]}`);
+    if (i > 0 && !(row.atSample > rows[i - 1]!.atSample)) {
+      throw complain(1, "this time does not come after the time before");
+    }
   }
   const moving = rows.map((row) => row.cyclesPerSample).filter((speed) => speed > 0);
   if (moving.length === 0) throw fileComplaint(path, "the speed is zero throughout");

@@ -8,6 +8,8 @@ const FORMAT_FLOAT = 3;
 const FORMAT_EXTENSIBLE = 0xfffe;
 /** Bytes 2 … 15 of the sub-format GUIDs; bytes 0, 1 are the plain format number. */
 const SUB_FORMAT_TAIL = "000000001000800000aa00389b71";
+/** Length of a data chunk that was written as a stream (common practice, no source). */
+const BYTES_NOT_KNOWN = 0xffffffff;
 const CHUNKS_MAX = 1000;
 const CHANNELS_MAX = 64;
 
@@ -20,6 +22,8 @@ export interface WavHeader {
   /** Whole frames that the file really holds. */
   frameCount: number;
   notes: string[];
+  /** Where the file ends before its samples do. */
+  cut: InputError | undefined;
 }
 
 interface Format {
@@ -84,8 +88,8 @@ function encodingOf(format: number, bits: number): WavHeader["encoding"] | undef
  * Reads the head of a WAV file and finds its samples.
  *
  * Errors    InputError with the byte offset: no RIFF/WAVE, no fmt or data chunk, a format that is
- *           not read, no samples. A data chunk longer than the file is noted and read as far as it
- *           goes.
+ *           not read, no samples. A data chunk longer than the file is given as `cut` and read as
+ *           far as it goes.
  */
 export function readWavHeader(path: string, file: number, fileBytes: number): WavHeader {
   const head = Buffer.alloc(12);
@@ -126,13 +130,18 @@ function withData(
   const frameCount = Math.floor(held / format.bytesPerFrame);
   if (frameCount === 0) throw complain(path, dataFrom, "the data chunk holds no samples");
   const notes: string[] = [];
-  if (held < statedBytes) {
+  let cut: InputError | undefined;
+  if (statedBytes === BYTES_NOT_KNOWN && held < statedBytes) {
     notes.push(
-      `byte ${fileBytes}: the file ends ${statedBytes - held} bytes before its data chunk does; ` +
-        `${frameCount} samples a channel are read`,
+      `The file does not say how long it is: ${frameCount} samples a channel stand in it.`,
     );
+  } else if (held < statedBytes) {
+    const message =
+      `the file ends ${statedBytes - held} bytes before its data chunk does; ` +
+      `${frameCount} samples a channel stand before that`;
+    cut = complain(path, fileBytes, message);
   } else if (held % format.bytesPerFrame !== 0) {
     notes.push(`byte ${dataFrom + held}: the last frame is cut short and is left out`);
   }
-  return { ...format, dataFrom, frameCount, notes };
+  return { ...format, dataFrom, frameCount, notes, cut };
 }

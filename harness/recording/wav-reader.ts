@@ -1,5 +1,6 @@
 // WAV recordings, read in runs.
 import { closeSync, openSync, readSync } from "node:fs";
+import { setImmediate } from "node:timers/promises";
 import { type Recording, RUN_SAMPLES, type SampleRun } from "./recording.ts";
 import { openableFileBytes } from "./openable-file.ts";
 import { readWavHeader, type WavHeader } from "./wav-header.ts";
@@ -31,7 +32,8 @@ function sampleAt(bytes: Buffer, at: number, encoding: WavHeader["encoding"]): n
  * Opens a WAV recording: 16, 24, 32-bit whole numbers (as −1 … 1 of full scale), 32 and 64-bit
  * float (as they stand), plain or WAVE_FORMAT_EXTENSIBLE.
  *
- * Errors    InputError with the byte offset where the file is no such recording
+ * Errors    InputError with the byte offset where the file is no such recording; a file that ends
+ *           before its samples do is read as far as it goes, then has a `fault`
  */
 export function openWav(path: string): Recording {
   const fileBytes = openableFileBytes(path);
@@ -43,7 +45,7 @@ export function openWav(path: string): Recording {
     closeSync(file);
   }
   const notFiniteCount = Array.from({ length: header.channelCount }, () => 0);
-  return {
+  const recording: Recording = {
     path,
     channelNames: Array.from({ length: header.channelCount }, (_, i) => `channel ${i + 1}`),
     sampleRateHz: header.sampleRateHz,
@@ -51,8 +53,13 @@ export function openWav(path: string): Recording {
     fullScale: header.encoding.startsWith("i") ? 1 : undefined,
     notes: header.notes,
     notFiniteCount,
-    runs: () => wavRuns(path, header, notFiniteCount),
+    fault: undefined,
+    async *runs() {
+      yield* wavRuns(path, header, notFiniteCount);
+      recording.fault = header.cut;
+    },
   };
+  return recording;
 }
 
 async function* wavRuns(
@@ -79,6 +86,8 @@ async function* wavRuns(
         }
       }
       yield run;
+      // Nothing here waits by itself: let an interrupt be heard.
+      await setImmediate();
     }
   } finally {
     closeSync(file);

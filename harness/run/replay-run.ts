@@ -1,8 +1,9 @@
 // A whole replay: profile, passes over the recording, what is told at the end.
 import { FILTERS_MAX } from "../../shared/capacity.ts";
-import { Core } from "../../host/core.ts";
+import { ConfigurationRefused, Core } from "../../host/core.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import { timeoutLeastS } from "../../host/profile/pool-budget.ts";
+import { refusedProfile } from "../../host/profile/refusal.ts";
 import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
 import type { Counters, EventRecord, ExceedanceRecord } from "../../host/record-types.ts";
 import { eventName } from "../judge/event-names.ts";
@@ -19,6 +20,9 @@ const PASS_CHANNELS_MAX = 4;
 const PERIOD_SAMPLES_MIN = 8;
 /** Fewer samples than this in a period of the highest order deserve a word. */
 const SAMPLES_PER_PERIOD_GOOD = 20;
+
+/** Highest frequency that is tracked, cycles per sample: a little under half the sample rate. */
+export const CYCLES_PER_SAMPLE_MAX = 0.499;
 
 export interface ReplayRequest {
   recording: Recording;
@@ -62,6 +66,10 @@ export interface ReplayOutcome {
   notes: string[];
   sampleCount: number;
   isPhaseRelative: boolean;
+  /** Only what came before the interrupt is in here. */
+  isInterrupted: boolean;
+  /** What is wrong with the file at the place up to which it was replayed. */
+  fault?: string;
 }
 
 /** Profiles of the passes that cover all filters, with the columns of each. */
@@ -69,6 +77,8 @@ function passesOf(request: ReplayRequest): { profile: MonitorProfile; columns: n
   const { profile, columns, orders, recording, speed, sampleRateHz } = request;
   if (profile !== undefined) return [{ profile: withEdges(profile, request), columns }];
   const perPass = Math.max(1, Math.min(PASS_CHANNELS_MAX, Math.floor(FILTERS_MAX / orders.length)));
+  // The room above the speed must not ask for more than the sample rate gives.
+  const highest = CYCLES_PER_SAMPLE_MAX / Math.max(...orders);
   const passes = [];
   for (let from = 0; from < columns.length; from += perPass) {
     const some = columns.slice(from, from + perPass);
@@ -81,7 +91,7 @@ function passesOf(request: ReplayRequest): { profile: MonitorProfile; columns: n
       orders,
       bandwidth: request.bandwidth,
       speedMin: speed.speedMin * sampleRateHz,
-      speedMax: speed.speedMax * sampleRateHz,
+      speedMax: Math.min(speed.speedMax, highest) * sampleRateHz,
       wheel: speed.wheel,
       sampleRateHz,
       timeUnit: request.timeUnit,
@@ -107,7 +117,7 @@ function withEdges(profile: MonitorProfile, { speed }: ReplayRequest): MonitorPr
 /**
  * Replays a recording on the built-in core.
  *
- * Errors    InputError of the reader; ConfigurationRefused where the profile does not fit
+ * Errors    InputError where the profile does not fit
  */
 export async function runReplay(
   request: ReplayRequest,
@@ -121,7 +131,9 @@ export async function runReplay(
     notes: [...request.speed.notes],
     sampleCount: 0,
     isPhaseRelative: request.speed.isPhaseRelative,
+    isInterrupted: false,
   };
+  const { recording } = request;
   for (const { profile, columns } of passesOf(request)) {
     const tallies = profile.filters.map(
       (filter) =>
@@ -130,27 +142,40 @@ export async function runReplay(
     const target = new CoreTarget(Core.fromFile(releaseCorePath()));
     const startTime = request.stretch.fromSample / request.sampleRateHz;
     const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
-    const done = await replayThrough(
-      {
-        recording: request.recording,
-        profile,
-        columns,
-        scale: request.scale,
-        ...request.stretch,
-        edges: request.speed.makeEdges(),
-      },
-      target,
-      {
-        level: (record) => tallies[record.filter]!.take(record, timeOf(record.tick)),
-        event: (record) => outcome.events.push(toldEvent(record, timeOf)),
-        exceedance: (record) => outcome.exceedances.push(toldExceedance(record, profile, timeOf)),
-      },
-      signal,
+    const done = await unlessRefused(
+      profile,
+      request,
+      replayThrough(
+        {
+          recording: request.recording,
+          profile,
+          columns,
+          scale: request.scale,
+          ...request.stretch,
+          edges: request.speed.makeEdges(),
+        },
+        target,
+        {
+          level: (record) => tallies[record.filter]!.take(record, timeOf(record.tick)),
+          event: (record) => outcome.events.push(toldEvent(record, timeOf)),
+          exceedance: (record) => outcome.exceedances.push(toldExceedance(record, profile, timeOf)),
+        },
+        signal,
+      ),
     );
     outcome.filters.push(...tallies.map((tally) => tally.finish()));
     outcome.counters.push(done.counters);
     outcome.sampleCount = done.sampleCount;
     outcome.notes.push(...rateNotes(profile, request.speed, request.sampleRateHz));
+    if (signal.aborted) break;
+  }
+  const samples = `${outcome.sampleCount} samples a channel`;
+  if (signal.aborted) {
+    outcome.isInterrupted = true;
+    outcome.notes.unshift(`Interrupted: the last channels read end after ${samples}.`);
+  } else if (recording.fault !== undefined) {
+    outcome.fault = recording.fault.message;
+    outcome.notes.unshift(`Only what stands before a fault was read, ${samples}: ${outcome.fault}`);
   }
   if (outcome.filters.some((filter) => filter.settledCount * 2 < filter.computedCount)) {
     outcome.notes.push(
@@ -167,6 +192,21 @@ export async function runReplay(
   }
   outcome.notes = [...new Set([...outcome.notes, ...scaleNotes(request), ...readerNotes(request)])];
   return outcome;
+}
+
+/** A refusal by the firmware as a complaint about the profile, or about the options it comes of. */
+async function unlessRefused<T>(
+  profile: MonitorProfile,
+  request: ReplayRequest,
+  answer: Promise<T>,
+): Promise<T> {
+  try {
+    return await answer;
+  } catch (error) {
+    if (!(error instanceof ConfigurationRefused)) throw error;
+    const isMade = request.profile === undefined;
+    throw refusedProfile(error, profile, isMade ? request.recording.path : undefined);
+  }
 }
 
 function toldEvent(record: EventRecord, timeOf: (tick: number) => number): ReplayEvent {
@@ -224,6 +264,10 @@ function readerNotes({ recording, columns }: ReplayRequest): string[] {
   const lost = columns
     .map((column) => [recording.channelNames[column]!, recording.notFiniteCount[column]!] as const)
     .filter(([, count]) => count > 0)
-    .map(([name, count]) => `${count} samples of "${name}" were no number and were dropped.`);
+    .map(
+      ([name, count]) =>
+        `${count} ${count === 1 ? "sample" : "samples"} of "${name}" ` +
+        `${count === 1 ? "was no number and was" : "were no number and were"} dropped.`,
+    );
   return [...recording.notes, ...lost];
 }

@@ -68,7 +68,7 @@ function ascending(times: number[], ticks: number): Float64Array {
 /**
  * Plays a recording to a target and hands over what comes back, in order.
  *
- * Errors    InputError of the reader, with its place; what came before it was handed over
+ * Shape     where the signal comes, or the file has a fault, what came before it is handed over
  */
 export async function replayThrough(
   input: ReplayInput,
@@ -76,7 +76,7 @@ export async function replayThrough(
   take: ReplayTake,
   signal: AbortSignal,
 ): Promise<{ counters: Counters; sampleCount: number }> {
-  await target.open(signal);
+  await target.open(new AbortController().signal);
   await target.configure(configurationBytes(input.profile));
   const handOver = (bytes: Uint8Array): void => {
     for (const record of decodeRecords(bytes)) {
@@ -87,7 +87,7 @@ export async function replayThrough(
   };
   let sampleCount = 0;
   for await (const run of seenAhead(input)) {
-    signal.throwIfAborted();
+    if (signal.aborted) break;
     handOver(await target.feed(batchOf(input, run, sampleCount)));
     sampleCount += run[0]!.length;
   }

@@ -1,4 +1,7 @@
 // One case from scene to verdict. Everything streams: memory does not grow with the flight.
+import { ConfigurationRefused } from "../../host/core.ts";
+import { InputError } from "../../host/input-error.ts";
+import { refusedProfile } from "../../host/profile/refusal.ts";
 import type { Counters } from "../../host/record-types.ts";
 import type { Verdict } from "../judge/types.ts";
 import { caseIdentity } from "../results/identity.ts";
@@ -33,6 +36,8 @@ async function asked<T>(what: string, answer: Promise<T>): Promise<T> {
     return await answer;
   } catch (error) {
     if (error instanceof Error && error.name === "AbortError") throw error;
+    // What the target refuses because the profile is wrong is no failure of the target.
+    if (error instanceof InputError) throw error;
     const said = error instanceof Error ? error.message : String(error);
     throw new TargetFailure(`the target failed at ${what}: ${said}`, { cause: error });
   }
@@ -58,7 +63,11 @@ export async function runCase(
   const capabilities = await asked("open", target.open(signal));
   try {
     const configuration = parts.configurationBytes(scene.profile);
-    const echo = await asked("configure", target.configure(configuration));
+    const configured = target.configure(configuration).catch((error: unknown) => {
+      if (error instanceof ConfigurationRefused) throw refusedProfile(error, scene.profile);
+      throw error;
+    });
+    const echo = await asked("configure", configured);
     if (!isEqual(echo.bytes, configuration)) {
       throw new TargetFailure("the target's echo of its configuration differs from what was sent");
     }

@@ -166,7 +166,7 @@ describe("replay of a recording", () => {
     const resting = written("resting.csv", "a\n1\n1\n1\n1\n1\n");
     for (const [options, file, complaint] of [
       [{ edges }, path, "bad-edges.csv:3:1: this edge does not come after the edge before"],
-      [{ speed: table }, path, "bad-speed.csv: speed row 2 does not come after the row before"],
+      [{ speed: table }, path, "bad-speed.csv:2:1: this time does not come after the time before"],
       [{ tachometer: "a", rate: "10 Hz" }, resting, "the tachometer channel does not move"],
     ] as const) {
       const error = await replayed(file, options).catch((thrown: unknown) => thrown);

@@ -22,6 +22,7 @@ function recordingOf(runLength: number): Recording {
     fullScale: undefined,
     notes: [],
     notFiniteCount: [0, 0],
+    fault: undefined,
     runs,
   };
 }
