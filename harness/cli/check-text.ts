@@ -27,7 +27,8 @@ function perSpeed(
   return parts.join(", ");
 }
 
-function speedText(profile: MonitorProfile, revPerS: number): string {
+/** A speed as a person reads it. */
+export function speedText(profile: MonitorProfile, revPerS: number): string {
   return profile.timeUnit === "s"
     ? `${figure(revPerS * 60, 6)} r/min`
     : `${figure(revPerS, 4)} rev/sample`;

@@ -1,4 +1,4 @@
-// `amberline check FILES…`: profiles and scenarios without running them.
+// `amberline check FILES…`: profiles, scenarios and recordings without running them.
 import { type Command, InvalidArgumentError } from "@commander-js/extra-typings";
 import type { Complaint } from "../../host/input-error.ts";
 import { complaintText, InputError } from "../../host/input-error.ts";
@@ -8,19 +8,32 @@ import { profileOfTree } from "../../host/profile/profile-reader.ts";
 import { parseYaml, readSmallFile } from "../../host/profile/yaml-tree.ts";
 import { parseQuantity } from "../../host/quantity.ts";
 import { parseScenario } from "../scenario/scenario-reader.ts";
-import { impliedText } from "./check-text.ts";
+import {
+  type CheckedLevels,
+  type CheckedRecording,
+  checkRecording,
+  isRecordingName,
+} from "./check-recording.ts";
+import type { MonitorProfile } from "../../host/profile/types.ts";
+import { impliedText, speedText } from "./check-text.ts";
 import { EXIT_INPUT, EXIT_RIGHT } from "./command-errors.ts";
 import { findFiles } from "./scenario-files.ts";
+import { printable } from "./wrapped-text.ts";
+
+const YAML_SUFFIXES = [".monitor.yaml", ".scenario.yaml"];
+const RECORDING_SUFFIXES = [".wav", ".csv", ".txt", ".tsv"];
 
 /** What `check` says of one file. */
 export interface FileCheck {
   file: string;
-  kind: "profile" | "scenario" | "unknown";
+  kind: "profile" | "scenario" | "recording" | "levels" | "unknown";
   isRight: boolean;
   complaints: Complaint[];
   warnings: string[];
   implied?: Implied;
   cases?: { name: string; seed: number; durationS: number }[];
+  recording?: CheckedRecording;
+  levels?: CheckedLevels;
 }
 
 export interface CheckOptions {
@@ -40,15 +53,33 @@ function kindOf(file: string, root: { [key: string]: unknown }): FileCheck["kind
   return "unknown";
 }
 
-function checkOne(file: string, options: CheckOptions): Checked {
+/** A speed at which the profile's shafts have no reference. */
+function speedWarnings(profile: MonitorProfile, speedRevPerS: number | undefined): string[] {
+  if (speedRevPerS === undefined) return [];
+  return profile.shafts
+    .filter((one) => speedRevPerS < one.speedMinRevPerS || speedRevPerS > one.speedMaxRevPerS)
+    .map(
+      ({ name, speedMinRevPerS, speedMaxRevPerS }) =>
+        `${name}: turns at ${speedText(profile, speedMinRevPerS)} to ` +
+        `${speedText(profile, speedMaxRevPerS)}; there is no number at ` +
+        speedText(profile, speedRevPerS),
+    );
+}
+
+async function checkOne(file: string, options: CheckOptions): Promise<Checked> {
   const check: FileCheck = { file, kind: "unknown", isRight: true, complaints: [], warnings: [] };
+  if (isRecordingName(file)) {
+    const { text, recording, levels } = await checkRecording(file);
+    check.kind = levels === undefined ? "recording" : "levels";
+    return { check: { ...check, recording, levels }, text };
+  }
   const text = readSmallFile(file);
   const root = parseYaml(file, text);
   check.kind = kindOf(file, root);
   if (check.kind === "profile") {
     const profile = profileOfTree(root);
     check.implied = impliedBy(profile, options.speedRevPerS);
-    check.warnings = check.implied.warnings;
+    check.warnings = [...check.implied.warnings, ...speedWarnings(profile, options.speedRevPerS)];
     const warnings = check.warnings.map((warning) => `\n  warning: ${warning}`).join("");
     const head = `${file}: the profile "${profile.name}" is right\n`;
     return { check, text: `${head}${impliedText(profile, check.implied)}${warnings}` };
@@ -59,7 +90,7 @@ function checkOne(file: string, options: CheckOptions): Checked {
     const count = scenes.length === 1 ? "one case" : `${scenes.length} cases`;
     return { check, text: `${file}: the scenario is right, ${count}: ${scenes[0]!.question}` };
   }
-  const message = `is neither a profile (monitor: …) nor a scenario (question: …)`;
+  const message = "is neither a profile (monitor: …) nor a scenario (question: …)";
   throw new InputError({ file, line: 1, column: 1, message });
 }
 
@@ -68,20 +99,21 @@ function checkOne(file: string, options: CheckOptions): Checked {
  *
  * Shape     text for a person, or JSON for a machine; exit code 0 or 2
  */
-export function checkFiles(
+export async function checkFiles(
   paths: readonly string[],
   options: CheckOptions = {},
-): { text: string; exitCode: number; files: FileCheck[] } {
-  const checked = paths.map((file): Checked => {
+): Promise<{ text: string; exitCode: number; files: FileCheck[] }> {
+  const checked: Checked[] = [];
+  for (const file of paths) {
     try {
-      return checkOne(file, options);
+      checked.push(await checkOne(file, options));
     } catch (error) {
       if (!(error instanceof InputError)) throw error;
       const { complaints } = error;
       const check = { file, kind: "unknown" as const, isRight: false, complaints, warnings: [] };
-      return { check, text: complaints.map(complaintText).join("\n") };
+      checked.push({ check, text: complaints.map(complaintText).join("\n") });
     }
-  });
+  }
   const files = checked.map((one) => one.check);
   const exitCode = files.every((file) => file.isRight) ? EXIT_RIGHT : EXIT_INPUT;
   const text = options.json
@@ -106,8 +138,10 @@ function parseSpeed(text: string): number {
 export function registerCheck(program: Command): void {
   program
     .command("check")
-    .description("check profiles and scenarios without running them; say what settings imply")
-    .argument("<files...>", "profiles, scenarios, folders, or patterns")
+    .description(
+      "check profiles, scenarios and recordings without running them; say what settings imply",
+    )
+    .argument("<files...>", "profiles, scenarios, recordings (.wav, .csv), folders, or patterns")
     .option(
       "--speed <speed>",
       'state a profile\'s figures at this speed, e.g. "4800 r/min"',
@@ -118,15 +152,16 @@ export function registerCheck(program: Command): void {
     .addHelpText(
       "after",
       "\nExample:\n  $ amberline check fan.monitor.yaml --speed '4800 r/min'\n\n" +
+        "In a folder only profiles and scenarios are looked for; a recording is named.\n" +
         "Ends with 0 where every file is right, 2 where one is wrong (says where).",
     )
-    .action((files, options) => {
-      const found = findFiles(files, [".monitor.yaml", ".scenario.yaml"]);
-      const result = checkFiles(found, {
+    .action(async (files, options) => {
+      const found = findFiles(files, YAML_SUFFIXES, [...YAML_SUFFIXES, ...RECORDING_SUFFIXES]);
+      const result = await checkFiles(found, {
         json: options.json === true,
         ...(options.speed !== undefined && { speedRevPerS: options.speed }),
       });
-      process.stdout.write(`${result.text}\n`);
+      process.stdout.write(`${printable(result.text)}\n`);
       process.exitCode = result.exitCode;
     });
 }

@@ -30,8 +30,8 @@ const dwell = write(
 );
 
 describe("check", () => {
-  it("[CLI-070] says what a profile implies, with the warning on the procedure's wait", () => {
-    const { text, exitCode } = checkFiles([fan]);
+  it("[CLI-070] says what a profile implies, with the warning on the procedure's wait", async () => {
+    const { text, exitCode } = await checkFiles([fan]);
     expect(exitCode).toBe(0);
     expect(text).toMatch(/fan\.monitor\.yaml: the profile "my fan" is right/);
     for (const name of ["settles to 1 % in", "latency", "lowest speed", "number below level"]) {
@@ -40,33 +40,33 @@ describe("check", () => {
     expect(text).toMatch(/warning: fan: the caution may need 10\.\d s to clear, longer than the/);
   });
 
-  it("[CLI-071] states the figures at the speed that is asked for", () => {
-    const { text } = checkFiles([fan], { speedRevPerS: 80 });
+  it("[CLI-071] states the figures at the speed that is asked for", async () => {
+    const { text } = await checkFiles([fan], { speedRevPerS: 80 });
     // τ = 0.643594253/(2π·0.5 Hz) = 0.20486 s; 6.638352 τ + 2/80 s = 1.385 s.
     expect(text).toMatch(/settles to 1 % in\s+1\.38 s\n|settles to 1 % in\s+1\.39 s\n/);
     expect(text).not.toContain("at 600 r/min");
   });
 
-  it("[CLI-072] checks every file though one is wrong, and ends with 2", () => {
-    const { text, exitCode, files } = checkFiles([wrong, fan, dwell]);
+  it("[CLI-072] checks every file though one is wrong, and ends with 2", async () => {
+    const { text, exitCode, files } = await checkFiles([wrong, fan, dwell]);
     expect(exitCode).toBe(2);
     expect(files.map((file) => file.isRight)).toEqual([false, true, true]);
     expect(text).toContain("wrong.monitor.yaml:5:28: level must be a whole count");
     expect(text).toContain("dwell.scenario.yaml: the scenario is right, one case: Does it read?");
   });
 
-  it("[CLI-073] JSON holds the same, and what never happens is null", () => {
+  it("[CLI-073] JSON holds the same, and what never happens is null", async () => {
     const stuck = write("stuck.monitor.yaml", FAN.replace("level: 4", "level: 4, hysteresis: 3"));
-    const { text } = checkFiles([stuck, wrong, dwell], { json: true });
+    const { text } = await checkFiles([stuck, wrong, dwell], { json: true });
     const { files } = JSON.parse(text);
     expect(files[0].implied.filters[0].atSpeeds[0].caution.clearsS).toBeNull();
     expect(files[1].complaints[0]).toMatchObject({ line: 5, column: 28 });
     expect(files[2].cases[0]).toMatchObject({ name: "dwell", durationS: 9 });
   });
 
-  it("[CLI-074] a file that is neither, a folder and a missing file are plain complaints", () => {
+  it("[CLI-074] a file that is neither, a folder and a missing file are plain complaints", async () => {
     const other = write("other.yaml", "a: 1\n");
-    const { text, exitCode } = checkFiles([other, folder, join(folder, "none.yaml")]);
+    const { text, exitCode } = await checkFiles([other, folder, join(folder, "none.yaml")]);
     expect(exitCode).toBe(2);
     expect(text).toMatch(/other\.yaml:1:1: is neither a profile .* nor a scenario/);
     expect(text).toMatch(/is a folder; a file is expected/);
@@ -91,7 +91,7 @@ describe("check", () => {
 });
 
 describe("new", () => {
-  it("[CLI-080] writes a profile and a scenario that are right as they stand", () => {
+  it("[CLI-080] writes a profile and a scenario that are right as they stand", async () => {
     const start = join(folder, "start here");
     const written = writeStart(start);
     expect(readdirSync(start).toSorted()).toEqual([
@@ -99,7 +99,7 @@ describe("new", () => {
       "first.scenario.yaml",
       "schemas",
     ]);
-    const { text, exitCode } = checkFiles(written.slice(0, 2));
+    const { text, exitCode } = await checkFiles(written.slice(0, 2));
     expect(text).toContain("the scenario is right, 2 cases");
     expect(exitCode).toBe(0);
   });
