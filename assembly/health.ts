@@ -100,6 +100,11 @@ export function healthServes(kind: i32): u32 {
   return all;
 }
 
+/** The checks of a channel that are configured and serve its kind, as bits. */
+export function healthChecks(channel: usize): u32 {
+  return load<u32>(channel, CHANNEL_HEALTH_MASK) & healthServes(load<i32>(channel, CHANNEL_KIND));
+}
+
 /** Forgets everything, verdicts included. */
 export function healthStateReset(state: HealthState): void {
   memory.fill(changetype<usize>(state), 0, offsetof<HealthState>());
@@ -189,6 +194,16 @@ export function healthTake(
     clipped += state.clipped - before;
     address += <usize>run << 2;
     count -= run;
+  }
+  return clipped;
+}
+
+/** How many of the samples are clipped: all that a channel without checks is asked. */
+export function clippedCount(channel: usize, address: usize, count: i32): u32 {
+  const range: f32 = load<f32>(channel, CHANNEL_RANGE);
+  let clipped: u32 = 0;
+  for (let i: i32 = 0; i < count; i++) {
+    clipped += <u32>(abs(load<f32>(address + (<usize>i << 2))) >= range);
   }
   return clipped;
 }
@@ -297,8 +312,7 @@ export function healthJudge(
   const broadband: f32 = broadbandRms(state);
   let counted: u32 = 0;
   let changed: u32 = 0;
-  let judged: u32 =
-    load<u32>(channel, CHANNEL_HEALTH_MASK) & healthServes(load<i32>(channel, CHANNEL_KIND));
+  let judged: u32 = healthChecks(channel);
   if (!isTurning) judged &= ~(1 << HEALTH_FLAT);
   if (trackedRms < 0) judged &= ~(1 << HEALTH_BROADBAND);
   if (isJudged && judged != 0) {

@@ -121,7 +121,8 @@ function pairTake(lane: i32, samples: usize, turnRe: f32, turnIm: f32): void {
   let bRe: f32 = 0, bIm: f32 = 0, uRe: f32 = 0, uIm: f32 = 0, vRe: f32 = 0, vIm: f32 = 0;
   const rows = (count + 7) >> 3;
   let from = samples + 4 * lane;
-  for (let row: i32 = 0; row < rows; row++) {
+  // Bounded by the rows; the phasors need not turn beyond the last.
+  for (let row: i32 = 0; ; row++) {
     // A lane that has no sample in the last row takes a zero; without a branch, which short segments
     // would make a guess.
     const x = select<f32>(load<f32>(from, 0), 0, 8 * row + lane < count);
@@ -139,6 +140,7 @@ function pairTake(lane: i32, samples: usize, turnRe: f32, turnIm: f32): void {
     qIm += tIm;
     vRe += uRe;
     vIm += uIm;
+    if (row + 1 == rows) break;
     const pNext: f32 = pRe * turnRe - pIm * turnIm;
     pIm = pRe * turnIm + pIm * turnRe;
     pRe = pNext;

@@ -22,7 +22,8 @@ import {
   shaftOf, validityOf,
 } from "./display-state.ts";
 import {
-  HealthState, TRACKED_UNKNOWN, healthJudge, healthStateReset, healthTake,
+  HealthState, TRACKED_UNKNOWN, clippedCount, healthChecks, healthJudge, healthStateReset,
+  healthTake,
 } from "./health.ts";
 import { NumberState, numberProcess, numberSource, numberValue } from "./level.ts";
 import {
@@ -66,7 +67,9 @@ export function stepReset(): void {
 export function healthIntake(channel: i32, address: usize, count: i32): void {
   const samples: i32 = load<i32>(configGlobal(), GLOBAL_DISPLAY_SAMPLES);
   const config: usize = configChannel(channel);
-  const clipped: u32 = healthTake(config, healthOf(channel), samples, address, count);
+  const clipped: u32 = healthChecks(config) != 0
+    ? healthTake(config, healthOf(channel), samples, address, count)
+    : clippedCount(config, address, count);
   if (clipped != 0) counterAdd(COUNTER_SAMPLES_CLIPPED + 4 * channel, clipped);
 }
 

@@ -98,7 +98,8 @@ export function tachReset(shaft: i32): void {
 /** Takes one edge, at its full-width tick; ticks that do not ascend are dropped as early. */
 export function tachProcess(shaft: i32, tick: u64): void {
   const s = tachState(shaft);
-  tachExpire(shaft, tick);
+  // The call is for the few: the difference of a tick before the newest one is as long as can be.
+  if (tick - s.lastTick >= <u64>s.timeoutTicks) tachExpire(shaft, tick);
   if (s.isLocked != 0) {
     edgeJudge(shaft, s, tick);
   } else if (searchEdge(s, tick)) {
