@@ -17,6 +17,20 @@ export interface BlockCut {
 export class BatchError extends Error {}
 
 /**
+ * The first edge from `from` on that is not before a tick; a block holds no more than its cap.
+ */
+function firstAtOrAfter(edges: Float64Array, from: number, tick: number): number {
+  let low = from;
+  let high = Math.min(edges.length, from + BLOCK_EDGES_MAX);
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (edges[middle]! < tick) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+/**
  * Calls `take` once for each block of the batch, in order.
  *
  * Errors    BatchError where more than BLOCK_EDGES_MAX edges lie within one sample period
@@ -53,11 +67,8 @@ export function cutBatch(
     }
     const endTick = (first + count) * ticksPerSample;
     for (let shaft = 0; shaft < batch.edges.length; shaft += 1) {
-      const edges = batch.edges[shaft]!;
       const from = cut.edgeFrom[shaft]!;
-      let until = from;
-      while (until < edges.length && edges[until]! < endTick) until += 1;
-      cut.edgeCount[shaft] = until - from;
+      cut.edgeCount[shaft] = firstAtOrAfter(batch.edges[shaft]!, from, endTick) - from;
     }
     cut.sampleCount = count;
     take(cut);
