@@ -24,7 +24,7 @@ export function convert(
   step: number,
 ): void {
   if (kind === "f32") {
-    for (let i = 0; i < count; i += 1) to[at + i] = from[i]!;
+    to.set(count === from.length ? from : from.subarray(0, count), at);
     return;
   }
   if (kind === "i16") {

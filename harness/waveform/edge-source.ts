@@ -24,6 +24,9 @@ export class EdgeSource {
   readonly #motion: ShaftMotion;
   readonly #pieces: readonly SpeedPiece[];
   readonly #places: WheelPlace[];
+  /** The places once more, for the short loop: place in the cycle, and 1 where a tooth stands. */
+  readonly #parts: Float64Array;
+  readonly #fitted: Uint8Array;
   readonly #faults: TachFaults;
   readonly #order: EdgeOrder;
   readonly #ripple: RippleView;
@@ -51,6 +54,8 @@ export class EdgeSource {
     this.#motion = motion;
     this.#pieces = pieces;
     this.#places = wheelPlaces(motion.wheel);
+    this.#parts = Float64Array.from(this.#places, (place) => place.cyclePart);
+    this.#fitted = Uint8Array.from(this.#places, (place) => (place.isFitted ? 1 : 0));
     this.#faults = new TachFaults(motion.faults, motion.wheel.positions);
     this.#ripple = new RippleView(ripple);
     this.#hasRipple = ripple.length > 0;
@@ -169,22 +174,22 @@ export class EdgeSource {
     { revPerS: speed, revPerS2: slope }: ShaftState,
     anchor: { cycle: number; part: number },
   ): void {
-    const places = this.#places;
+    const parts = this.#parts;
+    const fitted = this.#fitted;
     const revolutions = this.#motion.wheel.revolutions;
     const clockHz = this.#clockHz;
     const isSteady = slope === 0;
     let index = this.#place;
     let cycles = this.#cycle - anchor.cycle;
     for (;;) {
-      const place = places[index]!;
-      const meanRev = (cycles + (place.cyclePart - anchor.part)) * revolutions;
+      const meanRev = (cycles + (parts[index]! - anchor.part)) * revolutions;
       if (!(meanRev < endRev)) break;
       // Without a slope the root is the speed itself, to the bit.
       const root = isSteady ? speed : Math.sqrt(Math.max(0, speed * speed + 2 * slope * meanRev));
       const afterS = meanRev <= 0 ? 0 : (2 * meanRev) / (speed + root);
-      if (place.isFitted) this.#order.put(baseTick, (fromS + afterS) * clockHz);
+      if (fitted[index] === 1) this.#order.put(baseTick, (fromS + afterS) * clockHz);
       index += 1;
-      if (index < places.length) continue;
+      if (index < parts.length) continue;
       index = 0;
       cycles += 1;
     }

@@ -33,7 +33,10 @@ export function steadyTurn(ratePerS: number, stepS: number): SteadyTurn {
 /**
  * Adds Re[(re + j·im)·e^(j2πphase)] at a steady rate to out[from … until).
  *
- * Four phasors, of successive samples, turn by four samples at a time: none waits for the other.
+ * Four runs of every fourth sample, each by x(n+4) = 2·cos(4·turn)·x(n) − x(n−4): none waits for
+ * the other, and the imaginary parts are not needed.
+ *
+ * Accuracy  rounding grows with the square of the steps at worst: 2e-13 over a chunk
  */
 export function addSteady(
   out: Float64Array,
@@ -48,31 +51,37 @@ export function addSteady(
   const c = cosineOfRev(phaseRev);
   const s = sineOfRev(phaseRev);
   let x0 = re * c - im * s;
-  let y0 = re * s + im * c;
+  const y0 = re * s + im * c;
   let x1 = x0 * oneX - y0 * oneY;
-  let y1 = x0 * oneY + y0 * oneX;
+  const y1 = x0 * oneY + y0 * oneX;
   let x2 = x1 * oneX - y1 * oneY;
-  let y2 = x1 * oneY + y1 * oneX;
+  const y2 = x1 * oneY + y1 * oneX;
   let x3 = x2 * oneX - y2 * oneY;
-  let y3 = x2 * oneY + y2 * oneX;
+  const y3 = x2 * oneY + y2 * oneX;
+  // The samples four before these.
+  let was0 = x0 * fourX + y0 * fourY;
+  let was1 = x1 * fourX + y1 * fourY;
+  let was2 = x2 * fourX + y2 * fourY;
+  let was3 = x3 * fourX + y3 * fourY;
+  const twice = 2 * fourX;
   let i = from;
   for (; i + 4 <= until; i += 4) {
     out[i] = out[i]! + x0;
     out[i + 1] = out[i + 1]! + x1;
     out[i + 2] = out[i + 2]! + x2;
     out[i + 3] = out[i + 3]! + x3;
-    const was0 = x0;
-    x0 = was0 * fourX - y0 * fourY;
-    y0 = was0 * fourY + y0 * fourX;
-    const was1 = x1;
-    x1 = was1 * fourX - y1 * fourY;
-    y1 = was1 * fourY + y1 * fourX;
-    const was2 = x2;
-    x2 = was2 * fourX - y2 * fourY;
-    y2 = was2 * fourY + y2 * fourX;
-    const was3 = x3;
-    x3 = was3 * fourX - y3 * fourY;
-    y3 = was3 * fourY + y3 * fourX;
+    const next0 = twice * x0 - was0;
+    was0 = x0;
+    x0 = next0;
+    const next1 = twice * x1 - was1;
+    was1 = x1;
+    x1 = next1;
+    const next2 = twice * x2 - was2;
+    was2 = x2;
+    x2 = next2;
+    const next3 = twice * x3 - was3;
+    was3 = x3;
+    x3 = next3;
   }
   if (i < until) out[i] = out[i]! + x0;
   if (i + 1 < until) out[i + 1] = out[i + 1]! + x1;

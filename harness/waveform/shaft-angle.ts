@@ -51,7 +51,11 @@ export function speedPieces(motion: ShaftMotion): SpeedPiece[] {
 
 /** The state at a time, by the piece's own quadratic. */
 export function stateInPiece(piece: SpeedPiece, timeS: TwoPart): ShaftState {
-  const since = add(timeS, twoPart(-piece.startS));
+  const since = piece.startS === 0 ? timeS : add(timeS, twoPart(-piece.startS));
+  if (piece.revPerS2.hi === 0) {
+    const { revPerS } = piece;
+    return { rev: add(piece.startRev, multiply(twoPart(revPerS), since)), revPerS, revPerS2: 0 };
+  }
   const gained = multiply(piece.revPerS2, since);
   const mean = add(twoPart(piece.revPerS), { hi: gained.hi / 2, lo: gained.lo / 2 });
   return {

@@ -123,7 +123,7 @@ class SceneWaveform implements WaveformSource {
 
   #convert(from: number, count: number, at: number): void {
     for (const [i, chunk] of this.#chunk.entries()) {
-      const part = chunk.subarray(from, from + count);
+      const part = from === 0 ? chunk : chunk.subarray(from, from + count);
       convert(part, count, this.#buffers[i]!, at, this.#kinds[i]!, this.#steps[i]!);
     }
   }
