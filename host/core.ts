@@ -21,7 +21,6 @@ import { decodeCounters } from "./records.ts";
 
 const TWO_32 = 4294967296;
 const NO_RECORDS = new Uint8Array(0);
-const NO_RECORDS = new Uint8Array(0);
 
 /** What the firmware offers: numbers only. */
 interface CoreExports extends Record<string, unknown> {
@@ -208,7 +207,6 @@ export class Core {
    */
   takeRecords(): Uint8Array {
     const count = this.#exports.recordCount();
-    if (count === 0) return NO_RECORDS;
     if (count === 0) return NO_RECORDS;
     if (count < 0 || count > RECORDS_MAX) throw new Error(`core holds ${count} records`);
     this.#exports.recordsClear();
