@@ -31,6 +31,7 @@ export class StatedSpeed implements EdgeSource {
   #piece = -1;
   #pieceAngle = 0;
   #edge = 0;
+  #takenUntil = 0;
 
   constructor(rows: SpeedRow[]) {
     if (rows.length === 0) throw new RangeError("a speed table needs at least one row");
@@ -56,7 +57,13 @@ export class StatedSpeed implements EdgeSource {
     return { from, until: Math.max(from, until), speed: row.cyclesPerSample, slope };
   }
 
+  /**
+   * An edge that stands on the very sample where two takes meet is rounded to either side of it: it
+   * is kept for the next one, or counts from that sample on.
+   */
   take(untilSample: number): number[] {
+    const takenUntil = this.#takenUntil;
+    this.#takenUntil = untilSample;
     const times: number[] = [];
     while (true) {
       const { from, until, speed, slope } = this.#bounds(this.#piece);
@@ -66,7 +73,8 @@ export class StatedSpeed implements EdgeSource {
         const angle = this.#edge / POSITIONS_MADE - this.#pieceAngle;
         const time = from + timeOf(angle, speed, slope);
         // Rows may lie before the stretch: what they turn counts, their edges are not in it.
-        if (time >= 0) times.push(time);
+        if (time >= untilSample) return times;
+        if (time >= 0) times.push(Math.max(time, takenUntil));
         this.#edge += 1;
       }
       if (until > untilSample) return times;

@@ -46,6 +46,23 @@ describe("edge detector", () => {
 });
 
 describe("edge sources", () => {
+  it("[CLI-137] hands every edge over with the run that it lies in, also on their borders", () => {
+    // 20 rev/s at 48 kHz: an edge every 200 samples, rounded to either side of the borders.
+    for (const cyclesPerSample of [20 / 48_000, 20.1 / 48_000, 1 / 12_000]) {
+      const pitch = 1 / cyclesPerSample / POSITIONS_MADE;
+      const source = new StatedSpeed([{ atSample: 0, cyclesPerSample }]);
+      let count = 0;
+      for (let m = 0; m < 20_000; m += 1) {
+        const [from, until] = [m * pitch, (m + 1) * pitch].map(Math.round) as [number, number];
+        for (const time of source.take(until)) {
+          if (time < from || time >= until) throw new Error(`${time} is not in ${from} … ${until}`);
+          count += 1;
+        }
+      }
+      expect(Math.abs(count - 20_000)).toBeLessThanOrEqual(1);
+    }
+  });
+
   it("[REC-005] a stated constant makes even edges, whatever the runs", () => {
     const cyclesPerSample = 0.0123;
     const source = new StatedSpeed([{ atSample: 0, cyclesPerSample }]);
