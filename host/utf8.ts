@@ -15,7 +15,7 @@ function characterBytes(first: number): number {
 }
 
 /** Offset of the first byte that is no UTF-8; −1 where there is none. */
-export function firstWrongByte(bytes: Uint8Array): number {
+function firstWrongByte(bytes: Uint8Array): number {
   if (isUtf8(bytes)) return -1;
   let at = 0;
   while (at < bytes.length) {
@@ -32,34 +32,39 @@ function isUtf16(bytes: Uint8Array): boolean {
   return bytes.length >= 2 && (start === 0xfffe || start === 0xfeff);
 }
 
+/** Offset of the first byte that no text holds: a zero byte, or no UTF-8; −1 where there is none. */
+export function firstUnreadableByte(bytes: Uint8Array): number {
+  const zero = bytes.indexOf(0);
+  const wrong = firstWrongByte(bytes);
+  return zero < 0 || (wrong >= 0 && wrong < zero) ? wrong : zero;
+}
+
 /**
  * The text that bytes of a file hold, without a byte order mark at its start.
  *
- * Shape     `line` is the line that the bytes start on, from 1
+ * Shape     `start` is where in the file the bytes start: line from 1, byte from 0
  * Errors    InputError with line, column and byte: UTF-16, a byte that is no UTF-8, a zero byte
  */
-export function utf8Text(file: string, bytes: Uint8Array, line = 1): string {
-  const zero = bytes.indexOf(0);
-  const wrong = firstWrongByte(bytes);
-  if (zero < 0 && wrong < 0) return DECODER.decode(bytes);
-  if (line === 1 && isUtf16(bytes)) {
+export function utf8Text(file: string, bytes: Uint8Array, start = { line: 1, byte: 0 }): string {
+  const at = firstUnreadableByte(bytes);
+  if (at < 0) return DECODER.decode(bytes);
+  if (start.byte === 0 && isUtf16(bytes)) {
     const message = "is not a text in UTF-8 but in UTF-16";
     throw new InputError({ file, line: 1, column: 1, byte: 0, message });
   }
-  const at = zero < 0 || (wrong >= 0 && wrong < zero) ? wrong : zero;
   const before = bytes.subarray(0, at);
-  const start = before.lastIndexOf(LINE_END) + 1;
-  const column = DECODER.decode(before.subarray(start)).length + 1;
+  const column = DECODER.decode(before.subarray(before.lastIndexOf(LINE_END) + 1)).length + 1;
   const found = `0x${bytes[at]!.toString(16).padStart(2, "0")}`;
   const message =
-    at === zero
+    bytes[at] === 0
       ? "is no text: a zero byte stands here"
       : `is not a text in UTF-8: byte ${found} stands here`;
-  throw new InputError({ file, line: line + lineEnds(before), column, byte: at, message });
+  const line = start.line + lineEnds(before);
+  throw new InputError({ file, line, column, byte: start.byte + at, message });
 }
 
 /** Line ends in some bytes. */
-export function lineEnds(bytes: Uint8Array): number {
+function lineEnds(bytes: Uint8Array): number {
   let count = 0;
   for (let at = bytes.indexOf(LINE_END); at >= 0; at = bytes.indexOf(LINE_END, at + 1)) count += 1;
   return count;

@@ -48,6 +48,10 @@ export async function* stretchRuns(
     const until = Math.min(length, stretch.untilSample - at);
     at += length;
     if (until > from) yield run.map((samples) => samples.subarray(from, until));
-    if (at >= stretch.untilSample) return;
+    if (at >= stretch.untilSample) {
+      // What is wrong further on does not matter here.
+      recording.fault = undefined;
+      return;
+    }
   }
 }

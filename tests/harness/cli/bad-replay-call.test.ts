@@ -1,0 +1,193 @@
+// Calls of replay that ask for what cannot be, through the real command line.
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readFileSync,
+  rmSync,
+  truncateSync,
+  writeFileSync,
+} from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { amberlineHere } from "../../kit/amberline-here.ts";
+import { toneRows, toneWav } from "../../kit/small-recording.ts";
+import { writeScenarios } from "../../kit/small-scenario.ts";
+
+let folder = "";
+const rows = toneRows(6000);
+const path = (name: string): string => join(folder, name);
+
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), "amberline call "));
+  writeScenarios(folder, {});
+  writeFileSync(path("good.csv"), `${rows.join("\n")}\n`);
+  writeFileSync(path("good.wav"), toneWav(6000));
+  mkdirSync(path("folder.csv"));
+  writeFileSync(path("huge.csv"), "");
+  truncateSync(path("huge.csv"), 2 ** 31);
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+describe("a wrong call of replay", () => {
+  const tables: [name: string, text: string][] = [
+    ["edges.csv", "0.1\n0.2\n0.15\n"],
+    ["edges2.csv", "0.1\n0.2\n"],
+    ["speed.csv", "0,1200\n5,-5\n"],
+    ["speed0.csv", "0,0\n5,0\n"],
+    ["speedx.csv", "0,1200\n5,x\n"],
+    [
+      "flat.csv",
+      `time,a\n${rows
+        .slice(1)
+        .map((row) => `${row.split(",")[0]},1`)
+        .join("\n")}\n`,
+    ],
+    ["levels.csv", "time,level\n0,1\n0.5,2\n1,1\n"],
+    ["jump-levels.csv", "time,level\n0,1\n1,2\n2,2\n5,3\n6,3\n"],
+    ["minus-levels.csv", "time,level\n0,1\n1,-2\n"],
+    ["text-levels.csv", "time,level\n0,1\n1,x\n"],
+    ["no-levels.csv", "time,speed\n0,1\n1,2\n"],
+  ];
+  beforeAll(() => {
+    for (const [name, text] of tables) writeFileSync(path(name), text);
+    const profile = readFileSync(path("small.monitor.yaml"), "utf8");
+    const slow = profile
+      .replace("12.8 kHz", "2 kHz")
+      .replace("highest speed: 7200", "highest speed: 2400");
+    writeFileSync(path("slow.monitor.yaml"), slow);
+  });
+  const levels = (name: string): string[] => [name, "--levels", "--profile", "small.monitor.yaml"];
+
+  const CALLS: [name: string, args: string[], told: string][] = [
+    ["no speed", ["good.csv"], "nothing says how fast the shaft turns"],
+    ["a speed without unit", ["good.csv", "--speed", "20"], "--speed needs a unit"],
+    ["a speed that is a mass", ["good.csv", "--speed", "20 kg"], '"20 kg" is a mass'],
+    ["no turning", ["good.csv", "--speed", "0 rev/s"], "--speed must be over 0"],
+    [
+      "a speed past all limits",
+      ["good.csv", "--speed", "1e30 rev/s"],
+      "less than half a cycle in a",
+    ],
+    [
+      "a speed below all limits",
+      ["good.csv", "--speed", "1e-30 rev/s"],
+      'lowest speed of shaft "sh',
+    ],
+    [
+      "an order past half the rate",
+      ["good.csv", "--speed", "20 rev/s", "--order", "60"],
+      "order 60 makes",
+    ],
+    [
+      "a huge bandwidth",
+      ["good.csv", "--speed", "20 rev/s", "--bandwidth", "1e9 Hz"],
+      "bandwidth of fil",
+    ],
+    [
+      "a tiny bandwidth",
+      ["good.csv", "--speed", "20 rev/s", "--bandwidth", "1e-300 Hz"],
+      "bandwidth of f",
+    ],
+    [
+      "no line to be found",
+      ["flat.csv", "--speed-near", "20 rev/s"],
+      "no line stands out within 10.0 %",
+    ],
+    [
+      "a tachometer at rest",
+      ["flat.csv", "--tachometer", "a"],
+      "the tachometer channel does not move",
+    ],
+    [
+      "a threshold out of reach",
+      ["good.csv", "--tachometer", "tach", "--threshold", "9"],
+      "0 edges, 3 are",
+    ],
+    [
+      "a hysteresis of 0",
+      ["good.csv", "--tachometer", "tach", "--hysteresis", "0"],
+      "a number over 0 is",
+    ],
+    [
+      "edges out of order",
+      ["good.csv", "--edges", "edges.csv"],
+      "edges.csv:3:1: this edge does not",
+    ],
+    ["two edges", ["good.csv", "--edges", "edges2.csv"], "2 edges, 3 are needed"],
+    [
+      "2 GB of edges",
+      ["good.csv", "--edges", "huge.csv"],
+      "a table of numbers has at most 256 MiB",
+    ],
+    ["a folder of edges", ["good.csv", "--edges", "folder.csv"], "folder.csv: is a folder"],
+    [
+      "a negative speed",
+      ["good.csv", "--speed", "speed.csv"],
+      "speed.csv:2:2: the speed is negative",
+    ],
+    [
+      "a speed of 0 throughout",
+      ["good.csv", "--speed", "speed0.csv"],
+      "the speed is zero throughout",
+    ],
+    [
+      "text in a speed",
+      ["good.csv", "--speed", "speedx.csv"],
+      'speedx.csv:2:2: "x" is not a number',
+    ],
+    [
+      "a start past the end",
+      ["good.csv", "--speed", "20 rev/s", "--from", "99 s"],
+      "holds no samples",
+    ],
+    [
+      "too short a stretch",
+      ["good.wav", "--speed", "20 rev/s", "--from", "2.99 s"],
+      "no level was ever",
+    ],
+    [
+      "a channel it lacks",
+      ["good.csv", "--speed", "20 rev/s", "--channel", "b"],
+      'names channel "b", wh',
+    ],
+    [
+      "a profile's channel it lacks",
+      ["good.csv", "--speed", "20 rev/s", "--profile", "slow.monitor.yaml"],
+      'names channel "frame", which',
+    ],
+    [
+      "another sample rate",
+      ["good.csv", "--speed", "20 rev/s", "--profile", "small.monitor.yaml"],
+      "must be equal",
+    ],
+    ["levels without a profile", ["levels.csv", "--levels"], "--levels needs --profile"],
+    [
+      "a gap in levels",
+      levels("jump-levels.csv"),
+      "jump-levels.csv:5:1: time steps by 3.000 s, even s",
+    ],
+    [
+      "a negative level",
+      levels("minus-levels.csv"),
+      "minus-levels.csv:3:2: a level may not be negative",
+    ],
+    ["text in a level", levels("text-levels.csv"), 'text-levels.csv:3:2: "x" is not a number'],
+    ["no levels", levels("no-levels.csv"), 'a table of levels needs a column "level"'],
+    ["2 GB of levels", levels("huge.csv"), "a table of numbers has at most 256 MiB"],
+  ];
+  it.each(CALLS)(
+    "[CLI-116] refuses %s in a sentence, code 2, nothing written",
+    async (_, args, told) => {
+      const isFile = (word: string): boolean => /\.(csv|wav|yaml)$/.test(word);
+      const out = path("never");
+      const call = args.map((word) => (isFile(word) ? path(word) : word));
+      const { code, stdout, stderr } = await amberlineHere(["replay", ...call, "--out", out]);
+      expect(stderr).toContain(told);
+      expect(stderr).not.toMatch(/\n {4}at |mistake of its own/);
+      expect([code, stdout]).toEqual([2, ""]);
+      expect(existsSync(join(out, "report.html"))).toBe(false);
+    },
+  );
+});
