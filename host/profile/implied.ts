@@ -11,15 +11,17 @@ import type { FilterProfile, MonitorProfile, Quantity } from "./types.ts";
  * Source    root of (1 + x)·e^(−x) = 0.01 (check value F-03, n = 2)
  */
 export const SETTLING_TAU = 6.638352068;
-/** Revolutions that the triangle spans, and its delay in revolutions. */
-const TRIANGLE_REVOLUTIONS = 2;
-const TRIANGLE_LATENCY_REVOLUTIONS = 1;
+/** Cycles that the triangle spans, and its delay in cycles. */
+const TRIANGLE_CYCLES = 2;
+const TRIANGLE_LATENCY_CYCLES = 1;
 /** From lock: two whole cycles of the first triangle, and what settling takes to a whole cycle. */
 const FIRST_VECTOR_CYCLES = 3;
 /** Intervals between edges that the reference is found from at least. */
 const LOCK_INTERVALS_MIN = 2;
 /** Display steps after which a caution that has not cleared is said not to clear. */
 const CLEARING_STEPS_MAX = 200_000;
+/** Places of the step in a cycle, and of the display in its period, that are tried. */
+const ALIGNMENTS = 16;
 
 /** The response at one speed. Times in s, or in samples where the profile counts samples. */
 export interface ImpliedAtSpeed {
@@ -72,10 +74,16 @@ export interface Implied {
   warnings: string[];
 }
 
-/** h = T/τ of a filter at a speed. */
-function poleStep(filter: FilterProfile, speedRevPerS: number): number {
+/** Duration T of a cycle, and h = T/τ; a cycle is several revolutions on a geared tachometer. */
+function cycleAt(
+  filter: FilterProfile,
+  profile: MonitorProfile,
+  speedRevPerS: number,
+): { cycleS: number; h: number } {
+  const { revolutions } = profile.shafts[filter.shaft]!;
+  const cycleS = revolutions / speedRevPerS;
   const pole = filterPole(filter.bandwidth);
-  return filter.bandwidth.kind === "fixed" ? 1 / (speedRevPerS * pole) : pole;
+  return { cycleS, h: filter.bandwidth.kind === "fixed" ? cycleS / pole : pole * revolutions };
 }
 
 /**
@@ -85,7 +93,7 @@ function poleStep(filter: FilterProfile, speedRevPerS: number): number {
  * Source    own derivation: revolution j weighs g(j) = s(j) − s(j−1), s(j) = 1 − (1 + jh)e^(−jh);
  *           white noise in neighbouring triangles correlates 2/3, 1/6; slow limit 1/(4τ)
  */
-export function noiseBandwidthHz(poleStepValue: number, speedRevPerS: number): number {
+export function noiseBandwidthHz(poleStepValue: number, cyclesPerS: number): number {
   const h = poleStepValue;
   const count = Math.min(2_000_000, Math.ceil(36 / h) + 2);
   let last = 0;
@@ -97,7 +105,7 @@ export function noiseBandwidthHz(poleStepValue: number, speedRevPerS: number): n
     sum += (2 / 3) * weight * weight + (1 / 3) * weight * lastWeight;
     [last, lastWeight] = [step, weight];
   }
-  return sum * speedRevPerS;
+  return sum * cyclesPerS;
 }
 
 /** Number against time after the step, at one alignment of step, revolution and display. */
@@ -112,28 +120,27 @@ function clearingOnce(
   const caution = display.caution!;
   const high = 1.5 * caution.levelCounts;
   const low = 0.5 * caution.levelCounts;
-  const period = 1 / speedRevPerS;
-  const h = poleStep(filter, speedRevPerS);
+  const { cycleS, h } = cycleAt(filter, profile, speedRevPerS);
   const beta = Math.exp(-h);
   const smoothing = smoothingShare(display, profile.displayPeriodS);
-  // The step falls a share of a revolution into revolution 0; time counts from the step.
+  // The step falls a share of a cycle into cycle 0; time counts from the step.
   const f = stepShare;
-  const vectorOf = (revolution: number): number => {
-    if (revolution > 1) return low;
-    if (revolution === 1) return low + ((high - low) * f * f) / 2;
+  const vectorOf = (cycle: number): number => {
+    if (cycle > 1) return low;
+    if (cycle === 1) return low + ((high - low) * f * f) / 2;
     return low + (high - low) * (0.5 + f - (f * f) / 2);
   };
   let [y1, y2, number] = [high, high, high];
-  let revolution = 0;
+  let cycle = 0;
   let numberBelowS = NaN;
   let stepsBelow = 0;
   for (let step = 0; step < CLEARING_STEPS_MAX; step += 1) {
     const timeS = (step + displayShare) * profile.displayPeriodS;
-    while ((revolution + 1 - f) * period <= timeS) {
-      const vector = vectorOf(revolution);
+    while ((cycle + 1 - f) * cycleS <= timeS) {
+      const vector = vectorOf(cycle);
       y2 = vector + beta * (y2 - vector + h * (y1 - vector));
       y1 = vector + beta * (y1 - vector);
-      revolution += 1;
+      cycle += 1;
     }
     number += smoothing * (y2 - number);
     const counts = Math.min(Math.floor(number + 0.5), display.countsMax);
@@ -145,16 +152,22 @@ function clearingOnce(
   return { numberBelowS: Number.isNaN(numberBelowS) ? Infinity : numberBelowS, clearsS: Infinity };
 }
 
-/** The longest over alignments of the step with the revolution and the display. */
+/**
+ * The longest over alignments of the step with the cycle and the display.
+ *
+ * Accuracy  late by no more than an alignment in between, a sixteenth of a display period, and by
+ *           0.08 of a revolution, which a sine's mean over a part of it differs by
+ */
 export function clearing(
   filter: FilterProfile,
   profile: MonitorProfile,
   speedRevPerS: number,
 ): ImpliedClearing {
   const longest = { numberBelowS: 0, clearsS: 0 };
-  for (const stepShare of [0, 0.25, 0.5, 0.75]) {
-    for (const displayShare of [0.001, 0.25, 0.5, 0.75, 1]) {
-      const once = clearingOnce(filter, profile, speedRevPerS, stepShare, displayShare);
+  for (let step = 0; step < ALIGNMENTS; step += 1) {
+    for (let display = 1; display <= ALIGNMENTS; display += 1) {
+      const shares = [step / ALIGNMENTS, display / ALIGNMENTS] as const;
+      const once = clearingOnce(filter, profile, speedRevPerS, ...shares);
       longest.numberBelowS = Math.max(longest.numberBelowS, once.numberBelowS);
       longest.clearsS = Math.max(longest.clearsS, once.clearsS);
     }
@@ -168,9 +181,8 @@ function atSpeed(
   speedRevPerS: number,
 ): ImpliedAtSpeed {
   const shaft = profile.shafts[filter.shaft]!;
-  const h = poleStep(filter, speedRevPerS);
-  const period = 1 / speedRevPerS;
-  const tau = period / h;
+  const { cycleS, h } = cycleAt(filter, profile, speedRevPerS);
+  const tau = cycleS / h;
   // Two equal poles: the same pole frequency whether it was stated in Hz or by the speed.
   const bandwidthHz =
     filter.bandwidth.kind === "fixed"
@@ -183,10 +195,10 @@ function atSpeed(
     speedRevPerS,
     timeConstantS: tau,
     bandwidthHz,
-    noiseBandwidthHz: noiseBandwidthHz(h, speedRevPerS),
-    settlingS: SETTLING_TAU * tau + TRIANGLE_REVOLUTIONS * period,
-    latencyS: 2 * tau + TRIANGLE_LATENCY_REVOLUTIONS * period,
-    acquisitionS: cycles * shaft.revolutions * period + SETTLING_TAU * tau + profile.displayPeriodS,
+    noiseBandwidthHz: noiseBandwidthHz(h, 1 / cycleS),
+    settlingS: SETTLING_TAU * tau + TRIANGLE_CYCLES * cycleS,
+    latencyS: 2 * tau + TRIANGLE_LATENCY_CYCLES * cycleS,
+    acquisitionS: cycles * cycleS + SETTLING_TAU * tau + profile.displayPeriodS,
     samplesPerPeriod: profile.sampleRateHz / (filter.order * speedRevPerS),
   };
   if (filter.display.caution) implied.caution = clearing(filter, profile, speedRevPerS);
