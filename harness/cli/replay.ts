@@ -177,9 +177,10 @@ function exitCodeOf({ isInterrupted, fault }: Output): number {
 }
 
 const EXIT_HELP =
-  "Ends with 0 when levels were told, 2 when the input or the call is wrong (no line\n" +
-  "found near a stated speed, or a file that is broken: what stands before the break\n" +
-  "is told), 3 the target failed, 130 interrupted (what was finished is kept).";
+  "Ends with 0 when levels were told, 2 when the input or the call is wrong (no\n" +
+  "line found near a stated speed; a file that is broken, and what stands before\n" +
+  "the break is told), 3 the target failed, 130 interrupted (what was finished is\n" +
+  "kept).";
 
 /** Adds the command `replay`. */
 export function registerReplay(program: Command): void {
@@ -223,7 +224,7 @@ export function registerReplay(program: Command): void {
     .addHelpText(
       "after",
       helpTail(
-        "amberline replay run-up.csv --tachometer tach --order 1,2 --bandwidth '1 Hz'",
+        "amberline replay rig.csv --tachometer tach --order 1,2 --bandwidth '1 Hz'",
         EXIT_HELP,
       ),
     )
