@@ -5,9 +5,11 @@ import {
   mkdirSync,
   mkdtempSync,
   rmSync,
+  symlinkSync,
   truncateSync,
   writeFileSync,
 } from "node:fs";
+import { execFileSync } from "node:child_process";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
@@ -150,6 +152,45 @@ describe("a scenario that is wrong", () => {
       rmSync(path);
     }
   });
+
+  it.skipIf(process.platform === "win32")(
+    "[CLI-108] a pipe, a loop of links, a folder that may not be searched (no such on Windows)",
+    async () => {
+      const inside = mkdtempSync(join(folder, "odd "));
+      for (const name of ["a.scenario.yaml", "b.csv", "c.wav"]) {
+        execFileSync("mkfifo", [join(inside, name)]);
+      }
+      symlinkSync(join(inside, "l.csv"), join(inside, "l.csv"));
+      const closed = join(inside, "closed");
+      mkdirSync(closed);
+      chmodSync(closed, 0);
+      const out = join(folder, "odd out");
+      mkdirSync(out);
+      chmodSync(out, 0o777);
+      chmodSync(inside, 0o755);
+      const CALLS = [
+        [["run", join(inside, "a.scenario.yaml")], "is not a regular file"],
+        [["run", "x", "--core", join(inside, "b.csv")], "is not a regular file"],
+        [["replay", join(inside, "b.csv"), "--speed", "1 Hz"], "is not a regular file"],
+        [["replay", join(inside, "c.wav"), "--speed", "1 Hz"], "is not a regular file"],
+        [["replay", join(inside, "l.csv"), "--speed", "1 Hz"], "links lead in a circle"],
+        [["run", join(inside, "l.csv")], "links lead in a circle"],
+        [["run", inside], "closed: this folder cannot be looked through (permission denied)"],
+      ] as const;
+      const isRoot = process.geteuid?.() === 0;
+      if (isRoot) process.seteuid!(65_534);
+      try {
+        for (const [call, sentence] of CALLS) {
+          const { code, stderr } = await amberlineHere([...call, "--out", out]);
+          expect(stderr).toContain(sentence);
+          expect(code).toBe(2);
+        }
+      } finally {
+        if (isRoot) process.seteuid!(0);
+        chmodSync(closed, 0o755);
+      }
+    },
+  );
 
   it("[CLI-105] lets no text from a file steer the terminal in a complaint", async () => {
     const path = join(folder, "steer.scenario.yaml");

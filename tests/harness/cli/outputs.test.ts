@@ -16,6 +16,7 @@ import {
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { ResultsError, writeWhole } from "../../../harness/results/case-file.ts";
 import { caseIds, readSummary } from "../../../harness/results/results-folder.ts";
 import { amberline } from "../../kit/amberline-command.ts";
 import { amberlineHere } from "../../kit/amberline-here.ts";
@@ -94,6 +95,17 @@ describe("an output folder that cannot be written", () => {
     } finally {
       if (isRoot) process.seteuid!(0);
     }
+  });
+});
+
+describe("a disk that refuses on the way", () => {
+  it("[CLI-138] is a sentence with the file's name, and leaves no half of a file", () => {
+    mkdirSync(path("taken.json"));
+    expect(() => writeWhole(path("taken.json"), "{}")).toThrow(ResultsError);
+    expect(() => writeWhole(path("gone", "x.json"), "{}")).toThrow(
+      /x\.json: cannot be written \(there is no such file or folder\)$/,
+    );
+    expect(existsSync(path("taken.json.part"))).toBe(false);
   });
 });
 
