@@ -9,7 +9,8 @@ import type { CaseResult, RunInfo, Summary } from "./types.ts";
 const CASE_FILE = /^([0-9a-f]{16})\.json$/;
 
 /**
- * Makes the folder ready to be written to; what an earlier run left there stays until this one ends.
+ * Makes the folder ready to be written to; what an earlier run left there stays until this one
+ * ends.
  *
  * Errors    ResultsError where it is a file or cannot be written
  */

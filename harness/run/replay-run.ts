@@ -11,7 +11,7 @@ import type { Recording, Stretch } from "../recording/recording.ts";
 import { replayProfile, TIMEOUT_ROOM } from "../recording/replay-profile.ts";
 import type { ShaftSpeed } from "../recording/speed-sources.ts";
 import { CoreTarget } from "../target/core-target.ts";
-import { replayThrough } from "./replay.ts";
+import { type ReplayTake, replayThrough } from "./replay.ts";
 import { type FilterTally, ReplayTally } from "./replay-tally.ts";
 
 /** Channels side by side in a pass: more would leave each too little room to wait for its knot. */
@@ -72,8 +72,13 @@ export interface ReplayOutcome {
   fault?: string;
 }
 
+interface Pass {
+  profile: MonitorProfile;
+  columns: number[];
+}
+
 /** Profiles of the passes that cover all filters, with the columns of each. */
-function passesOf(request: ReplayRequest): { profile: MonitorProfile; columns: number[] }[] {
+function passesOf(request: ReplayRequest): Pass[] {
   const { profile, columns, orders, recording, speed, sampleRateHz } = request;
   if (profile !== undefined) return [{ profile: withEdges(profile, request), columns }];
   const perPass = Math.max(1, Math.min(PASS_CHANNELS_MAX, Math.floor(FILTERS_MAX / orders.length)));
@@ -134,39 +139,8 @@ export async function runReplay(
     isInterrupted: false,
   };
   const { recording } = request;
-  for (const { profile, columns } of passesOf(request)) {
-    const tallies = profile.filters.map(
-      (filter) =>
-        new ReplayTally(filter.name, `${filter.unit} ${filter.detector}`, filter.display.step),
-    );
-    const target = new CoreTarget(Core.fromFile(releaseCorePath()));
-    const startTime = request.stretch.fromSample / request.sampleRateHz;
-    const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
-    const done = await unlessRefused(
-      profile,
-      request,
-      replayThrough(
-        {
-          recording: request.recording,
-          profile,
-          columns,
-          scale: request.scale,
-          ...request.stretch,
-          edges: request.speed.makeEdges(),
-        },
-        target,
-        {
-          level: (record) => tallies[record.filter]!.take(record, timeOf(record.tick)),
-          event: (record) => outcome.events.push(toldEvent(record, timeOf)),
-          exceedance: (record) => outcome.exceedances.push(toldExceedance(record, profile, timeOf)),
-        },
-        signal,
-      ),
-    );
-    outcome.filters.push(...tallies.map((tally) => tally.finish()));
-    outcome.counters.push(done.counters);
-    outcome.sampleCount = done.sampleCount;
-    outcome.notes.push(...rateNotes(profile, request.speed, request.sampleRateHz));
+  for (const pass of passesOf(request)) {
+    await runPass(request, pass, outcome, signal);
     if (signal.aborted) break;
   }
   const samples = `${outcome.sampleCount} samples a channel`;
@@ -192,6 +166,35 @@ export async function runReplay(
   }
   outcome.notes = [...new Set([...outcome.notes, ...scaleNotes(request), ...readerNotes(request)])];
   return outcome;
+}
+
+/** One pass over the recording; what it gives is added to the outcome. */
+async function runPass(
+  request: ReplayRequest,
+  { profile, columns }: Pass,
+  outcome: ReplayOutcome,
+  signal: AbortSignal,
+): Promise<void> {
+  const tallies = profile.filters.map(
+    (filter) =>
+      new ReplayTally(filter.name, `${filter.unit} ${filter.detector}`, filter.display.step),
+  );
+  const { recording, scale, stretch, speed, sampleRateHz } = request;
+  const input = { recording, profile, columns, scale, ...stretch, edges: speed.makeEdges() };
+  const target = new CoreTarget(Core.fromFile(releaseCorePath()));
+  const startTime = stretch.fromSample / sampleRateHz;
+  const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
+  const take: ReplayTake = {
+    level: (record) => tallies[record.filter]!.take(record, timeOf(record.tick)),
+    event: (record) => outcome.events.push(toldEvent(record, timeOf)),
+    exceedance: (record) => outcome.exceedances.push(toldExceedance(record, profile, timeOf)),
+  };
+  const played = replayThrough(input, target, take, signal);
+  const done = await unlessRefused(profile, request, played);
+  outcome.filters.push(...tallies.map((tally) => tally.finish()));
+  outcome.counters.push(done.counters);
+  outcome.sampleCount = done.sampleCount;
+  outcome.notes.push(...rateNotes(profile, speed, sampleRateHz));
 }
 
 /** A refusal by the firmware as a complaint about the profile, or about the options it comes of. */
