@@ -5,6 +5,7 @@ import type { Ended } from "./amberline-command.ts";
 /** Runs `amberline ARGS…` to its end and gives what it wrote and its exit code. */
 export async function amberlineHere(args: readonly string[]): Promise<Ended> {
   const ended: Ended = { code: 0, stdout: "", stderr: "" };
+  // oxlint-disable-next-line typescript/unbound-method -- put back as they were, never called
   const writes = { stdout: process.stdout.write, stderr: process.stderr.write };
   const codeBefore = process.exitCode;
   for (const name of ["stdout", "stderr"] as const) {
@@ -16,7 +17,7 @@ export async function amberlineHere(args: readonly string[]): Promise<Ended> {
   try {
     process.exitCode = undefined;
     await main(["node", "amberline", ...args]);
-    ended.code = Number(process.exitCode ?? 0);
+    ended.code = process.exitCode ?? 0;
   } finally {
     process.stdout.write = writes.stdout;
     process.stderr.write = writes.stderr;
