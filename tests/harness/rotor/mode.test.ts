@@ -4,6 +4,7 @@ import { FrontEnd } from "../../../harness/waveform/front-end.ts";
 import { RotorSource } from "../../../harness/waveform/rotor-source.ts";
 import { CHUNK_SAMPLES } from "../../../harness/waveform/sample-clock.ts";
 import { ShaftTrack } from "../../../harness/waveform/shaft-track.ts";
+import { RUN_UPS, SPEED_RATIOS, UNBALANCE_RESPONSES } from "../../kit/rotor-rows.ts";
 import { shaftMotion } from "../../kit/scene-builder.ts";
 import { directMotion } from "../waveform/direct.ts";
 
@@ -52,43 +53,15 @@ function readSine(x: Float64Array, revPerS: number, count: number): { pk: number
   return { pk: Math.hypot(re, im), lagDeg: (Math.atan2(-im, re) * 360) / TAU };
 }
 
-// Rows R-02 … R-05: Thomson, Theory of Vibration with Applications, eqs (3.2-4), (3.2-5).
-const RATIOS = [0.5, 0.8, 0.9, 1, 1.1, 1.25, 1.5, 2, 3];
-const THOMSON: [row: string, zeta: number, magnification: number[], lagDeg: number[]][] = [
-  [
-    "R-02",
-    0.02,
-    [0.333215, 1.770796, 4.188634, 25, 5.639448, 2.766868, 1.79793, 1.33286, 1.124873],
-    [1.5275, 5.0796, 10.7289, 90, 168.1664, 174.9204, 177.2519, 178.4725, 179.1406],
-  ],
-  [
-    "R-03",
-    0.05,
-    [0.332595, 1.735444, 3.852777, 10, 5.104077, 2.711631, 1.787178, 1.33038, 1.12421],
-    [3.8141, 12.5288, 25.3462, 90, 152.354, 167.4712, 173.1572, 176.1859, 177.8524],
-  ],
-  [
-    "R-04",
-    0.1,
-    [0.330409, 1.624554, 3.094851, 5, 3.978455, 2.538365, 1.750297, 1.321637, 1.121849],
-    [7.5946, 23.9625, 43.4518, 90, 133.6678, 156.0375, 166.5043, 172.4054, 175.7108],
-  ],
-  [
-    "R-05",
-    0.2,
-    [0.322078, 1.328728, 1.989866, 2.5, 2.481823, 2.076137, 1.622742, 1.288313, 1.112553],
-    [14.9314, 41.6335, 62.1759, 90, 115.5139, 138.3665, 154.359, 165.0686, 171.4692],
-  ],
-];
-
 describe("rotor", () => {
-  it.each(THOMSON)("[ROTOR-001] %s: response and lag of an unbalance", (_, zeta, pks, lags) => {
-    for (const [i, r] of RATIOS.entries()) {
+  it.each(UNBALANCE_RESPONSES)("[ROTOR-001] $id: response and lag of an unbalance", (row) => {
+    const { zeta, magnifications, lagsDeg } = row;
+    for (const [i, r] of SPEED_RATIOS.entries()) {
       // 40 Hz and speeds of which 12,800 / speed × whole revolutions fits 0.5 s exactly.
       const x = made(rotor(40, zeta), [{ timeS: 0, revPerS: 40 * r }], 0.5);
       const { pk, lagDeg } = readSine(x, 40 * r, RATE_HZ / 2);
-      expect(Math.abs((pk * 50) / 0.05 - pks[i]!)).toBeLessThan(1e-6);
-      expect(Math.abs(lagDeg - lags[i]!)).toBeLessThan(1e-4);
+      expect(Math.abs((pk * 50) / 0.05 - magnifications[i]!)).toBeLessThan(1e-6);
+      expect(Math.abs(lagDeg - lagsDeg[i]!)).toBeLessThan(1e-4);
     }
   });
 
@@ -128,14 +101,9 @@ describe("rotor", () => {
     expect(worst / largest).toBeLessThan(1e-8);
   });
 
-  it.each([
-    // The first value of S-10 lies 7.8e-4 under what the equation of motion gives (20.2953 by an
-    // eighth-order Runge-Kutta method at 1e-9): a maximum read off samples of |x|, as it seems.
-    ["0.02", 10, 0.02, 20.2795, 41.9198, 1e-3],
-    ["0.02, slower", 2.304, 0.02, 23.8693, 40.7184, 5e-4],
-    ["0.05", 10, 0.05, 9.864, 41.426, 5e-4],
-  ])("[ROTOR-004] S-10: run-up through the resonance, ζ %s", (_, h, zeta, pk, atHz, share) => {
-    const endS = 60 / h;
+  it.each(RUN_UPS)("[ROTOR-004] S-10: run-up at $hzPerS Hz/s, ζ $zeta", (row) => {
+    const { zeta, hzPerS, atHz } = row;
+    const endS = 60 / hzPerS;
     const speed = [
       { timeS: 0, revPerS: 0 },
       { timeS: endS, revPerS: 60 },
@@ -144,11 +112,11 @@ describe("rotor", () => {
     let peakHz = 0;
     for (const [i, value] of made(rotor(40, zeta), speed, endS).entries()) {
       const size = Math.abs(value) * (50 / 0.05);
-      if (size > peak) [peak, peakHz] = [size, (h * i) / RATE_HZ];
+      if (size > peak) [peak, peakHz] = [size, (hzPerS * i) / RATE_HZ];
     }
-    expect(Math.abs(peak / pk - 1)).toBeLessThan(share);
+    expect(Math.abs(peak / row.size - 1)).toBeLessThan(row.sizeShare);
     // |x| has a crest each half period: the highest may be the neighbour's.
-    expect(Math.abs(peakHz - atHz)).toBeLessThan(h / (2 * 40));
+    expect(Math.abs(peakHz - atHz)).toBeLessThan(hzPerS / (2 * 40));
   });
 
   it("[ROTOR-005] ramps, corners between samples and ripple agree with small RK4 steps", () => {

@@ -1,37 +1,15 @@
-// R-02 …: Thomson, Theory of Vibration with Applications, eqs (3.2-4), (3.2-5).
-// S-05: Reed and Kabe, Mathematica Journal 2019; Hok 1948. S-10: computed from the equation of
-// motion.
+// Thomson, Theory of Vibration with Applications, Fig 3.2-2. R-02 …, S-05, S-10:
+// sources beside the rows in tests/kit/rotor-rows.ts.
 import { describe, expect, it } from "vitest";
 import { RotorTruth } from "../../../harness/truth/rotor-amplitude.ts";
 import { MotionTruth } from "../../../harness/truth/shaft-motion.ts";
-
-const RATIOS = [0.5, 0.8, 0.9, 1, 1.1, 1.25, 1.5, 2, 3];
-const ROWS: [string, number, number[], number[]][] = [
-  [
-    "R-02",
-    0.02,
-    [0.333215, 1.770796, 4.188634, 25, 5.639448, 2.766868, 1.79793, 1.33286, 1.124873],
-    [1.5275, 5.0796, 10.7289, 90, 168.1664, 174.9204, 177.2519, 178.4725, 179.1406],
-  ],
-  [
-    "R-03",
-    0.05,
-    [0.332595, 1.735444, 3.852777, 10, 5.104077, 2.711631, 1.787178, 1.33038, 1.12421],
-    [3.8141, 12.5288, 25.3462, 90, 152.354, 167.4712, 173.1572, 176.1859, 177.8524],
-  ],
-  [
-    "R-04",
-    0.1,
-    [0.330409, 1.624554, 3.094851, 5, 3.978455, 2.538365, 1.750297, 1.321637, 1.121849],
-    [7.5946, 23.9625, 43.4518, 90, 133.6678, 156.0375, 166.5043, 172.4054, 175.7108],
-  ],
-  [
-    "R-05",
-    0.2,
-    [0.322078, 1.328728, 1.989866, 2.5, 2.481823, 2.076137, 1.622742, 1.288313, 1.112553],
-    [14.9314, 41.6335, 62.1759, 90, 115.5139, 138.3665, 154.359, 165.0686, 171.4692],
-  ],
-];
+import {
+  RESONANCE_SET,
+  RUN_UPS,
+  SPEED_RATIOS,
+  SWEPT_ENVELOPES,
+  UNBALANCE_RESPONSES,
+} from "../../kit/rotor-rows.ts";
 
 function rotor(
   speed: { timeS: number; revPerS: number }[],
@@ -61,39 +39,34 @@ function peakOf(
 }
 
 describe("rotor amplitude", () => {
-  it.each(ROWS)("[TRUTH-020] %s: amplitude and lag in the steady state, ζ = %f", (...row) => {
-    const [, zeta, sizes, lags] = row;
-    for (const [i, ratio] of RATIOS.entries()) {
+  it.each(UNBALANCE_RESPONSES)("[TRUTH-020] $id: steady amplitude and lag, ζ = $zeta", (row) => {
+    const { zeta, magnifications, lagsDeg } = row;
+    for (const [i, ratio] of SPEED_RATIOS.entries()) {
       const truth = rotor([{ timeS: 0, revPerS: 40 * ratio }], 40, zeta);
       const { z } = truth.stateAt(1);
-      expect(Math.hypot(z.re, z.im)).toBeCloseTo(sizes[i]!, 5);
-      expect((-Math.atan2(z.im, z.re) * 180) / Math.PI).toBeCloseTo(lags[i]!, 3);
+      expect(Math.hypot(z.re, z.im)).toBeCloseTo(magnifications[i]!, 5);
+      expect((-Math.atan2(z.im, z.re) * 180) / Math.PI).toBeCloseTo(lagsDeg[i]!, 3);
     }
   });
 
   it("[TRUTH-021] R-11: velocity of the resonance data set, in/s pk from mils pp", () => {
-    const speeds = [1800, 2100, 2280, 2400, 2520, 2700, 3000, 3600, 4800];
-    const inPerS = [
-      0.238867, 0.673006, 1.582918, 2.513274, 1.982774, 1.240515, 0.851884, 0.67375, 0.668722,
-    ];
     const out = { re: 0, im: 0 };
-    for (const [i, rpm] of speeds.entries()) {
+    for (const { rpm, inPerSPk } of RESONANCE_SET) {
       rotor([{ timeS: 0, revPerS: rpm / 60 }], 40, 0.05).amplitudeAt(0.3, 1, out);
       // me/M is 1 mil pk here: 0.001 in.
-      expect(0.001 * Math.hypot(out.re, out.im)).toBeCloseTo(inPerS[i]!, 5);
+      expect(0.001 * Math.hypot(out.re, out.im)).toBeCloseTo(inPerSPk, 5);
     }
   });
 
-  // Row S-10 gives 20.2795 where DOP853 (scipy, rtol 1e-10) on the same equation gives 20.29565:
-  // its peak was looked for on a grid that misses the crest by 0.04 rad. Held to both.
-  const passages: [number, number, number, number, number, number][] = [
-    [0.02, 10, 20.2795, 41.9198, 20.29565, 41.9182],
-    [0.02, 2.304, 23.8693, 40.7184, 23.8774, 40.7186],
-    [0.05, 10, 9.864, 41.426, 9.86493, 41.4254],
+  // By DOP853 (scipy, relative 1e-10) on the same equation. Held to these and to the rows.
+  const solved = [
+    { solvedSize: 20.29565, solvedHz: 41.9182 },
+    { solvedSize: 23.8774, solvedHz: 40.7186 },
+    { solvedSize: 9.86493, solvedHz: 41.4254 },
   ];
-  it.each(passages)(
-    "[TRUTH-022] S-10: run-up through resonance, ζ = %f at %f Hz/s",
-    (zeta, hzPerS, rowSize, rowHz, size, atHz) => {
+  it.each(RUN_UPS.map((row, i) => ({ ...row, ...solved[i]! })))(
+    "[TRUTH-022] S-10: run-up through resonance, ζ = $zeta at $hzPerS Hz/s",
+    ({ zeta, hzPerS, size, atHz, solvedSize, solvedHz }) => {
       const endS = 46 / hzPerS;
       const speed = [
         { timeS: 0, revPerS: 0 },
@@ -106,19 +79,16 @@ describe("rotor amplitude", () => {
         return Math.abs(z.re * Math.cos(angle) - z.im * Math.sin(angle));
       };
       const [peak, timeS] = peakOf(displacement, 40.5 / hzPerS, 43 / hzPerS, 1 / 40_000);
-      expect(Math.abs(peak / size - 1)).toBeLessThan(1e-5);
-      expect(Math.abs((timeS * hzPerS) / atHz - 1)).toBeLessThan(1e-5);
-      expect(Math.abs(peak / rowSize - 1)).toBeLessThan(1e-3);
-      expect(Math.abs((timeS * hzPerS) / rowHz - 1)).toBeLessThan(5e-4);
+      expect(Math.abs(peak / solvedSize - 1)).toBeLessThan(1e-5);
+      expect(Math.abs((timeS * hzPerS) / solvedHz - 1)).toBeLessThan(1e-5);
+      expect(Math.abs(peak / size - 1)).toBeLessThan(1e-3);
+      expect(Math.abs((timeS * hzPerS) / atHz - 1)).toBeLessThan(5e-4);
     },
   );
 
-  const slow: [number, number][] = [
-    [0.2, 0.9866],
-    [1, 0.90135],
-    [5, 0.68587],
-  ];
-  it.each(slow)("[TRUTH-023] S-05: the slow envelope's peak is the limit, η = %f", (eta, share) => {
+  const some = SWEPT_ENVELOPES.filter(({ eta }) => [0.2, 1, 5].includes(eta));
+  it.each(some)("[TRUTH-023] S-05: the slow envelope's peak, η = $eta", ({ eta, share }) => {
+    expect(some).toHaveLength(3);
     // The limit of light damping: the force's ω² and the neglected ẍ leave terms of order ζ.
     const zeta = 0.002;
     const rate = (eta * (zeta * 2 * Math.PI * 40) ** 2) / (2 * Math.PI);

@@ -2,6 +2,7 @@
 // under a force of constant amplitude.
 import { expect } from "vitest";
 import { GAUSS_POINTS, Mode } from "../../../harness/rotor/mode.ts";
+import { RUN_UPS, SWEPT_ENVELOPES } from "../../kit/rotor-rows.ts";
 import { check, isWithin, near, nearBy } from "../check.ts";
 import { rotorTruth } from "../rotor-truth.ts";
 
@@ -60,20 +61,6 @@ function slowEnvelope(eta: number, fromDetuning: number, zeta: number) {
   return { share: 2 * fine.share - coarse.share, lag: 2 * fine.lag - coarse.lag };
 }
 
-const ENVELOPES: [eta: number, share: number, lag: number][] = [
-  [0.05, 0.99881, 0.0985],
-  [0.1, 0.99575, 0.191],
-  [0.2, 0.9866, 0.357],
-  [0.5, 0.95308, 0.7587],
-  [1, 0.90135, 1.2719],
-  [2, 0.82287, 2.0515],
-  [5, 0.68587, 3.6856],
-  [10, 0.57059, 5.5903],
-  [20, 0.45804, 8.335],
-  [50, 0.3274, 13.8523],
-  [100, 0.24721, 20.1192],
-];
-
 check("S-04", "at the linear sweep limit the peak is 5.5 % low and late by 0.84 ζωn", () => {
   const found = slowEnvelope(1.8 / Math.PI, 12, 2e-3);
   nearBy(found.share, 0.94496, 1e-4);
@@ -82,7 +69,7 @@ check("S-04", "at the linear sweep limit the peak is 5.5 % low and late by 0.84 
   expect(isWithin(found.share, 1, 0.05)).toBe(false);
 });
 
-for (const [eta, share, lag] of ENVELOPES) {
+for (const { eta, share, lag } of SWEPT_ENVELOPES) {
   check("S-05", `sweep rate ${eta}: the peak is ${share} of the steady one`, () => {
     const found = slowEnvelope(eta, eta < 1 ? 8 : 8 + 60 * Math.sqrt(eta), eta > 5 ? 5e-5 : 1e-3);
     nearBy(found.share, share, 1e-4);
@@ -151,8 +138,8 @@ check("S-09", "damped, constant force, three sweep rates", () => {
 });
 
 /** Peak of |x|·M/U in a run-up from rest at 0 Hz. */
-function sweptUnbalance(zeta: number, slope: number): Peak {
-  const endS = 48 / slope;
+function sweptUnbalance(zeta: number, hzPerS: number): Peak {
+  const endS = 48 / hzPerS;
   const { motion, truth } = rotorTruth({ naturalHz: 40, zeta, kgM: 1, massKg: 1 }, [
     { timeS: 0, revPerS: 0 },
     { timeS: endS, revPerS: 48 },
@@ -161,30 +148,25 @@ function sweptUnbalance(zeta: number, slope: number): Peak {
   const out = { re: 0, im: 0 };
   let [two, one] = [0, 0];
   let peak: Peak = { size: 0, hz: 0 };
-  for (let i = Math.ceil(39 / slope / stepS); i * stepS < endS; i += 1) {
+  for (let i = Math.ceil(39 / hzPerS / stepS); i * stepS < endS; i += 1) {
     const t = i * stepS;
     truth.amplitudeAt(t, 0, out);
     const angle = TAU * (motion.angleAt(t) % 1);
     const x = Math.abs(out.re * Math.cos(angle) - out.im * Math.sin(angle));
     if (one > two && one >= x) {
       const { top, shift } = crest(two, one, x);
-      if (top > peak.size) peak = { size: top, hz: slope * (i - 1 + shift) * stepS };
+      if (top > peak.size) peak = { size: top, hz: hzPerS * (i - 1 + shift) * stepS };
     }
     [two, one] = [one, x];
   }
   return peak;
 }
 
-for (const [zeta, slope, size, hz, share] of [
-  // 20.2795 is suspected to be 7.8e-4 low: two solvers that share no code give 20.295.
-  [0.02, 10, 20.2795, 41.9198, 1e-3],
-  [0.02, 2.304, 23.8693, 40.7184, 5e-4],
-  [0.05, 10, 9.864, 41.426, 5e-4],
-] as const) {
-  check("S-10", `unbalance, damping ratio ${zeta}, ${slope} Hz/s: ${size} at ${hz} Hz`, () => {
-    const peak = sweptUnbalance(zeta, slope);
-    near(peak.size, size, share);
-    nearBy(peak.hz, hz, slope / CRESTS_PER_S);
+for (const { zeta, hzPerS, size, atHz, sizeShare } of RUN_UPS) {
+  check("S-10", `unbalance, damping ratio ${zeta}, ${hzPerS} Hz/s: ${size} at ${atHz} Hz`, () => {
+    const peak = sweptUnbalance(zeta, hzPerS);
+    near(peak.size, size, sizeShare);
+    nearBy(peak.hz, atHz, hzPerS / CRESTS_PER_S);
   });
 }
 

@@ -7,6 +7,7 @@ import { RotatingForce } from "../../../harness/waveform/rotating-force.ts";
 import { channelProfile, channelSignal, filterProfile } from "../../kit/scene-builder.ts";
 import { monitorProfile, orderComponent, scene } from "../../kit/scene-builder.ts";
 import { levelsOf, playScene } from "../../kit/play-scene.ts";
+import { RESONANCE_SET, SPEED_RATIOS, UNBALANCE_RESPONSES } from "../../kit/rotor-rows.ts";
 import { check, EXACT, near, nearBy } from "../check.ts";
 import { vectorError } from "../core-bounds.ts";
 import { steadyOf } from "../rotor-truth.ts";
@@ -85,34 +86,6 @@ check("B-12", "components of one order read as the sum of their vectors", async 
   }
 });
 
-const RATIOS = [0.5, 0.8, 0.9, 1, 1.1, 1.25, 1.5, 2, 3];
-const THOMSON: [id: string, zeta: number, magnification: number[], lagDeg: number[]][] = [
-  [
-    "R-02",
-    0.02,
-    [0.333215, 1.770796, 4.188634, 25, 5.639448, 2.766868, 1.79793, 1.33286, 1.124873],
-    [1.5275, 5.0796, 10.7289, 90, 168.1664, 174.9204, 177.2519, 178.4725, 179.1406],
-  ],
-  [
-    "R-03",
-    0.05,
-    [0.332595, 1.735444, 3.852777, 10, 5.104077, 2.711631, 1.787178, 1.33038, 1.12421],
-    [3.8141, 12.5288, 25.3462, 90, 152.354, 167.4712, 173.1572, 176.1859, 177.8524],
-  ],
-  [
-    "R-04",
-    0.1,
-    [0.330409, 1.624554, 3.094851, 5, 3.978455, 2.538365, 1.750297, 1.321637, 1.121849],
-    [7.5946, 23.9625, 43.4518, 90, 133.6678, 156.0375, 166.5043, 172.4054, 175.7108],
-  ],
-  [
-    "R-05",
-    0.2,
-    [0.322078, 1.328728, 1.989866, 2.5, 2.481823, 2.076137, 1.622742, 1.288313, 1.112553],
-    [14.9314, 41.6335, 62.1759, 90, 115.5139, 138.3665, 154.359, 165.0686, 171.4692],
-  ],
-];
-
 /** Displacement and lag of the waveform's mode, driven by `force` in a steady state. */
 function modeSteady(
   naturalHz: number,
@@ -138,14 +111,14 @@ check("R-01", "amplitudes 0.60 at resonance and 0.08 far above it mean 0.0666667
   near(steadyOf(eccentric, 40e5).pk, 0.08, 1e-9);
 });
 
-for (const [id, zeta, magnifications, lags] of THOMSON) {
+for (const { id, zeta, magnifications, lagsDeg } of UNBALANCE_RESPONSES) {
   check(id, `response and lag at nine speeds, damping ratio ${zeta}`, () => {
-    for (const [i, r] of RATIOS.entries()) {
+    for (const [i, r] of SPEED_RATIOS.entries()) {
       const truth = steadyOf({ naturalHz: 40, zeta, kgM: 1, massKg: 1 }, 40 * r);
       const made = modeSteady(40, zeta, 40 * r, (TAU * 40 * r) ** 2);
       for (const { pk, lagDeg } of [truth, made]) {
         nearBy(pk, magnifications[i]!, 1e-6);
-        nearBy(lagDeg, lags[i]!, 1e-4);
+        nearBy(lagDeg, lagsDeg[i]!, 1e-4);
       }
     }
   });
@@ -233,23 +206,12 @@ check("R-10", "a rotor of 60 kg on 3.75 MN/m, eccentric by 2000 µm", () => {
 });
 
 check("R-11", "the data set, forward: resonance at 2400 r/min, 0.05, 1 mil", () => {
-  const rows = [
-    [1800, 2.53446, 0.238867],
-    [2100, 6.1207, 0.673006],
-    [2280, 13.25943, 1.582918],
-    [2400, 20, 2.513274],
-    [2520, 15.02706, 1.982774],
-    [2700, 8.77485, 1.240515],
-    [3000, 5.42326, 0.851884],
-    [3600, 3.57436, 0.67375],
-    [4800, 2.66076, 0.668722],
-  ] as const;
   const rotor = { naturalHz: 40, zeta: 0.05, kgM: siValue("1 mil pk", "displacement"), massKg: 1 };
-  for (const [rpm, mils, inches] of rows) {
+  for (const { rpm, milsPp, inPerSPk } of RESONANCE_SET) {
     const revPerS = siValue(`${rpm} r/min`, "speed");
     const text = `${steadyOf(rotor, revPerS).pk} m pk`;
-    nearBy(reads(text, revPerS, "mils pk-pk"), mils, 5e-6);
-    nearBy(reads(text, revPerS, "in/s pk"), inches, 5e-7);
+    nearBy(reads(text, revPerS, "mils pk-pk"), milsPp, 5e-6);
+    nearBy(reads(text, revPerS, "in/s pk"), inPerSPk, 5e-7);
   }
 });
 
