@@ -58,38 +58,22 @@ describe("a wrong call of replay", () => {
       .replace("highest speed: 7200", "highest speed: 2400");
     writeFileSync(path("slow.monitor.yaml"), slow);
   });
+  const at = (speed: string, ...more: string[]) => ["good.csv", "--speed", speed, ...more];
+  const at20 = (...more: string[]): string[] => at("20 rev/s", ...more);
+  const edges = (name: string): string[] => ["good.csv", "--edges", name];
+  const tach = (...more: string[]): string[] => ["good.csv", "--tachometer", "tach", ...more];
   const levels = (name: string): string[] => [name, "--levels", "--profile", "small.monitor.yaml"];
 
   const CALLS: [name: string, args: string[], told: string][] = [
     ["no speed", ["good.csv"], "nothing says how fast the shaft turns"],
-    ["a speed without unit", ["good.csv", "--speed", "20"], "--speed needs a unit"],
-    ["a speed that is a mass", ["good.csv", "--speed", "20 kg"], '"20 kg" is a mass'],
-    ["no turning", ["good.csv", "--speed", "0 rev/s"], "--speed must be over 0"],
-    [
-      "a speed past all limits",
-      ["good.csv", "--speed", "1e30 rev/s"],
-      "less than half a cycle in a",
-    ],
-    [
-      "a speed below all limits",
-      ["good.csv", "--speed", "1e-30 rev/s"],
-      'lowest speed of shaft "sh',
-    ],
-    [
-      "an order past half the rate",
-      ["good.csv", "--speed", "20 rev/s", "--order", "60"],
-      "order 60 makes",
-    ],
-    [
-      "a huge bandwidth",
-      ["good.csv", "--speed", "20 rev/s", "--bandwidth", "1e9 Hz"],
-      "bandwidth of fil",
-    ],
-    [
-      "a tiny bandwidth",
-      ["good.csv", "--speed", "20 rev/s", "--bandwidth", "1e-300 Hz"],
-      "bandwidth of f",
-    ],
+    ["a speed without unit", at("20"), "--speed needs a unit"],
+    ["a speed that is a mass", at("20 kg"), '"20 kg" is a mass'],
+    ["no turning", at("0 rev/s"), "--speed must be over 0"],
+    ["a speed past all limits", at("1e30 rev/s"), "less than half a cycle in a"],
+    ["a speed below all limits", at("1e-30 rev/s"), 'lowest speed of shaft "sh'],
+    ["an order past half the rate", at20("--order", "60"), "order 60 makes"],
+    ["a huge bandwidth", at20("--bandwidth", "1e9 Hz"), "bandwidth of fil"],
+    ["a tiny bandwidth", at20("--bandwidth", "1e-300 Hz"), "bandwidth of f"],
     [
       "no line to be found",
       ["flat.csv", "--speed-near", "20 rev/s"],
@@ -100,68 +84,28 @@ describe("a wrong call of replay", () => {
       ["flat.csv", "--tachometer", "a"],
       "the tachometer channel does not move",
     ],
-    [
-      "a threshold out of reach",
-      ["good.csv", "--tachometer", "tach", "--threshold", "9"],
-      "0 edges, 3 are",
-    ],
-    [
-      "a hysteresis of 0",
-      ["good.csv", "--tachometer", "tach", "--hysteresis", "0"],
-      "a number over 0 is",
-    ],
-    [
-      "edges out of order",
-      ["good.csv", "--edges", "edges.csv"],
-      "edges.csv:3:1: this edge does not",
-    ],
-    ["two edges", ["good.csv", "--edges", "edges2.csv"], "2 edges, 3 are needed"],
-    [
-      "2 GB of edges",
-      ["good.csv", "--edges", "huge.csv"],
-      "a table of numbers has at most 256 MiB",
-    ],
-    ["a folder of edges", ["good.csv", "--edges", "folder.csv"], "folder.csv: is a folder"],
-    [
-      "a negative speed",
-      ["good.csv", "--speed", "speed.csv"],
-      "speed.csv:2:2: the speed is negative",
-    ],
-    [
-      "a speed of 0 throughout",
-      ["good.csv", "--speed", "speed0.csv"],
-      "the speed is zero throughout",
-    ],
-    [
-      "text in a speed",
-      ["good.csv", "--speed", "speedx.csv"],
-      'speedx.csv:2:2: "x" is not a number',
-    ],
-    [
-      "a start past the end",
-      ["good.csv", "--speed", "20 rev/s", "--from", "99 s"],
-      "holds no samples",
-    ],
+    ["a threshold out of reach", tach("--threshold", "9"), "0 edges, 3 are"],
+    ["a hysteresis of 0", tach("--hysteresis", "0"), "a number over 0 is"],
+    ["edges out of order", edges("edges.csv"), "edges.csv:3:1: this edge does not"],
+    ["two edges", edges("edges2.csv"), "2 edges, 3 are needed"],
+    ["2 GB of edges", edges("huge.csv"), "a table of numbers has at most 256 MiB"],
+    ["a folder of edges", edges("folder.csv"), "folder.csv: is a folder"],
+    ["a negative speed", at("speed.csv"), "speed.csv:2:2: the speed is negative"],
+    ["a speed of 0 throughout", at("speed0.csv"), "the speed is zero throughout"],
+    ["text in a speed", at("speedx.csv"), 'speedx.csv:2:2: "x" is not a number'],
+    ["a start past the end", at20("--from", "99 s"), "holds no samples"],
     [
       "too short a stretch",
       ["good.wav", "--speed", "20 rev/s", "--from", "2.99 s"],
       "no level was ever",
     ],
-    [
-      "a channel it lacks",
-      ["good.csv", "--speed", "20 rev/s", "--channel", "b"],
-      'names channel "b", wh',
-    ],
+    ["a channel it lacks", at20("--channel", "b"), 'names channel "b", wh'],
     [
       "a profile's channel it lacks",
-      ["good.csv", "--speed", "20 rev/s", "--profile", "slow.monitor.yaml"],
+      at20("--profile", "slow.monitor.yaml"),
       'names channel "frame", which',
     ],
-    [
-      "another sample rate",
-      ["good.csv", "--speed", "20 rev/s", "--profile", "small.monitor.yaml"],
-      "must be equal",
-    ],
+    ["another sample rate", at20("--profile", "small.monitor.yaml"), "must be equal"],
     ["levels without a profile", ["levels.csv", "--levels"], "--levels needs --profile"],
     [
       "a gap in levels",
