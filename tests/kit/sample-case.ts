@@ -3,6 +3,7 @@
 import * as U from "../../shared/units.ts";
 import type { CheckResult, FilterResult, Trace } from "../../harness/judge/types.ts";
 import { RESULTS_VERSION, type CaseResult } from "../../harness/results/types.ts";
+import { cleanCounters } from "./clean-counters.ts";
 
 const STEPS = 1600;
 const PERIOD_S = 0.05;
@@ -125,31 +126,16 @@ export function sampleCase(changes: Partial<CaseResult> = {}): CaseResult {
         },
       ],
     },
-    counters: sampleCounters(),
+    counters: cleanCounters({
+      blocks: 8000,
+      samples: 1_024_000,
+      edges: [200_000, 0],
+      revolutions: [4000, 0],
+    }),
     ...changes,
   };
 }
 
 function sampleEvent(name: string, timeS: number) {
   return { name, source: 0, timeS, speedRevPerS: 70, level: 1.3, detail: 0, isExpected: true };
-}
-
-function sampleCounters(): CaseResult["counters"] {
-  return {
-    blocks: 8000,
-    samples: 1_024_000,
-    refusedBlocks: 0,
-    recordsLost: 0,
-    edges: [200_000, 0],
-    edgesEarly: [0, 0],
-    edgesMissed: [0, 0],
-    edgesIrregular: [0, 0],
-    referenceLost: [0, 0],
-    indexContradictions: [0, 0],
-    samplesNotFinite: [0, 0, 0, 0],
-    samplesClipped: [0, 0, 0, 0],
-    health: [0, 0, 0, 0, 0, 0, 0],
-    revolutions: [4000, 0],
-    samplesLate: [0, 0],
-  };
 }

@@ -7,7 +7,7 @@ import { encodeRecord } from "../../../host/records.ts";
 import type { Counters, DecodedRecord, LevelRecord } from "../../../host/record-types.ts";
 import type { DisplayProfile, Scene } from "../../../harness/scene/scene.ts";
 import type { CounterTruth, EventTruth, SceneTruth } from "../../../harness/truth/types.ts";
-
+import { cleanCounters } from "../../kit/clean-counters.ts";
 import type { DisplayState } from "./fake-display.ts";
 import {
   changes,
@@ -41,26 +41,6 @@ export interface Flight {
 export const PHASE_LAG_DEG = 30;
 export const SPEED_REV_PER_S = 80;
 const LAG_RAD = (PHASE_LAG_DEG * Math.PI) / 180;
-
-export function zeroCounters(): Counters {
-  return {
-    blocks: 0,
-    samples: 0,
-    refusedBlocks: 0,
-    recordsLost: 0,
-    edges: [800, 0],
-    edgesEarly: [0, 0],
-    edgesMissed: [0, 0],
-    edgesIrregular: [0, 0],
-    referenceLost: [0, 0],
-    indexContradictions: [0, 0],
-    samplesNotFinite: [0, 0, 0, 0],
-    samplesClipped: [0, 0, 0, 0],
-    health: [0, 0, 0, 0, 0, 0, 0],
-    revolutions: [800, 0],
-    samplesLate: [0, 0],
-  };
-}
 
 export function encode(records: DecodedRecord[]): Uint8Array {
   const bytes = new Uint8Array(records.length * L.RECORD_BYTES);
@@ -104,7 +84,7 @@ export function fly(
   return {
     records,
     bytes: encode(records),
-    counters: zeroCounters(),
+    counters: cleanCounters({ edges: [800, 0], revolutions: [800, 0] }),
     truth: () => scriptTruth(stepCount, script, extra.events ?? [], extra.counters ?? []),
   };
 }
