@@ -8,11 +8,12 @@ import {
 import type { EventRecord, ExceedanceRecord, LevelRecord } from "../../host/record-types.ts";
 import type { Alteration, AlterationAbout, Altered, Place, Recorded } from "./alteration.ts";
 import { about, levelPlaces } from "./alteration.ts";
-import { counterName, counterValue } from "./counter-check.ts";
+import { counterValue } from "./counter-check.ts";
 import { fits } from "./event-check.ts";
 import { eventName } from "./event-names.ts";
 import { LEVEL_ALTERATIONS } from "./level-alterations.ts";
 import { isDisplayEvent } from "./record-stream.ts";
+import { SourceNames } from "./source-names.ts";
 
 const CAUTION_EVENTS = [EVENT_CAUTION_ON, EVENT_CAUTION_OFF, EVENT_CAUTION_ENDED_INVALID];
 
@@ -148,7 +149,7 @@ const COUNTER: Alteration = {
     recorded.truth.counters().map(({ name, index }, at) => ({
       index: at,
       timeS: recorded.scene.durationS,
-      what: counterName(recorded.counters, name, index),
+      what: new SourceNames(recorded.scene.profile).ofCounter(name, index),
     })),
   plant: (altered, place, amount, recorded) => {
     const { name, index, max } = recorded.truth.counters()[place.index]!;

@@ -3,8 +3,17 @@ import type { CheckName } from "../scene/scene.ts";
 import type { CheckResult } from "./types.ts";
 import { countText } from "./sentences.ts";
 
-/** What stands for an infinite ratio or error, so that results hold finite numbers only. */
-export const WORST_RATIO = 1e9;
+/** Results hold finite numbers only. */
+function finite(value: number): number | null {
+  return Number.isFinite(value) ? value : null;
+}
+
+/** |error| over its tolerance; Infinity where there is none to divide by, or no number. */
+export function errorRatio(error: number, tolerance: number): number {
+  if (error === 0) return 0;
+  const ratio = Math.abs(error) / tolerance;
+  return Number.isNaN(ratio) ? Infinity : ratio;
+}
 
 /** Errors against tolerances, or plain facts, of one check and source. */
 export class CheckTally {
@@ -12,6 +21,7 @@ export class CheckTally {
   wrongCount = 0;
   /** Set where the smallest error is known from the definition, not from the tolerances. */
   smallestCaught: number | undefined;
+  /** Infinity: over any tolerance. */
   private worstRatio = 0;
   private worstError = 0;
   private worstTolerance = 0;
@@ -33,15 +43,13 @@ export class CheckTally {
   value(error: number, tolerance: number, timeS: number, why: () => string): void {
     this.judgedCount += 1;
     const isRight = Math.abs(error) <= tolerance;
-    let ratio = Math.abs(error) / tolerance;
-    if (error === 0) ratio = 0;
-    if (!(ratio <= WORST_RATIO)) ratio = WORST_RATIO;
+    const ratio = errorRatio(error, tolerance);
     if (!isRight) this.wrongCount += 1;
     if (tolerance - error < this.roomAbove) this.roomAbove = tolerance - error;
     if (tolerance + error < this.roomBelow) this.roomBelow = tolerance + error;
     if (ratio > this.worstRatio) {
       this.worstRatio = ratio;
-      this.worstError = Number.isFinite(error) ? error : WORST_RATIO;
+      this.worstError = error;
       this.worstTolerance = tolerance;
       this.worstTimeS = timeS;
       if (!isRight) this.worstWhy = why();
@@ -58,9 +66,9 @@ export class CheckTally {
   /** Takes a wrong item that was not counted as judged (something that should not exist). */
   wrong(timeS: number, why: () => string): void {
     this.wrongCount += 1;
-    if (this.worstRatio === WORST_RATIO) return;
-    this.worstRatio = WORST_RATIO;
-    this.worstError = 1;
+    if (this.worstRatio === Infinity) return;
+    this.worstRatio = Infinity;
+    this.worstError = Number.NaN;
     this.worstTolerance = 0;
     this.worstTimeS = timeS;
     this.worstWhy = why();
@@ -71,20 +79,22 @@ export class CheckTally {
    *
    * `smallestCaught` is the smallest offset beyond which a constant error of either sign, added to
    * every judged value, would have turned this check wrong: max(min(tol − e), min(tol + e)).
+   * `inAll` may say what so many wrong items come to.
    */
-  result(item: string, rightWhy: string): CheckResult {
+  result(item: string, rightWhy: string, inAll?: (wrongCount: number) => string): CheckResult {
     const isRight = this.wrongCount === 0;
     const room = Math.max(this.roomAbove, this.roomBelow, 0);
     const all = Math.max(this.judgedCount, this.wrongCount);
-    const share = `${this.wrongCount} of ${countText(all, item)} wrong.`;
+    const sum = inAll === undefined ? "" : ` (${inAll(this.wrongCount)})`;
+    const share = `${this.wrongCount} of ${countText(all, item)}${sum} wrong.`;
     return {
       check: this.check,
       source: this.source,
       isRight,
       judgedCount: this.judgedCount,
       wrongCount: this.wrongCount,
-      worstRatio: this.worstRatio,
-      worstError: this.worstError,
+      worstRatio: finite(this.worstRatio),
+      worstError: finite(this.worstError),
       worstTolerance: this.worstTolerance,
       worstTimeS: this.worstTimeS,
       unit: this.unit,

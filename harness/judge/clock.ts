@@ -25,6 +25,10 @@ export class StepClock {
     return step * this.stepTicks;
   }
 
+  stepOf(tick: number): number {
+    return Math.round(tick / this.stepTicks);
+  }
+
   timeOf(tick: number): number {
     return tick / this.clockHz;
   }

@@ -3,6 +3,7 @@ import type { Counters } from "../../host/record-types.ts";
 import type { CounterTruth } from "../truth/types.ts";
 import type { CheckResult } from "./types.ts";
 import { CheckTally } from "./check-tally.ts";
+import type { SourceNames } from "./source-names.ts";
 
 /** Reads one counter by name and index; undefined where there is none of that name. */
 export function counterValue(counters: Counters, name: string, index: number): number | undefined {
@@ -11,15 +12,17 @@ export function counterValue(counters: Counters, name: string, index: number): n
   return typeof value === "number" ? value : undefined;
 }
 
-/** "edgesMissed[0]"; a counter that is single is named alone. */
-export function counterName(counters: Counters, name: string, index: number): string {
-  const isList = Object.entries(counters).some(
-    ([key, value]) => key === name && Array.isArray(value),
-  );
-  return isList ? `${name}[${index}]` : name;
+/** "2 too many", where a count lies outside its range. */
+export function countOffText(found: number, min: number, max: number): string {
+  if (found > max) return `: ${found - max} too many`;
+  return found < min ? `: ${min - found} too few` : "";
 }
 
-export function judgeCounters(counters: Counters, truth: CounterTruth[]): CheckResult {
+export function judgeCounters(
+  counters: Counters,
+  truth: CounterTruth[],
+  names: SourceNames,
+): CheckResult {
   const tally = new CheckTally("counters", -1, "counts");
   let smallest = Infinity;
   for (const { name, index, min, max, why } of truth) {
@@ -27,8 +30,9 @@ export function judgeCounters(counters: Counters, truth: CounterTruth[]): CheckR
     const found = counterValue(counters, name, index) ?? Number.NaN;
     tally.fact(found >= min && found <= max, 0, () => {
       const range = min === max ? String(min) : `${min} to ${max}`;
-      const label = counterName(counters, name, index);
-      return `counter ${label} reads ${found} at the end, expected ${range} (${why})`;
+      const label = names.ofCounter(name, index);
+      const off = countOffText(found, min, max);
+      return `${label}: count is ${found} at the end, expected ${range} (${why})${off}`;
     });
   }
   tally.smallestCaught = Number.isFinite(smallest) ? smallest : 0;

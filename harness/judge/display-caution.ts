@@ -10,12 +10,16 @@ import {
 import { CAUTION_OFF, VALID } from "../../shared/units.ts";
 import type { LevelRecord } from "../../host/record-types.ts";
 import type { FilterProfile } from "../scene/scene.ts";
+import type { ToleranceTerm } from "../truth/types.ts";
 import type { CheckResult } from "./types.ts";
 import { CautionAutomaton } from "./caution-automaton.ts";
 import { CheckTally } from "./check-tally.ts";
 import type { StepClock } from "./clock.ts";
 import { cautionName, cautionNames } from "./event-names.ts";
-import { numberText, timeText } from "./sentences.ts";
+import { numberText, timeText, toleranceText } from "./sentences.ts";
+
+/** Terms of the tolerance that a sentence names. */
+const TERMS_TOLD = 3;
 
 /** What was allowed of the caution's output: 0 off, 1 on, 2 either. */
 export type CautionAllowed = 0 | 1 | 2;
@@ -28,6 +32,8 @@ export class DisplayCaution {
   private stepCount = 0;
   private eitherCount = 0;
   private eitherFirstS = 0;
+  /** What the tolerance is made of at the first step that is open. */
+  private eitherTerms: readonly ToleranceTerm[] = [];
   private readonly filter: FilterProfile;
   private readonly clock: StepClock;
 
@@ -53,7 +59,8 @@ export class DisplayCaution {
    * Takes one step.
    *
    * Shape     low, high: counts that the truth allows, where the number is valid; isHeld: the
-   *           number is not valid and still held; isInhibited: the input stands
+   *           number is not valid and still held; isInhibited: the input stands; terms: of the
+   *           level's tolerance
    */
   process(
     tick: number,
@@ -62,6 +69,7 @@ export class DisplayCaution {
     high: number,
     isHeld: boolean,
     isInhibited: boolean,
+    terms: readonly ToleranceTerm[] = [],
   ): CautionAllowed {
     const timeS = this.clock.timeOf(tick);
     const isValid = record.validity === VALID;
@@ -75,7 +83,10 @@ export class DisplayCaution {
     this.stepCount += 1;
     const { mayBeLit, mayBeDark } = this.byTruth;
     if (mayBeLit && mayBeDark) {
-      if (this.eitherCount === 0) this.eitherFirstS = timeS;
+      if (this.eitherCount === 0) {
+        this.eitherFirstS = timeS;
+        this.eitherTerms = terms;
+      }
       this.eitherCount += 1;
     }
     const wrong = this.difference(record, isValid, isInhibited);
@@ -90,7 +101,7 @@ export class DisplayCaution {
     this.tally.wrong(timeS, () => `${this.filter.name}: ${what} at ${this.at(timeS)}`);
   }
 
-  results(eitherShareMax: number, terms: string): CheckResult[] {
+  results(eitherShareMax: number): CheckResult[] {
     const { name } = this.filter;
     if (this.byTruth === undefined) {
       return [
@@ -103,10 +114,14 @@ export class DisplayCaution {
     const limit = `${numberText(100 * eitherShareMax)} %`;
     this.decidable.value(share, eitherShareMax, this.eitherFirstS, () => {
       const open = `${name}: the caution is undecidable at ${percent}, first at`;
-      return `${open} ${this.at(this.eitherFirstS)}, limit ${limit}; tolerance: ${terms}`;
+      return `${open} ${this.at(this.eitherFirstS)}, limit ${limit}; tolerance: ${termsText(this.eitherTerms)}`;
     });
     return [
-      this.tally.result("step", `${name}: the caution is right at all ${this.stepCount} steps`),
+      this.tally.result(
+        "step",
+        `${name}: the caution is right at all ${this.stepCount} steps`,
+        (count) => this.at(count * this.clock.displayPeriodS),
+      ),
       this.decidable.result("case", `${name}: the caution is open at ${percent}, limit ${limit}`),
     ];
   }
@@ -159,4 +174,9 @@ export class DisplayCaution {
   private at(timeS: number): string {
     return timeText(timeS, this.clock.timeUnit);
   }
+}
+
+function termsText(terms: readonly ToleranceTerm[]): string {
+  const widest = terms.toSorted((a, b) => b.value - a.value).slice(0, TERMS_TOLD);
+  return widest.map((term) => `${term.name} ${toleranceText(term.value)}`).join(", ") || "none";
 }

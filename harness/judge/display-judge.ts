@@ -41,8 +41,7 @@ export class DisplayJudge {
     this.validity.smallestCaught = 1;
     this.number = new DisplayNumber(own, this.filter, clock);
     this.caution = new DisplayCaution(own, this.filter, clock);
-    const { caution } = this.filter.display;
-    this.exceedance = new ExceedanceCheck(own, this.filter.name, caution, clock);
+    this.exceedance = new ExceedanceCheck(own, this.filter, clock);
     this.events = new DisplayDue(own, this.filter.display, scene, clock);
   }
 
@@ -73,7 +72,8 @@ export class DisplayJudge {
     }
     const { low, high } = this.number.fromTruth;
     const { isInhibited } = this.events;
-    const allowed = this.caution.process(group.tick, record, low, high, isHeld, isInhibited);
+    const { terms } = truths[this.own]!;
+    const allowed = this.caution.process(group.tick, record, low, high, isHeld, isInhibited, terms);
     const served = servingRecord(this.filter.display, serving, group, this.own);
     this.exceedance.process(group.tick, record, isValid, served, exceedances);
     const due = this.events.process(record, isHeld);
@@ -87,7 +87,7 @@ export class DisplayJudge {
     return { allowed, due };
   }
 
-  results(eitherShareMax: number, terms: string): CheckResult[] {
+  results(eitherShareMax: number): CheckResult[] {
     const { name } = this.filter;
     const count = countText(this.validity.judgedCount, "step");
     const open = this.severalCount;
@@ -95,7 +95,7 @@ export class DisplayJudge {
     return [
       this.number.result(),
       this.validity.result("step", `${name}: the validity is an allowed one at ${count}${several}`),
-      ...this.caution.results(eitherShareMax, terms),
+      ...this.caution.results(eitherShareMax),
       this.exceedance.result(),
     ];
   }
@@ -110,7 +110,7 @@ export class DisplayJudge {
     this.validity.fact(isAllowed, timeS, () => {
       const found = validityName(record.validity, record.cause);
       const should = allowed.map((one) => validityName(one.validity, one.cause)).join(" or ");
-      return `${this.filter.name}: "${found}" at ${this.at(timeS)}, expected "${should}"`;
+      return `${this.filter.name}: validity is "${found}" at ${this.at(timeS)}, expected "${should}"`;
     });
     const wrong = this.sourceDifference(record, truths);
     if (wrong !== undefined) {

@@ -11,7 +11,7 @@ import type { Serving } from "./display-sources.ts";
 import { stepFromRecords, stepFromTruth } from "./display-sources.ts";
 import { NumberInterval } from "./number-interval.ts";
 import type { StepGroup } from "./record-stream.ts";
-import { numberText, timeText } from "./sentences.ts";
+import { countText, numberText, timeText } from "./sentences.ts";
 
 function word(bits: number): string {
   if (bits === 0) return "live";
@@ -58,7 +58,7 @@ export class DisplayNumber {
     const isHeld = this.hasNumber && this.invalidSteps <= this.filter.display.holdSteps;
     if (!isHeld) this.hasNumber = false;
     const timeS = this.clock.timeOf(group.tick);
-    const since = `not valid for ${this.invalidSteps} steps`;
+    const since = `not valid for ${countText(this.invalidSteps, "step")}`;
     this.status(timeS, record, isHeld ? STATUS_HELD : STATUS_BLANK, since);
     const expected = isHeld ? this.shownBefore : 0;
     this.tally.fact(record.shownCounts === expected, timeS, () => {
@@ -87,7 +87,9 @@ export class DisplayNumber {
     this.tally.value(shown - (high + low) / 2, tolerance, timeS, () => {
       const range = low === high ? this.text(low) : `${this.text(low)} to ${this.text(high)}`;
       const found = `${this.filter.name}: shows ${this.text(shown)}`;
-      return `${found} at ${this.at(timeS)}, expected ${range}`;
+      const over = shown > high ? shown - high : shown - low;
+      const off = `: ${this.text(Math.abs(over))} too ${over > 0 ? "high" : "low"}`;
+      return `${found} at ${this.at(timeS)}, expected ${range}${off}`;
     });
   }
 

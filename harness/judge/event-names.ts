@@ -53,6 +53,39 @@ const CAUTION_NAMES: Readonly<Record<number, string>> = {
   [U.CAUTION_INHIBITED]: "inhibited",
 };
 
+const LOST_NAMES: Readonly<Record<number, string>> = {
+  [U.LOST_TIMEOUT]: "time-out",
+  [U.LOST_DROPPED]: "edges that fit nowhere",
+  [U.LOST_GAP]: "gap too long to bridge",
+  [U.LOST_SPEED]: "speed out of range",
+  [U.LOST_ACCELERATION]: "acceleration over its limit",
+};
+
+const HEALTH_NAMES: Readonly<Record<number, string>> = {
+  [U.HEALTH_BIAS]: "bias",
+  [U.HEALTH_CLIP]: "clip",
+  [U.HEALTH_FLAT]: "flat",
+  [U.HEALTH_NOISE_FLOOR]: "noise floor",
+  [U.HEALTH_BURST]: "burst",
+  [U.HEALTH_PHYSICAL]: "physical",
+  [U.HEALTH_BROADBAND]: "broadband",
+};
+
+/** Why a reference was lost, by the detail of its event. */
+export function lostName(reason: number): string {
+  return LOST_NAMES[reason] ?? `reason ${reason}`;
+}
+
+/** Name of a health check, as scenarios write it. */
+export function healthName(check: number): string {
+  return HEALTH_NAMES[check] ?? `check ${check}`;
+}
+
+/** Why a number is not valid. */
+export function causeName(cause: number): string {
+  return CAUSE_NAMES[cause] ?? `cause ${cause}`;
+}
+
 /** The name of an event code; a code without one reads "event 99". */
 export function eventName(code: number): string {
   return EVENT_NAMES[code] ?? `event ${code}`;
@@ -61,7 +94,7 @@ export function eventName(code: number): string {
 /** "no computed data (settling)"; a cause of none is left out. */
 export function validityName(validity: number, cause: number): string {
   const name = VALIDITY_NAMES[validity] ?? `validity ${validity}`;
-  return cause === U.CAUSE_NONE ? name : `${name} (${CAUSE_NAMES[cause] ?? `cause ${cause}`})`;
+  return cause === U.CAUSE_NONE ? name : `${name} (${causeName(cause)})`;
 }
 
 /** The name of a CAUTION_… state. */

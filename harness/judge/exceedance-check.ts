@@ -1,7 +1,7 @@
 // Exceedances against the level records that they sum up. The records themselves are held against
 // the truth step by step, so an exceedance that agrees with them is inside the truth's interval.
 import type { ExceedanceRecord, LevelRecord } from "../../host/record-types.ts";
-import type { CautionProfile } from "../scene/scene.ts";
+import type { CautionProfile, FilterProfile } from "../scene/scene.ts";
 import type { CheckResult, ExceedanceResult } from "./types.ts";
 import { CheckTally } from "./check-tally.ts";
 import type { StepClock } from "./clock.ts";
@@ -31,11 +31,13 @@ export class ExceedanceCheck {
   private open: OpenExceedance | undefined;
   private readonly name: string;
   private readonly caution: CautionProfile | undefined;
+  private readonly displayStep: number;
   private readonly clock: StepClock;
 
-  constructor(source: number, name: string, caution: CautionProfile | undefined, clock: StepClock) {
+  constructor(source: number, { name, display }: FilterProfile, clock: StepClock) {
     this.name = name;
-    this.caution = caution;
+    this.caution = display.caution;
+    this.displayStep = display.step;
     this.clock = clock;
     this.tally = new CheckTally("exceedances", source, "s");
     this.tally.smallestCaught = clock.displayPeriodS;
@@ -59,7 +61,7 @@ export class ExceedanceCheck {
   unexpected(found: ExceedanceRecord): void {
     const timeS = this.clock.timeOf(found.endTick);
     this.tally.wrong(timeS, () => {
-      return `${this.name}: exceedance ended at ${this.at(timeS)}, none was due then`;
+      return `${this.name}: exceedance ended at ${this.at(timeS)}, none was expected then`;
     });
   }
 
@@ -110,7 +112,7 @@ export class ExceedanceCheck {
 
   private judge(tick: number, due: OpenExceedance, found: ExceedanceRecord | undefined): void {
     const timeS = this.clock.timeOf(tick);
-    const wrong = found === undefined ? "it did not come" : this.difference(tick, due, found);
+    const wrong = found === undefined ? "expected, none came" : this.difference(tick, due, found);
     this.tally.fact(wrong === undefined, timeS, () => {
       const onset = this.at(this.clock.timeOf(due.onsetTick));
       return `${this.name}: exceedance from ${onset} to ${this.at(timeS)}: ${wrong ?? ""}`;
@@ -132,8 +134,8 @@ export class ExceedanceCheck {
       return differs("time above", `${found.aboveSteps} steps`, `${due.aboveSteps} steps`);
     }
     if (found.peakShownCounts !== due.peak.shownCounts) {
-      const should = numberText(due.peak.shownCounts);
-      return differs("peak", `${found.peakShownCounts} counts`, `${should} counts`);
+      const shown = (counts: number): string => numberText(counts * this.displayStep);
+      return differs("peak", shown(found.peakShownCounts), shown(due.peak.shownCounts));
     }
     return this.peakDifference(due.peak, found);
   }

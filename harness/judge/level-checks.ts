@@ -3,10 +3,10 @@ import { FLAG_PHASE_RELATIVE } from "../../shared/layout.ts";
 import type { LevelRecord } from "../../host/record-types.ts";
 import type { FilterProfile } from "../scene/scene.ts";
 import type { StepTruth } from "../truth/types.ts";
-import type { CheckResult } from "./types.ts";
-import { CheckTally } from "./check-tally.ts";
+import type { CheckResult, NearestStep } from "./types.ts";
+import { CheckTally, errorRatio } from "./check-tally.ts";
 import type { StepClock } from "./clock.ts";
-import { numberText, timeText, toleranceText } from "./sentences.ts";
+import { numberText, offText, timeText, toleranceText, traceNumber } from "./sentences.ts";
 
 /** Phase lag of a vector, degrees in [0, 360). */
 export function phaseLagDeg(re: number, im: number): number {
@@ -27,6 +27,8 @@ export class LevelChecks {
   private readonly speed: CheckTally;
   private toleranceMax = 0;
   private levelMax = 0;
+  private nearestStep: { tick: number; error: number; truth: StepTruth } | undefined;
+  private nearestRatio = -1;
   private readonly filter: FilterProfile;
   private readonly clock: StepClock;
 
@@ -43,16 +45,34 @@ export class LevelChecks {
     return this.levelMax > 0 ? this.toleranceMax / this.levelMax : 0;
   }
 
+  /** The judged step at which the level came nearest to its limit; undefined: none was judged. */
+  get nearest(): NearestStep | undefined {
+    if (this.nearestStep === undefined) return undefined;
+    const { tick, error, truth } = this.nearestStep;
+    return {
+      step: this.clock.stepOf(tick),
+      timeS: this.clock.timeOf(tick),
+      error: Number.isFinite(error) ? traceNumber(error) : null,
+      tolerance: traceNumber(truth.levelTol),
+      terms: (truth.terms ?? []).map(({ name, value }) => ({ name, value: traceNumber(value) })),
+    };
+  }
+
   process(tick: number, record: LevelRecord | undefined, truth: StepTruth): void {
     const timeS = this.clock.timeOf(tick);
     if (record === undefined) {
-      this.level.fact(false, timeS, () => `${this.filter.name}: no record at ${this.at(timeS)}`);
+      this.level.fact(
+        false,
+        timeS,
+        () => `${this.filter.name}: a record was expected at ${this.at(timeS)}, none came`,
+      );
       return;
     }
     if (!truth.isJudged) return;
     this.toleranceMax = Math.max(this.toleranceMax, truth.levelTol);
     this.levelMax = Math.max(this.levelMax, truth.level);
     this.judgeLevel(timeS, record, truth);
+    this.note(tick, record.level - truth.level, truth);
     if (truth.phaseIsJudged) this.judgePhase(timeS, record, truth);
     this.judgeSpeed(timeS, record, truth);
   }
@@ -79,6 +99,14 @@ export class LevelChecks {
     this.level.value(record.level - truth.level, truth.levelTol, timeS, () =>
       this.sentence("level", record.level, truth.level, truth.levelTol, this.level.unit, timeS),
     );
+  }
+
+  /** Keeps the step if its error is the largest part of its tolerance so far. */
+  private note(tick: number, error: number, truth: StepTruth): void {
+    const ratio = errorRatio(error, truth.levelTol);
+    if (ratio <= this.nearestRatio) return;
+    this.nearestRatio = ratio;
+    this.nearestStep = { tick, error, truth };
   }
 
   private judgePhase(timeS: number, record: LevelRecord, truth: StepTruth): void {
@@ -120,7 +148,8 @@ export class LevelChecks {
   ): string {
     const reads = `${this.filter.name}: ${noun} reads ${numberText(found)} ${unit}`;
     const range = `${numberText(expected)} ± ${toleranceText(tolerance)}`;
-    return `${reads} at ${this.at(timeS)}, expected ${range}`;
+    const error = noun === "phase" ? angleDifferenceDeg(found, expected) : found - expected;
+    return `${reads} at ${this.at(timeS)}, expected ${range}${offText(error, tolerance)}`;
   }
 
   private at(timeS: number): string {

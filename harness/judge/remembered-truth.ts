@@ -1,12 +1,6 @@
 // A truth that keeps what it said, so that the same flight can be judged again with altered records
 // without being computed again. Its memory grows with the flight: for short flights only.
-import type {
-  CounterTruth,
-  EventTruth,
-  SceneTruth,
-  StepTruth,
-  ToleranceTerm,
-} from "../truth/types.ts";
+import type { CounterTruth, EventTruth, SceneTruth, StepTruth } from "../truth/types.ts";
 
 type Acquisition = { isAllowed: boolean; why: string };
 
@@ -43,10 +37,6 @@ export class RememberedTruth implements SceneTruth {
     return this.truth.counters();
   }
 
-  terms(filter: number): ToleranceTerm[] {
-    return this.truth.terms(filter);
-  }
-
   /** What was said of a step; undefined before the first pass came there. */
   said(filter: number, step: number): StepTruth | undefined {
     return this.steps[filter]?.[step];
@@ -64,7 +54,6 @@ export class RememberedTruth implements SceneTruth {
       step: (filter, step) => this.steps[filter]![step]!,
       events: () => this.truth.events(),
       counters: () => this.truth.counters(),
-      terms: (filter) => this.truth.terms(filter),
     };
   }
 }

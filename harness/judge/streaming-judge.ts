@@ -1,10 +1,10 @@
 // The judge: records against the truth, step by step as they come; memory does not grow with the
 // flight.
 import { FLAG_COMPUTED } from "../../shared/layout.ts";
-import { EVENT_REFERENCE_FOUND } from "../../shared/units.ts";
+import { EVENT_REFERENCE_FOUND, VALID } from "../../shared/units.ts";
 import type { Counters, DecodedRecord, EventRecord, LevelRecord } from "../../host/record-types.ts";
 import type { Scene } from "../scene/scene.ts";
-import type { SceneTruth, StepTruth, ToleranceTerm } from "../truth/types.ts";
+import type { SceneTruth, StepTruth } from "../truth/types.ts";
 import type { CheckResult, ExceedanceResult, FilterResult, Verdict } from "./types.ts";
 import { StepClock } from "./clock.ts";
 import { judgeCounters } from "./counter-check.ts";
@@ -15,13 +15,12 @@ import { ExpectationCheck } from "./expectation-check.ts";
 import { LevelChecks, phaseLagDeg } from "./level-checks.ts";
 import type { RecordSink, StepGroup } from "./record-stream.ts";
 import { RecordStream } from "./record-stream.ts";
-import { toleranceText } from "./sentences.ts";
+import { traceNumber } from "./sentences.ts";
+import { SourceNames } from "./source-names.ts";
 import { TraceThinner } from "./trace.ts";
 
 /** Exceedances that results list: a bound on memory. */
 const EXCEEDANCES_MAX = 2000;
-/** Terms of the tolerance that a sentence names. */
-const TERMS_TOLD = 3;
 
 /** Takes the records of one case as they come, in pieces of any size. */
 export interface Judge {
@@ -36,6 +35,13 @@ interface FilterParts {
   trace: TraceThinner;
   isComputed: boolean;
   revolution: number;
+  /** Least and greatest count that was shown as valid; absent before the first. */
+  shownCounts?: { least: number; most: number };
+}
+
+function noteShown(parts: FilterParts, counts: number): void {
+  const { least, most } = parts.shownCounts ?? { least: counts, most: counts };
+  parts.shownCounts = { least: Math.min(least, counts), most: Math.max(most, counts) };
 }
 
 /** See makePlainJudge. */
@@ -47,6 +53,7 @@ export class StreamingJudge implements Judge, RecordSink {
   private readonly exceedances: ExceedanceResult[] = [];
   /** Shafts whose reference was found since the step before. */
   private readonly found = new Set<number>();
+  private readonly names: SourceNames;
   private readonly scene: Scene;
   private readonly truth: SceneTruth;
   private readonly clock: StepClock;
@@ -64,9 +71,9 @@ export class StreamingJudge implements Judge, RecordSink {
       isComputed: false,
       revolution: 0,
     }));
-    this.events = new EventCheck(clock);
-    const names = filters.map((filter) => filter.name);
-    this.expectation = new ExpectationCheck(scene.expectation, names, clock);
+    this.names = new SourceNames(scene.profile);
+    this.events = new EventCheck(this.names, clock);
+    this.expectation = new ExpectationCheck(scene.expectation, this.names, clock);
     this.stream = new RecordStream(clock.stepTicks, truth.stepCount, filters.length, this);
   }
 
@@ -83,12 +90,11 @@ export class StreamingJudge implements Judge, RecordSink {
     this.stream.finish();
     const { eitherShare } = this.scene.expectation;
     const checks: CheckResult[] = [];
-    this.filters.forEach(({ levels, display }, i) => {
-      const terms = termsText(this.truth.terms(i));
-      checks.push(...levels.results(), ...display.results(eitherShare, terms));
+    this.filters.forEach(({ levels, display }) => {
+      checks.push(...levels.results(), ...display.results(eitherShare));
     });
     checks.push(this.events.finish(this.truth.events()));
-    checks.push(judgeCounters(counters, this.truth.counters()));
+    checks.push(judgeCounters(counters, this.truth.counters(), this.names));
     checks.push(this.expectation.finish(counters));
     const { canary } = this.scene.expectation;
     const isRight =
@@ -174,12 +180,13 @@ export class StreamingJudge implements Judge, RecordSink {
   ): void {
     const truth = truths[filter]!;
     const record = group.levels[filter];
-    const { name, display } = this.scene.profile.filters[filter]!;
+    const { display } = this.scene.profile.filters[filter]!;
     parts.levels.process(group.tick, record, truth);
     const { allowed, due } = parts.display.process(group, truths);
-    this.events.display(filter, name, due, group.events, record);
+    this.events.display(filter, due, group.events, record);
     if (record === undefined) return;
     this.expectation.level(record);
+    if (record.validity === VALID) noteShown(parts, record.shownCounts);
     parts.trace.take({
       timeS: this.clock.timeOf(group.tick),
       level: record.level,
@@ -202,22 +209,22 @@ export class StreamingJudge implements Judge, RecordSink {
       name,
       unit: `${unit} ${detector}`,
       trace: parts.trace.finish(),
-      terms: this.truth.terms(filter),
       displayStep: step,
       eitherShare: parts.display.caution.eitherShare,
       toleranceShare: parts.levels.toleranceShare,
     };
+    const { nearest } = parts.levels;
+    if (nearest !== undefined) result.nearest = nearest;
+    if (parts.shownCounts !== undefined) {
+      const { least, most } = parts.shownCounts;
+      result.shownRange = { least: traceNumber(least * step), most: traceNumber(most * step) };
+    }
     if (caution !== undefined) {
       result.cautionLevel = caution.levelCounts * step;
       result.cautionEnd = (caution.levelCounts - caution.hysteresisCounts) * step;
     }
     return result;
   }
-}
-
-function termsText(terms: ToleranceTerm[]): string {
-  const widest = terms.toSorted((a, b) => b.value - a.value).slice(0, TERMS_TOLD);
-  return widest.map((term) => `${term.name} ${toleranceText(term.value)}`).join(", ") || "none";
 }
 
 /** A judge of the records as they stand: what the scene asks to be planted is not. */

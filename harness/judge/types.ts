@@ -11,9 +11,15 @@ export interface CheckResult {
   judgedCount: number;
   /** How many of them were wrong, with those that should not exist at all. */
   wrongCount: number;
-  /** Largest |error| over its tolerance, and where; 1 is the limit. */
-  worstRatio: number;
-  worstError: number;
+  /**
+   * Largest |error| over its tolerance, and where; 1 is the limit. Null: no multiple tells it, as
+   * something is wrong that is right or wrong as a whole (a state, an event, a missing record), or
+   * has no tolerance, or was no number.
+   */
+  worstRatio: number | null;
+  /** Null: wrong as a whole, or no number. */
+  worstError: number | null;
+  /** 0 where the item has none. */
   worstTolerance: number;
   worstTimeS: number;
   unit: string;
@@ -48,12 +54,27 @@ export interface Trace {
   validity: number[];
 }
 
+/** The judged step at which a level came nearest to its limit, in the filter's unit. */
+export interface NearestStep {
+  /** Number of the display step, from 1. */
+  step: number;
+  timeS: number;
+  /** Null where the level was no number. */
+  error: number | null;
+  tolerance: number;
+  /** What the tolerance is made of at this step: the sizes add up to it. */
+  terms: ToleranceTerm[];
+}
+
 export interface FilterResult {
   filter: number;
   name: string;
   unit: string;
   trace: Trace;
-  terms: ToleranceTerm[];
+  /** Absent where no level was judged. */
+  nearest?: NearestStep;
+  /** Least and greatest number that was shown as valid; absent where none ever was. */
+  shownRange?: { least: number; most: number };
   /** Caution level and the end of hysteresis in display units; absent without a caution. */
   cautionLevel?: number;
   cautionEnd?: number;
@@ -67,10 +88,14 @@ export interface FilterResult {
 export interface EventResult {
   name: string;
   source: number;
+  /** What the source is: "fan" for a number, else "shaft N1", "channel frame", "device". */
+  of: string;
   timeS: number;
   speedRevPerS: number;
   level: number;
   detail: number;
+  /** What the detail says, e.g. "time-out"; empty where it says nothing. */
+  detailText: string;
   isExpected: boolean;
 }
 

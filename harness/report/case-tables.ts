@@ -1,7 +1,9 @@
 // The tables of one case: checks, terms of the tolerance, events, exceedances.
 import type { CheckResult, ExceedanceResult, FilterResult, Verdict } from "../judge/types.ts";
+import type { ToleranceTerm } from "../truth/types.ts";
 import { htmlText } from "./html-text.ts";
 import { numberText, ratioText, stepDecimals, timeText } from "./number-text.ts";
+import { TERM_MEANINGS, TERMS_RULE } from "./term-meanings.ts";
 
 /** Rows of a long list that are printed; the case's JSON file has all. */
 const ROWS_MAX = 60;
@@ -96,27 +98,40 @@ export function checksTable({ checks, filters }: Verdict): string {
   );
 }
 
-/** What the level's tolerance is made of, widest first. */
-export function termsTable(filter: FilterResult): string {
-  const terms = filter.terms.filter((one) => one.value > 0);
+function termRow({ name, value }: ToleranceTerm, most: number): string[] {
+  const share = Math.max(0.5, (value / most) * 100).toFixed(1);
+  const meaning = (TERM_MEANINGS as Readonly<Record<string, string | undefined>>)[name] ?? "";
+  return [
+    htmlText(name),
+    whole(numberText(value, 3)),
+    `<span class="bar" style="width:${share}%"></span>`,
+    htmlText(meaning),
+  ];
+}
+
+/** What the tolerance is made of where the level came nearest to its limit, largest first. */
+export function termsTable({ nearest, unit }: FilterResult): string {
+  if (nearest === undefined) return "";
+  const terms = nearest.terms.filter((one) => one.value > 0);
   if (terms.length === 0) return "";
   const most = terms.reduce((a, b) => Math.max(a, b.value), 0);
-  const rows = terms
-    .toSorted((a, b) => b.value - a.value)
-    .map(({ name, value }) => {
-      const share = Math.max(0.5, (value / most) * 100).toFixed(1);
-      return [
-        htmlText(name),
-        numberText(value, 3),
-        `<span class="bar" style="width:${share}%"></span>`,
-      ];
-    });
+  const rows = terms.toSorted((a, b) => b.value - a.value).map((one) => termRow(one, most));
+  const sum = numberText(nearest.tolerance, 3);
+  rows.push(["<strong>tolerance</strong>", `<strong>${whole(sum)}</strong>`, "", "Their sum."]);
+  const error = nearest.error === null ? "no number" : `${numberText(nearest.error)} off`;
+  const ratio = nearest.error === null ? null : Math.abs(nearest.error) / nearest.tolerance;
   return table(
-    `Terms of the tolerance, ${htmlText(filter.unit)}`,
-    [{ head: "Term" }, { head: "Size", isNumber: true }, { head: "Beside the largest" }],
+    `What the tolerance is made of, ${htmlText(unit)}`,
+    [
+      { head: "Term" },
+      { head: "Size", isNumber: true },
+      { head: "Beside the largest" },
+      { head: "What it is" },
+    ],
     rows,
-    "At the judged step where the tolerance was widest.",
-    NARROW,
+    `At step ${nearest.step} (${timeText(nearest.timeS)} s), where the level came nearest to its ` +
+      `limit: ${error}, ${ratioText(ratio)} of the tolerance. ${TERMS_RULE}`,
+    " terms",
   );
 }
 
@@ -135,19 +150,19 @@ export function eventsTable({ events }: Verdict): string {
     [
       { head: "At, s", isNumber: true },
       { head: "Event" },
-      { head: "Source", isNumber: true },
+      { head: "Of" },
       { head: "Speed, r/min", isNumber: true },
       { head: "Level", isNumber: true },
-      { head: "Detail", isNumber: true },
+      { head: "Detail" },
       { head: "Expected" },
     ],
     shown.map((one) => [
       timeText(one.timeS),
       htmlText(one.name),
-      String(one.source + 1),
-      numberText(one.speedRevPerS * 60),
-      numberText(one.level),
-      numberText(one.detail),
+      htmlText(one.of),
+      one.speedRevPerS > 0 ? numberText(one.speedRevPerS * 60) : "–",
+      one.level > 0 ? numberText(one.level) : "–",
+      htmlText(one.detailText),
       one.isExpected ? "yes" : `<strong>not expected</strong>`,
     ]),
     note,

@@ -1,8 +1,5 @@
 // Numbers as the report prints them.
 
-/** Where a ratio stands for "over any tolerance": the item has none, it is right or wrong. */
-const RATIO_WITHOUT_TOLERANCE = 1e9;
-
 /** At most `digits` significant digits, no exponent between 1e-4 and 1e7; a dash where none. */
 export function numberText(value: number | null | undefined, digits = 4): string {
   if (value === null || value === undefined || !Number.isFinite(value)) return "–";
@@ -31,9 +28,9 @@ export function timeText(seconds: number): string {
   return Number.isFinite(seconds) ? minus(String(Number(seconds.toFixed(3)))) : "–";
 }
 
-/** An error as a multiple of its tolerance. */
-export function ratioText(ratio: number): string {
-  if (!(ratio < RATIO_WITHOUT_TOLERANCE)) return "no tolerance";
+/** An error as a multiple of its tolerance; null: an item that is wrong as a whole. */
+export function ratioText(ratio: number | null): string {
+  if (ratio === null || !Number.isFinite(ratio)) return "no tolerance";
   return ratio >= 100 ? numberText(ratio, 3) : ratio.toFixed(2);
 }
 

@@ -61,7 +61,7 @@ function summaryRow(row: SummaryRow, place: number): string {
     `<small>${htmlText(row.question)}</small></td>` +
     `<td>${verdictWord(row.isRight)}${row.isCanary ? `<small>canary</small>` : ""}${why}</td>` +
     `<td>${see}${seen}</td>` +
-    `<td class="n" data-value="${row.worstRatio}">${ratioText(row.worstRatio)}` +
+    `<td class="n" data-value="${row.worstRatio ?? Infinity}">${ratioText(row.worstRatio)}` +
     `<small>${htmlText(row.worstCheck)}</small></td>` +
     `<td class="n" data-value="${row.durationS}">${numberText(row.durationS, 5)}</td></tr>`
   );

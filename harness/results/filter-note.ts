@@ -1,5 +1,4 @@
 // One line on what a crew would have seen: the number's range and the caution's times.
-import { VALID } from "../../shared/units.ts";
 import type { EventResult, FilterResult } from "../judge/types.ts";
 
 const CAUTION_EVENTS = new Set(["caution-on", "caution-off", "caution-ended-invalid"]);
@@ -29,12 +28,10 @@ function cautionPeriods(filter: number, events: EventResult[]): string[] {
 
 /** The filter's number and caution in one line. */
 export function filterNote(filter: FilterResult, events: EventResult[]): string {
-  const valid = filter.trace.shown.filter((_, i) => filter.trace.validity[i] === VALID);
   const places = decimals(filter.displayStep);
   let number = "never valid";
-  if (valid.length > 0) {
-    const least = valid.reduce((a, b) => Math.min(a, b));
-    const most = valid.reduce((a, b) => Math.max(a, b));
+  if (filter.shownRange !== undefined) {
+    const { least, most } = filter.shownRange;
     const [from, to] = [least.toFixed(places), most.toFixed(places)];
     number = from === to ? `${from} throughout` : `${from} to ${to}`;
   }

@@ -9,10 +9,15 @@ import {
   type TargetIdentity,
 } from "./types.ts";
 
+/** A check's ratio with what no multiple tells above all that have one. */
+function worstness({ worstRatio }: CheckResult): number {
+  return worstRatio ?? Infinity;
+}
+
 function worstOf(checks: CheckResult[]): CheckResult | undefined {
   let worst: CheckResult | undefined;
   for (const one of checks) {
-    if (worst === undefined || one.worstRatio > worst.worstRatio) worst = one;
+    if (worst === undefined || worstness(one) > worstness(worst)) worst = one;
   }
   return worst;
 }
@@ -37,7 +42,7 @@ export function summaryRow(result: CaseResult): SummaryRow {
     isRight: verdict.isRight,
     isCanary: verdict.isCanary,
     durationS: result.durationS,
-    worstRatio: worst?.worstRatio ?? 0,
+    worstRatio: worst === undefined ? 0 : worst.worstRatio,
     worstCheck: worst?.check ?? "",
     why,
     notes: verdict.filters.map((filter) => filterNote(filter, verdict.events)),

@@ -76,7 +76,8 @@ export interface SummaryRow {
   isRight: boolean;
   isCanary: boolean;
   durationS: number;
-  worstRatio: number;
+  /** Largest ratio of a check; null: something is wrong that no multiple of a tolerance tells. */
+  worstRatio: number | null;
   /** Name of the check with the worst ratio. */
   worstCheck: string;
   /** For a wrong case: what its first wrong check says. */

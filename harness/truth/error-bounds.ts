@@ -29,6 +29,9 @@ export const TERM_NAMES = [
 
 export const RANDOM_NAMES = ["white noise", "converter noise", "edge jitter"] as const;
 
+/** What comes to the level itself, after the poles. */
+export const LEVEL_TERM_NAMES = ["which revolution counts", "level as single precision"] as const;
+
 /** One triangle: its times, the speed of its cycles in cycles/s, and its two cycles' numbers. */
 export interface Triangle {
   fromS: number;

@@ -10,7 +10,7 @@ import type { StepTolerance } from "./level-tolerance.ts";
 import type { Certainty, ReferenceSpan, ReferenceTruth } from "./reference.ts";
 import { MinimumSpeedTruth } from "./shaft-validity.ts";
 import type { StepGrid } from "./step-clock.ts";
-import type { StepTruth, ToleranceTerm } from "./types.ts";
+import type { StepTruth } from "./types.ts";
 import { allowedOf, validCertainty } from "./validity-truth.ts";
 
 /** What a step knows of the rest of the device. */
@@ -23,6 +23,8 @@ export interface StepFacts {
 
 /** A fault's remainder over this share of the level: not judged. */
 const FAULT_SHARE = 0.005;
+/** Length of the vector, its factor and the record: a few halves of a unit of single precision. */
+const LEVEL_ROUNDINGS = 2 ** -22;
 /** Clean cycles that a filter waits for after spoilt samples, with margin for the step's own. */
 const CLEAN_CYCLES = 3;
 
@@ -39,8 +41,6 @@ export class TrackedFilter {
   #offset = 0;
   #spoiltMaybeS = -Infinity;
   #spoiltSureS = -Infinity;
-  #widest = 0;
-  #terms: ToleranceTerm[] = [];
 
   constructor(
     scene: Scene,
@@ -57,10 +57,6 @@ export class TrackedFilter {
     this.#truth = new FilterTruth(scene, filter, channel, reference.wheel);
     this.#tolerance = new LevelTolerance(scene, filter, reference.wheel);
     this.#minimum = new MinimumSpeedTruth(this.#shaft);
-  }
-
-  get terms(): ToleranceTerm[] {
-    return this.#terms;
   }
 
   acquired(
@@ -139,15 +135,14 @@ export class TrackedFilter {
       facts.test === "no" &&
       tolerance.faultPk <= FAULT_SHARE * pk;
     const { levelFactor } = this.#filter;
+    const { terms } = tolerance;
     if (isOpen) {
       const value = distance(state, before ?? state) * levelFactor;
-      tolerance.terms.push({ name: "which revolution counts", value });
+      terms.push({ name: "which revolution counts", value });
     }
-    const levelTol = vectorPk * levelFactor + pk * levelFactor * 2 ** -22;
-    if (isJudged && levelTol > this.#widest) {
-      this.#widest = levelTol;
-      this.#terms = tolerance.terms;
-    }
+    const roundings = pk * levelFactor * LEVEL_ROUNDINGS;
+    terms.push({ name: "level as single precision", value: roundings });
+    const levelTol = vectorPk * levelFactor + roundings;
     const share = pk > 0 ? vectorPk / pk : Infinity;
     const lagDeg = (-Math.atan2(state.im, state.re) * 180) / Math.PI;
     return {
@@ -157,6 +152,7 @@ export class TrackedFilter {
       im: state.im,
       level: pk * levelFactor,
       levelTol,
+      terms,
       phaseLagDeg: lagDeg < 0 ? lagDeg + 360 : lagDeg,
       phaseTolDeg: share < 1 ? ((Math.asin(share) + tolerance.turnRad) * 180) / Math.PI : 180,
       phaseIsJudged: isJudged && share + tolerance.turnRad < 0.5 && this.#phaseIsKnown(stepS),

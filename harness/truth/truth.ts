@@ -17,7 +17,7 @@ import type { Certainty } from "./reference.ts";
 import { MotionTruth } from "./shaft-motion.ts";
 import { StepGrid } from "./step-clock.ts";
 import { TrackedFilter } from "./tracked-filter.ts";
-import type { CounterTruth, EventTruth, SceneTruth, StepTruth, ToleranceTerm } from "./types.ts";
+import type { CounterTruth, EventTruth, SceneTruth, StepTruth } from "./types.ts";
 
 class StreamedTruth implements SceneTruth {
   readonly stepCount: number;
@@ -135,10 +135,6 @@ class StreamedTruth implements SceneTruth {
       ...channelCounters(this.#scene, this.#channels, this.#grid),
       ...healthCounters(this.#health),
     ];
-  }
-
-  terms(filter: number): ToleranceTerm[] {
-    return this.#filters[filter]!.terms;
   }
 }
 

@@ -1,8 +1,14 @@
 // What the truth says of each display step. Written by harness/truth, read by harness/judge.
 
+import type { LEVEL_TERM_NAMES, RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
+
+/** Every name that a term can have. */
+export type TermName =
+  (typeof TERM_NAMES)[number] | (typeof RANDOM_NAMES)[number] | (typeof LEVEL_TERM_NAMES)[number];
+
 /** One term of a tolerance: name as the report prints it, size in the value's own unit. */
 export interface ToleranceTerm {
-  name: string;
+  name: TermName;
   value: number;
 }
 
@@ -24,6 +30,8 @@ export interface StepTruth {
   /** Level in the filter's unit and detector, and its tolerance. */
   level: number;
   levelTol: number;
+  /** What levelTol is made of: the sizes add up to it. Absent where no level is computed. */
+  terms?: readonly ToleranceTerm[];
   phaseLagDeg: number;
   phaseTolDeg: number;
   phaseIsJudged: boolean;
@@ -95,6 +103,4 @@ export interface SceneTruth {
   /** Events and counters of tachometer, transducers and inputs; cautions are the judge's own. */
   events(): EventTruth[];
   counters(): CounterTruth[];
-  /** Terms of the level's tolerance at the widest judged step so far, for the report. */
-  terms(filter: number): ToleranceTerm[];
 }

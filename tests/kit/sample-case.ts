@@ -71,12 +71,18 @@ function sampleFilter(): FilterResult {
     name: "fan, front",
     unit: "in/s pk",
     trace: sampleTrace(),
-    terms: [
-      { name: "noise of the channel", value: 0.0121 },
-      { name: "wheel error", value: 0.0094 },
-      { name: "edge clock", value: 0.0011 },
-      { name: "f32", value: 0.000002 },
-    ],
+    nearest: {
+      step: 1225,
+      timeS: 61.25,
+      error: 0.018532,
+      tolerance: 0.0226,
+      terms: [
+        { name: "white noise", value: 0.0121 },
+        { name: "wheel error", value: 0.0094 },
+        { name: "edge clock", value: 0.0011 },
+      ],
+    },
+    shownRange: { least: 1.4, most: 7 },
     cautionLevel: CAUTION,
     cautionEnd: CAUTION_END,
     displayStep: 0.1,
@@ -137,5 +143,8 @@ export function sampleCase(changes: Partial<CaseResult> = {}): CaseResult {
 }
 
 function sampleEvent(name: string, timeS: number) {
-  return { name, source: 0, timeS, speedRevPerS: 70, level: 1.3, detail: 0, isExpected: true };
+  const isOfShaft = name.startsWith("reference");
+  const of = isOfShaft ? "shaft N1" : "fan, front";
+  const what = { name, source: 0, of, timeS, detail: 0, detailText: "" };
+  return { ...what, speedRevPerS: 70, level: 1.3, isExpected: true };
 }

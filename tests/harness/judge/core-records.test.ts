@@ -88,7 +88,6 @@ function truthOf(one: Scene, bytes: Uint8Array): SceneTruth {
         return { code, source, detail, fromTick: tick, untilTick: tick, why: "as recorded" };
       }),
     counters: () => [],
-    terms: () => [],
   };
 }
 

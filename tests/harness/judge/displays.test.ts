@@ -106,7 +106,8 @@ describe("a number that is lost during a caution", () => {
     const validity = named(judged(one, { ...flight, bytes: healthy.bytes }), "validity");
     expect(validity.wrongCount).toBe(20);
     expect(validity.why).toBe(
-      'fan order 1: "valid" at 10 s, expected "failure (reference lost)"; 20 of 299 steps wrong.',
+      'fan order 1: validity is "valid" at 10 s, expected "failure (reference lost)"; ' +
+        "20 of 299 steps wrong.",
     );
   });
 });
@@ -155,7 +156,9 @@ describe("inputs from outside", () => {
     const flight = fly(one, CLIMB);
     const verdict = judged({ ...one, inputs }, flight);
     expect(named(verdict, "caution").why).toContain("the caution is on, must be off at 6 s");
-    expect(named(verdict, "events").why).toContain('"inhibit-on" due');
+    expect(named(verdict, "events").why).toContain(
+      '"inhibit-on" expected at 6 s (inhibit set), none came',
+    );
   });
 
   it("[JUDGE-057] an acknowledge counts while the caution is on, and only then", () => {
@@ -243,7 +246,7 @@ describe("what the truth leaves open", () => {
     const decidable = named(verdict, "decidable");
     expect(decidable.isRight).toBe(false);
     expect(decidable.why).toContain("limit 2 %");
-    expect(decidable.why).toContain("edge clock 0.002");
+    expect(decidable.why).toContain("edge clock 0.095, single precision 0.005");
     expect(named(verdict, "caution").isRight).toBe(true);
     expect(verdict.filters[0]!.eitherShare).toBeGreaterThan(0.9);
     expect(verdict.filters[0]!.trace.cautionAllowed).toContain(2);

@@ -228,6 +228,10 @@ function scriptTruth(
         im: -Math.sin(LAG_RAD) * one.level,
         level: one.level,
         levelTol: one.levelTol,
+        terms: [
+          { name: "edge clock", value: one.levelTol * 0.95 },
+          { name: "single precision", value: one.levelTol * 0.05 },
+        ],
         phaseLagDeg: PHASE_LAG_DEG,
         phaseTolDeg: 0.1,
         phaseIsJudged: one.isJudged ?? true,
@@ -239,9 +243,5 @@ function scriptTruth(
     },
     events: () => events,
     counters: () => counters,
-    terms: () => [
-      { name: "edge clock", value: 0.002 },
-      { name: "f32", value: 0.0001 },
-    ],
   };
 }

@@ -30,7 +30,7 @@ describe("a flight judged", () => {
     expect(judge.finish(flight.counters)).toEqual(judged(one, flight));
   });
 
-  it("[JUDGE-003] says what was found, what was expected and when, in under 160 characters", () => {
+  it("[JUDGE-003] says what was found and expected, when, by how much, in 160 characters", () => {
     const one = cautionScene();
     const flight = fly(one, (filter, step) => ({
       ...CLIMB(filter, step),
@@ -39,8 +39,10 @@ describe("a flight judged", () => {
     const level = named(judged(one, flight), "level");
     expect(level.isRight).toBe(false);
     expect(level.why).toBe(
-      "fan order 1: level reads 5.54 in/s pk at 12.3 s, expected 5.52 ± 0.004; 1 of 299 steps wrong.",
+      "fan order 1: level reads 5.54 in/s pk at 12.3 s, expected 5.52 ± 0.004: 0.02 too high, " +
+        "5 × the tolerance; 1 of 299 steps wrong.",
     );
+    expect(level.why.length).toBeLessThan(160);
     expect(level.worstRatio).toBeCloseTo(5, 3);
     expect(level.worstTimeS).toBeCloseTo(12.3, 9);
   });
@@ -98,7 +100,8 @@ describe("a flight judged", () => {
     const twice = new Uint8Array([...flight.bytes.subarray(0, 64 * 21), ...record]);
     const missing = named(judged(one, flight, without), "level");
     expect(missing.wrongCount).toBe(1);
-    expect(missing.why).toContain("no record at");
+    expect(missing.why).toContain("a record was expected at 2 s, none came");
+    expect(missing).toMatchObject({ worstRatio: null, worstError: null, worstTolerance: 0 });
     const doubled = named(judged(one, flight, twice), "level");
     expect(doubled.why).toContain("it comes twice");
   });
@@ -134,5 +137,53 @@ describe("a flight judged", () => {
     const { trace } = judged(one, flight).filters[0]!;
     expect(trace.cautionState).toContain(U.CAUTION_TIMING_ON);
     expect(trace.cautionState.some((state) => state === U.CAUTION_ON)).toBe(true);
+  });
+
+  it("[JUDGE-011] keeps the step nearest to its limit, not the widest, and what makes it up", () => {
+    const one = cautionScene();
+    // Widest at step 200 with nothing off; nearest at step 123 with half of a narrow tolerance off.
+    const flight = fly(one, (_, step) => ({
+      level: 4.02,
+      levelTol: step === 200 ? 0.1 : 0.004,
+      error: step === 123 ? -0.002 : 0.0001,
+    }));
+    const verdict = judged(one, flight);
+    const { nearest, toleranceShare } = verdict.filters[0]!;
+    expect(nearest).toMatchObject({ step: 123, tolerance: 0.004 });
+    expect(nearest?.timeS).toBeCloseTo(12.3, 9);
+    expect(nearest?.error).toBeCloseTo(-0.002, 6);
+    expect(nearest?.timeS).toBe(named(verdict, "level").worstTimeS);
+    const sum = nearest?.terms.reduce((all, term) => all + term.value, 0);
+    expect(sum).toBeCloseTo(0.004, 9);
+    expect(toleranceShare).toBeCloseTo(0.1 / 4.02, 9);
+  });
+
+  it("[JUDGE-012] has no nearest step where nothing is judged, and no error where no number", () => {
+    const one = cautionScene();
+    const never = judged(
+      one,
+      fly(one, () => ({ level: 4.02, levelTol: 0.004, isJudged: false })),
+    );
+    expect(never.filters[0]!.nearest).toBeUndefined();
+    const flight = fly(one, (_, step) => ({
+      level: 4.02,
+      levelTol: 0.004,
+      error: step === 7 ? Number.NaN : 0,
+    }));
+    const verdict = judged(one, flight);
+    expect(verdict.filters[0]!.nearest).toMatchObject({ step: 7, error: null });
+    expect(named(verdict, "level")).toMatchObject({ worstRatio: null, worstError: null });
+    expect(JSON.parse(JSON.stringify(named(verdict, "level")))).toEqual(named(verdict, "level"));
+  });
+
+  it("[JUDGE-013] keeps the least and the greatest number that was shown as valid", () => {
+    const one = cautionScene({ durationS: 3600 });
+    const flight = fly(one, (_, step) => ({
+      level: step === 20_001 ? 4.52 : step === 20_002 ? 3.32 : 4.02,
+      levelTol: 0.004,
+    }));
+    const { shownRange } = judged(one, flight).filters[0]!;
+    expect(shownRange?.least).toBeCloseTo(3.3, 9);
+    expect(shownRange?.most).toBeCloseTo(4.5, 9);
   });
 });

@@ -2,8 +2,10 @@ import { parseHTML } from "linkedom";
 import { describe, expect, it } from "vitest";
 import { drawCaseSection } from "../../../harness/report/case-section.ts";
 import { pageHead, pageTail } from "../../../harness/report/report-page.ts";
+import { TERMS_RULE, TERM_MEANINGS } from "../../../harness/report/term-meanings.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
 import type { CaseResult } from "../../../harness/results/types.ts";
+import { LEVEL_TERM_NAMES, RANDOM_NAMES, TERM_NAMES } from "../../../harness/truth/error-bounds.ts";
 import { CAUTION_SENTENCE } from "../../../host/caution-sentence.ts";
 import { sampleCase } from "../../kit/sample-case.ts";
 import { sampleRun, wrongCase } from "../../kit/sample-run.ts";
@@ -19,9 +21,11 @@ function hostileCase(): CaseResult {
   for (const one of verdict.checks) Object.assign(one, { why: HOSTILE, unit: HOSTILE });
   for (const one of verdict.filters) {
     Object.assign(one, { name: HOSTILE, unit: HOSTILE });
-    for (const term of one.terms) term.name = HOSTILE;
+    for (const term of one.nearest!.terms) term.name = HOSTILE as typeof term.name;
   }
-  for (const one of verdict.events) one.name = HOSTILE;
+  for (const one of verdict.events) {
+    Object.assign(one, { name: HOSTILE, of: HOSTILE, detailText: HOSTILE });
+  }
   return result;
 }
 
@@ -177,6 +181,34 @@ describe("report", () => {
   it("[REP-020] never says that something is harmless or that one may go on", () => {
     const words = parseHTML(page([sampleCase(), wrongCase("why")])).document.body.textContent;
     expect(words).not.toMatch(/\b(benign|safe|safely|continue)\b/i);
+  });
+
+  it("[REP-025] says what every term of a tolerance means, and how they combine", () => {
+    const names = [...TERM_NAMES, ...RANDOM_NAMES, ...LEVEL_TERM_NAMES];
+    expect(Object.keys(TERM_MEANINGS).toSorted()).toEqual([...names].toSorted());
+    for (const meaning of Object.values(TERM_MEANINGS))
+      expect(meaning).toMatch(/^[A-Z].{20,90}\.$/);
+    expect(new Set(Object.values(TERM_MEANINGS)).size).toBe(names.length);
+    for (const random of RANDOM_NAMES) expect(TERMS_RULE).toContain(random);
+  });
+
+  it("[REP-026] tells the terms at the step nearest to its limit, with their sum", () => {
+    const { document } = parseHTML(page([sampleCase()]));
+    const terms = document.querySelector(".terms")!;
+    const rows = [...terms.querySelectorAll("tbody tr")].map((row) =>
+      [...row.querySelectorAll("td")].map((cell) => cell.textContent),
+    );
+    expect(rows.map(([name, size]) => [name, size])).toEqual([
+      ["white noise", "0.0121"],
+      ["wheel error", "0.0094"],
+      ["edge clock", "0.0011"],
+      ["tolerance", "0.0226"],
+    ]);
+    expect(rows[1]![3]).toBe(TERM_MEANINGS["wheel error"]);
+    const note = terms.querySelector(".note")!.textContent;
+    expect(note).toContain("At step 1225 (61.25 s)");
+    expect(note).toContain("0.01853 off, 0.82 of the tolerance");
+    expect(note).toContain(TERMS_RULE);
   });
 
   it("[REP-021] is the same bytes whenever it is drawn", () => {

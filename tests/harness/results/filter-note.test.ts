@@ -15,7 +15,7 @@ describe("note on a number and its caution", () => {
     const filter = filters[0]!;
     expect(filterNote(filter, [])).toContain("; no caution");
     expect(filterNote(filter, events.slice(0, 2))).toContain("; caution 33.4 s to the end");
-    filter.trace.validity.fill(1);
+    delete filter.shownRange;
     expect(filterNote(filter, [])).toBe("fan, front: number never valid; no caution");
   });
 
@@ -28,7 +28,7 @@ describe("note on a number and its caution", () => {
   it("[RES-043] tells a number that never moved once", () => {
     const { filters } = sampleCase().verdict;
     const filter = filters[0]!;
-    filter.trace.shown.fill(3.2);
+    filter.shownRange = { least: 3.2, most: 3.2 };
     expect(filterNote(filter, [])).toBe("fan, front: number 3.2 throughout; no caution");
   });
 });
