@@ -1,10 +1,10 @@
 import { describe, expect, it } from "vitest";
 import * as U from "../../../shared/units.ts";
 import type { Expectation } from "../../../harness/scene/scene.ts";
-import { judgeAlterations } from "../../../harness/judge/alteration-run.ts";
 import { ALTERATIONS } from "../../../harness/judge/alterations.ts";
 import { makePlainJudge } from "../../../harness/judge/streaming-judge.ts";
 import type { CounterTruth, EventTruth } from "../../../harness/truth/types.ts";
+import { judgeAlterations } from "../../kit/judge-alterations.ts";
 import { filterProfile, monitorProfile, scene } from "../../kit/scene-builder.ts";
 import { CLIMB, cautionScene, judged } from "./caution-flight.ts";
 import { fly } from "./fake-flight.ts";

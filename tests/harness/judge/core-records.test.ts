@@ -9,12 +9,12 @@ import { configurationBytes } from "../../../host/profile/configuration.ts";
 import { decodeRecords } from "../../../host/records.ts";
 import type { Counters, EventRecord, LevelRecord } from "../../../host/record-types.ts";
 import { phaseLagDeg } from "../../../harness/judge/level-checks.ts";
-import { judgeAlterations } from "../../../harness/judge/alteration-run.ts";
 import { makeJudge } from "../../../harness/judge/judge.ts";
 import type { CautionProfile, DisplayProfile, Scene } from "../../../harness/scene/scene.ts";
 import { CoreTarget } from "../../../harness/target/core-target.ts";
 import type { EventTruth, SceneTruth } from "../../../harness/truth/types.ts";
 import { makeWaveform } from "../../../harness/waveform/waveform.ts";
+import { judgeAlterations } from "../../kit/judge-alterations.ts";
 import {
   channelSignal,
   filterProfile,

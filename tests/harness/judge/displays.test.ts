@@ -4,7 +4,7 @@ import * as U from "../../../shared/units.ts";
 import type { LevelRecord } from "../../../host/record-types.ts";
 import type { CautionProfile, DisplayProfile, Scene } from "../../../harness/scene/scene.ts";
 import type { Verdict } from "../../../harness/judge/types.ts";
-import { judgeAlterations } from "../../../harness/judge/alteration-run.ts";
+import { judgeAlterations } from "../../kit/judge-alterations.ts";
 import { filterProfile, monitorProfile, scene } from "../../kit/scene-builder.ts";
 import { CAUTION, CLIMB, cautionScene, judged, named } from "./caution-flight.ts";
 import type { Flight, Script, ScriptStep } from "./fake-flight.ts";

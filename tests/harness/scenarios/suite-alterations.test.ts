@@ -1,8 +1,8 @@
 // The suite must be able to fail: each case judged again with altered records.
 import { afterAll, describe, expect, it } from "vitest";
-import { judgeAlterations } from "../../../harness/judge/alteration-run.ts";
 import { ALTERATIONS } from "../../../harness/judge/alterations.ts";
 import { makeTruth } from "../../../harness/truth/truth.ts";
+import { judgeAlterations } from "../../kit/judge-alterations.ts";
 import { loadCore, playScene } from "../../kit/play-scene.ts";
 import { suiteCases, suiteFiles } from "../../kit/regression-suite.ts";
 
