@@ -4,9 +4,8 @@ import type { Expectation } from "../../../harness/scene/scene.ts";
 import { ALTERATIONS } from "../../../harness/judge/alterations.ts";
 import { makePlainJudge } from "../../../harness/judge/streaming-judge.ts";
 import type { CounterTruth, EventTruth } from "../../../harness/truth/types.ts";
-import { judgeAlterations } from "../../kit/judge-alterations.ts";
 import { filterProfile, monitorProfile, scene } from "../../kit/scene-builder.ts";
-import { CLIMB, cautionScene, judged } from "./caution-flight.ts";
+import { CLIMB, cautionScene, judged, notCaught, reportsOn } from "./caution-flight.ts";
 import { fly } from "./fake-flight.ts";
 
 const FOUND: EventTruth = {
@@ -37,9 +36,9 @@ describe("alterations", () => {
   it("[JUDGE-020] are each found in a flight with everything in it", () => {
     const one = cautionScene();
     const flight = fly(one, CLIMB, EXTRA);
-    const reports = judgeAlterations(one, flight.truth(), flight.bytes, flight.counters);
+    const reports = reportsOn(one, flight);
     expect(reports.map((report) => report.name)).toEqual(ALTERATIONS.map(({ name }) => name));
-    expect(reports.flatMap((report) => report.notCaught)).toEqual([]);
+    expect(notCaught(reports)).toEqual([]);
     expect(reports.filter((report) => report.notApplicable !== undefined)).toEqual([]);
     for (const report of reports) {
       expect(report.triedCount, report.name).toBeGreaterThan(0);
@@ -50,7 +49,7 @@ describe("alterations", () => {
   it("[JUDGE-021] that a case has no place for are listed as not applicable", () => {
     const one = scene({ profile: monitorProfile({ filters: [filterProfile()] }) });
     const flight = fly(one, CLIMB);
-    const reports = judgeAlterations(one, flight.truth(), flight.bytes, flight.counters);
+    const reports = reportsOn(one, flight);
     const without = reports.filter((report) => report.notApplicable !== undefined);
     const names = without.map((report) => report.name);
     expect(names).toContain("caution-edge");
@@ -66,7 +65,7 @@ describe("alterations", () => {
     const truth = flight.truth();
     const step = truth.step.bind(truth);
     truth.step = (filter, at) => ({ ...step(filter, at), phaseTolDeg: 180 });
-    const reports = judgeAlterations(one, truth, flight.bytes, flight.counters);
+    const reports = reportsOn(one, flight, truth);
     const phase = reports.find((report) => report.name === "phase")!;
     expect(phase.caughtCount).toBe(0);
     expect(phase.notCaught[0]).toContain("299 of 299 places");
@@ -76,11 +75,11 @@ describe("alterations", () => {
     const one = cautionScene();
     const open = { ...FOUND, isOptional: true };
     const flight = fly(one, CLIMB, { ...EXTRA, events: [open] });
-    const reports = judgeAlterations(one, flight.truth(), flight.bytes, flight.counters);
+    const reports = reportsOn(one, flight);
     const missing = reports.find((report) => report.name === "event-missing")!;
     expect(missing.openCount).toBe(1);
     expect(missing.placeCount).toBe(3);
-    expect(reports.flatMap((report) => report.notCaught)).toEqual([]);
+    expect(notCaught(reports)).toEqual([]);
   });
 
   it("[JUDGE-023] of a caution's edge are found though the truth leaves the edge open", () => {
@@ -91,7 +90,7 @@ describe("alterations", () => {
       level: step >= 50 && step < 150 ? 4.96 : 4.45,
       levelTol: 0.6,
     }));
-    const reports = judgeAlterations(one, flight.truth(), flight.bytes, flight.counters);
+    const reports = reportsOn(one, flight);
     const edge = reports.find((report) => report.name === "caution-edge")!;
     expect(edge.triedCount).toBe(4);
     expect(edge.ownCount).toBe(4);

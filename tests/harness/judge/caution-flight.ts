@@ -3,6 +3,8 @@ import type { Scene } from "../../../harness/scene/scene.ts";
 import type { CheckName } from "../../../harness/scene/scene.ts";
 import { makeJudge } from "../../../harness/judge/judge.ts";
 import type { CheckResult, Verdict } from "../../../harness/judge/types.ts";
+import { judgeAlterations } from "../../kit/judge-alterations.ts";
+import type { AlterationReport } from "../../kit/judge-alterations.ts";
 import { filterProfile, monitorProfile, scene } from "../../kit/scene-builder.ts";
 import type { Flight, Script } from "./fake-flight.ts";
 
@@ -36,4 +38,32 @@ export function judged(one: Scene, flight: Flight, bytes = flight.bytes): Verdic
 /** The first result of a check. */
 export function named(verdict: Verdict, check: CheckName): CheckResult {
   return verdict.checks.find((one) => one.check === check)!;
+}
+
+/** Why each check that is wrong is wrong. */
+export function wrongOnes(verdict: Verdict): string[] {
+  return verdict.checks.filter((check) => !check.isRight).map((check) => check.why);
+}
+
+export function eventsOf(verdict: Verdict): string[] {
+  return verdict.events.map((event) => event.name);
+}
+
+/** How each alteration of a flight fared. */
+export function reportsOn(one: Scene, flight: Flight, truth = flight.truth()): AlterationReport[] {
+  return judgeAlterations(one, truth, flight.bytes, flight.counters);
+}
+
+/** What no check found of the altered flights. */
+export function notCaught(reports: AlterationReport[]): string[] {
+  return reports.flatMap((report) => report.notCaught);
+}
+
+/** Rows of the inputs from outside: bits of inhibit and acknowledge, and the functional test. */
+export function inputRows(
+  rows: [timeS: number, inhibit: number, acknowledge: number, test?: boolean][],
+): Scene["inputs"] {
+  return rows.map(([timeS, inhibit, acknowledge, test = false]) => {
+    return { timeS, inhibit, acknowledge, running: 0, test };
+  });
 }

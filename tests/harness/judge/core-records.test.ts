@@ -1,20 +1,17 @@
 // The firmware's own records against a truth made of them: what a record says of number, caution,
 // events and exceedances must follow from its own level by the judge's table, in every mode. The
 // level itself is the business of the computed truth.
-import { existsSync, readFileSync } from "node:fs";
-import { beforeAll, describe, expect, it } from "vitest";
+import { describe, expect, it } from "vitest";
 import * as U from "../../../shared/units.ts";
-import { Core } from "../../../host/core.ts";
-import { configurationBytes } from "../../../host/profile/configuration.ts";
 import { decodeRecords } from "../../../host/records.ts";
-import type { Counters, EventRecord, LevelRecord } from "../../../host/record-types.ts";
+import type { EventRecord, LevelRecord } from "../../../host/record-types.ts";
 import { phaseLagDeg } from "../../../harness/judge/level-checks.ts";
 import { makeJudge } from "../../../harness/judge/judge.ts";
 import type { CautionProfile, DisplayProfile, Scene } from "../../../harness/scene/scene.ts";
-import { CoreTarget } from "../../../harness/target/core-target.ts";
 import type { EventTruth, SceneTruth } from "../../../harness/truth/types.ts";
-import { makeWaveform } from "../../../harness/waveform/waveform.ts";
 import { judgeAlterations } from "../../kit/judge-alterations.ts";
+import type { Played } from "../../kit/play-scene.ts";
+import { playScene } from "../../kit/play-scene.ts";
 import {
   channelSignal,
   filterProfile,
@@ -23,30 +20,13 @@ import {
   shaftMotion,
   shaftProfile,
 } from "../../kit/scene-builder.ts";
-import { CAUTION } from "./caution-flight.ts";
+import { CAUTION, eventsOf, inputRows, notCaught, wrongOnes } from "./caution-flight.ts";
 
-const WASM = new URL("../../../build/core/release.wasm", import.meta.url);
 const BASE = filterProfile().display;
 const MS_PER_IN = 0.0254;
 
-let wasm: Uint8Array<ArrayBuffer>;
-beforeAll(() => {
-  expect(existsSync(WASM), "build the core first").toBe(true);
-  wasm = new Uint8Array(readFileSync(WASM));
-});
-
-async function recordsOf(one: Scene): Promise<{ bytes: Uint8Array; counters: Counters }> {
-  const target = new CoreTarget(new Core(Buffer.from(wasm)));
-  await target.open(new AbortController().signal);
-  await target.configure(configurationBytes(one.profile));
-  const waveform = makeWaveform(one);
-  const parts: Uint8Array[] = [];
-  for (let batch = waveform.next(8192); batch !== undefined; batch = waveform.next(8192)) {
-    parts.push(await target.feed(batch));
-  }
-  const last = await target.finish();
-  await target.close();
-  return { bytes: Buffer.concat([...parts, last.records]), counters: last.counters };
+function recordsOf(one: Scene): Promise<Played> {
+  return playScene(one, { batchSamples: 8192 });
 }
 
 /** A truth that agrees with level, phase, speed, validity and device events of the records. */
@@ -142,12 +122,6 @@ function dropOut(fromS: number, untilS: number): Partial<Scene> {
   return { shafts: [shaftMotion({ faults: [{ kind: "drop-out", fromS, untilS }] })] };
 }
 
-function inputs(rows: [timeS: number, inhibit: number, acknowledge: number, test?: boolean][]) {
-  return rows.map(([timeS, inhibit, acknowledge, test = false]) => {
-    return { timeS, inhibit, acknowledge, running: 0, test };
-  });
-}
-
 const CASES: [string, () => Scene, string[]][] = [
   ["a caution that comes and goes twice", () => flight({}, {}), ["caution-on", "caution-off"]],
   [
@@ -183,7 +157,7 @@ const CASES: [string, () => Scene, string[]][] = [
         {},
         {},
         {
-          inputs: inputs([
+          inputs: inputRows([
             [0, 0, 0],
             [4.05, 1, 0],
             [6.05, 0, 0],
@@ -201,7 +175,7 @@ const CASES: [string, () => Scene, string[]][] = [
         {},
         { delayRunsUnderInhibit: true, onDelaySteps: 10 },
         {
-          inputs: inputs([
+          inputs: inputRows([
             [0, 0, 0],
             [4.95, 1, 0],
             [8.05, 0, 0],
@@ -217,7 +191,7 @@ const CASES: [string, () => Scene, string[]][] = [
         {},
         {},
         {
-          inputs: inputs([
+          inputs: inputRows([
             [0, 0, 0],
             [2, 0, 1],
             [3, 0, 0],
@@ -241,7 +215,7 @@ const CASES: [string, () => Scene, string[]][] = [
         {},
         {},
         {
-          inputs: inputs([
+          inputs: inputRows([
             [0, 0, 0],
             [9, 0, 0, true],
             [12, 0, 0],
@@ -255,20 +229,18 @@ const CASES: [string, () => Scene, string[]][] = [
 describe("records of the built-in core", () => {
   it.each(CASES)("[JUDGE-080] %s", async (_, make, expected) => {
     const one = make();
-    const { bytes, counters } = await recordsOf(one);
+    const { records: bytes, counters } = await recordsOf(one);
     const judge = makeJudge({ ...one, expectation: { eitherShare: 1 } }, truthOf(one, bytes));
     judge.take(bytes);
     const verdict = judge.finish(counters);
-    const wrong = verdict.checks.filter((check) => !check.isRight).map((check) => check.why);
-    expect(wrong).toEqual([]);
-    const names = verdict.events.map((event) => event.name);
-    for (const name of expected) expect(names).toContain(name);
+    expect(wrongOnes(verdict)).toEqual([]);
+    for (const name of expected) expect(eventsOf(verdict)).toContain(name);
   });
 
   it("[JUDGE-081] of a caution that is lost are wrong with any alteration", async () => {
     const one = flight({}, {}, dropOut(9, 13));
-    const { bytes, counters } = await recordsOf(one);
+    const { records: bytes, counters } = await recordsOf(one);
     const reports = judgeAlterations(one, truthOf(one, bytes), bytes, counters);
-    expect(reports.flatMap((report) => report.notCaught)).toEqual([]);
+    expect(notCaught(reports)).toEqual([]);
   });
 });

@@ -3,10 +3,19 @@ import * as L from "../../../shared/layout.ts";
 import * as U from "../../../shared/units.ts";
 import type { LevelRecord } from "../../../host/record-types.ts";
 import type { CautionProfile, DisplayProfile, Scene } from "../../../harness/scene/scene.ts";
-import type { Verdict } from "../../../harness/judge/types.ts";
-import { judgeAlterations } from "../../kit/judge-alterations.ts";
 import { filterProfile, monitorProfile, scene } from "../../kit/scene-builder.ts";
-import { CAUTION, CLIMB, cautionScene, judged, named } from "./caution-flight.ts";
+import {
+  CAUTION,
+  CLIMB,
+  cautionScene,
+  eventsOf,
+  inputRows,
+  judged,
+  named,
+  notCaught,
+  reportsOn,
+  wrongOnes,
+} from "./caution-flight.ts";
 import type { Flight, Script, ScriptStep } from "./fake-flight.ts";
 import { encode, fly } from "./fake-flight.ts";
 
@@ -24,14 +33,6 @@ function shared(source: DisplayProfile["source"]): Scene {
   const first = filterProfile({ name: "shared", display: { ...BASE, source, caution: CAUTION } });
   const others = ["left", "right"].map((name) => filterProfile({ name }));
   return scene({ profile: monitorProfile({ filters: [first, ...others] }), durationS: 30 });
-}
-
-function wrongOnes(verdict: Verdict): string[] {
-  return verdict.checks.filter((check) => !check.isRight).map((check) => check.why);
-}
-
-function eventsOf(verdict: Verdict): string[] {
-  return verdict.events.map((event) => event.name);
 }
 
 /** The flight with some level records changed. */
@@ -94,8 +95,7 @@ describe("a number that is lost during a caution", () => {
   it("[JUDGE-053] is found by every alteration, too", () => {
     for (const one of [cautionScene(), withCaution({ whenInvalid: "hold" })]) {
       const flight = fly(one, LOSS);
-      const reports = judgeAlterations(one, flight.truth(), flight.bytes, flight.counters);
-      expect(reports.flatMap((report) => report.notCaught)).toEqual([]);
+      expect(notCaught(reportsOn(one, flight))).toEqual([]);
     }
   });
 
@@ -113,15 +113,6 @@ describe("a number that is lost during a caution", () => {
 });
 
 describe("inputs from outside", () => {
-  const rows = (list: [timeS: number, inhibit: number, acknowledge: number][]): Scene["inputs"] =>
-    list.map(([timeS, inhibit, acknowledge]) => ({
-      timeS,
-      inhibit,
-      acknowledge,
-      running: 0,
-      test: false,
-    }));
-
   it.each([true, false])(
     "[JUDGE-055] an inhibit before and during a caution (delay runs on: %s) is followed",
     (delayRunsUnderInhibit) => {
@@ -130,7 +121,7 @@ describe("inputs from outside", () => {
         [6, 8],
         [14, 16],
       ] as const) {
-        const inputs = rows([
+        const inputs = inputRows([
           [0, 0, 0],
           [fromS, 1, 0],
           [untilS, 0, 0],
@@ -140,14 +131,13 @@ describe("inputs from outside", () => {
         const verdict = judged(one, flight);
         expect(wrongOnes(verdict)).toEqual([]);
         expect(eventsOf(verdict)).toContain("inhibit-on");
-        const reports = judgeAlterations(one, flight.truth(), flight.bytes, flight.counters);
-        expect(reports.flatMap((report) => report.notCaught)).toEqual([]);
+        expect(notCaught(reportsOn(one, flight))).toEqual([]);
       }
     },
   );
 
   it("[JUDGE-056] an inhibit that is not heeded is wrong", () => {
-    const inputs = rows([
+    const inputs = inputRows([
       [0, 0, 0],
       [6, 1, 0],
       [8, 0, 0],
@@ -162,7 +152,7 @@ describe("inputs from outside", () => {
   });
 
   it("[JUDGE-057] an acknowledge counts while the caution is on, and only then", () => {
-    const inputs = rows([
+    const inputs = inputRows([
       [0, 0, 0],
       [2, 0, 1],
       [3, 0, 0],
@@ -196,8 +186,7 @@ describe("a number made of several filters", () => {
     const verdict = judged(one, flight);
     expect(wrongOnes(verdict)).toEqual([]);
     expect(eventsOf(verdict)).toContain("caution-off");
-    const reports = judgeAlterations(one, flight.truth(), flight.bytes, flight.counters);
-    expect(reports.flatMap((report) => report.notCaught)).toEqual([]);
+    expect(notCaught(reportsOn(one, flight))).toEqual([]);
   });
 
   it("[JUDGE-059] the greatest without a valid source is not valid, and says no source", () => {

@@ -3,16 +3,10 @@ import { describe, expect, it } from "vitest";
 import type { DisplayProfile } from "../../../harness/scene/scene.ts";
 import type { NumberSource } from "../../../harness/judge/number-interval.ts";
 import { NumberInterval, scaleAt, smoothingShare } from "../../../harness/judge/number-interval.ts";
+import { filterProfile } from "../../kit/scene-builder.ts";
 import { TEST_SEED } from "../../kit/seed.ts";
 
-const DISPLAY: DisplayProfile = {
-  source: { kind: "own" },
-  scale: [{ speedRevPerS: 0, factor: 1 }],
-  smoothingS: 0,
-  step: 0.1,
-  countsMax: 100,
-  holdSteps: 10,
-};
+const DISPLAY = filterProfile().display;
 
 function source(low: number, high = low, speedLow = 80, speedHigh = speedLow): NumberSource {
   return { levelLow: low, levelHigh: high, speedLow, speedHigh };
