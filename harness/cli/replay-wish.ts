@@ -12,6 +12,7 @@ import {
   type UnitFactors,
   type Wheel,
 } from "../recording/speed-sources.ts";
+import { sampleRateWords } from "../recording/sample-rate-words.ts";
 import { tachometerChannel } from "../recording/tachometer-channel.ts";
 import { CallError } from "./command-errors.ts";
 
@@ -43,6 +44,20 @@ export interface Timing {
   timeUnit: "s" | "sample";
 }
 
+/** A timing, how surely its rate is known, and what must be said of it. */
+export interface ToldTiming extends Timing {
+  /** Half the width within which the file's times leave the rate; absent where it is stated. */
+  sampleRateUncertaintyHz?: number;
+  rateNotes: string[];
+}
+
+/** A rate that somebody states, or that the times of the file give. */
+interface KnownRate {
+  who: string;
+  hz: number;
+  uncertaintyHz?: number;
+}
+
 function amount(name: string, text: string, dimensions: Dimension[], timing: Timing): number {
   const parsed = parseQuantity(text, { dimensions, timeUnit: timing.timeUnit });
   if (typeof parsed === "string") {
@@ -53,32 +68,68 @@ function amount(name: string, text: string, dimensions: Dimension[], timing: Tim
   return parsed.value;
 }
 
-/** The sample rate: the file's, else the profile's, else as stated, else samples are counted. */
+/** Shares by which two rates may differ: no word, and no refusal (two clocks differ by less). */
+const RATE_SHARE_ALIKE = 1e-6;
+const RATE_SHARE_NEAR = 1e-3;
+
+const COUNTED: ToldTiming = { sampleRateHz: 1, timeUnit: "sample", rateNotes: [] };
+
+/** A stated rate in place of the one known so far, with a word where the two are not alike. */
+function takenRate(rate: KnownRate, before: KnownRate | undefined, notes: string[]): KnownRate {
+  if (before === undefined) return rate;
+  const offHz = Math.abs(rate.hz - before.hz);
+  const surelyHz = before.uncertaintyHz ?? 0;
+  const [one, other] = [rate, before].map(
+    ({ who, hz, uncertaintyHz }) => `${who} ${sampleRateWords(hz, uncertaintyHz)}`,
+  );
+  if (offHz > Math.max(RATE_SHARE_NEAR * rate.hz, surelyHz)) {
+    throw new CallError(`${one}, ${other}: they must be equal`);
+  }
+  if (offHz > Math.max(RATE_SHARE_ALIKE * rate.hz, surelyHz)) {
+    const share = ((offHz / rate.hz) * 100).toPrecision(2);
+    notes.push(
+      `${one}, ${other}. The former is taken; if the latter is right, times and speeds are off ` +
+        `by ${share} %.`,
+    );
+  }
+  return rate;
+}
+
+/**
+ * The sample rate: the profile's, else as stated, else the file's, else samples are counted. Each
+ * is held against the next.
+ *
+ * Errors    CallError where two of them contradict each other
+ */
 export function timingOf(
   recording: Recording,
   profile: MonitorProfile | undefined,
   rate: string | undefined,
-): Timing {
-  let known = recording.sampleRateHz;
+): ToldTiming {
+  const rateNotes: string[] = [];
+  let known: KnownRate | undefined;
+  const { sampleRateHz: hz, sampleRateUncertaintyHz: uncertaintyHz } = recording;
+  if (hz !== undefined) {
+    const who = uncertaintyHz === undefined ? "the file says" : "the file's times give";
+    known = { who, hz, uncertaintyHz };
+  }
   if (rate !== undefined) {
-    const stated = amount("rate", rate, ["frequency"], { sampleRateHz: 1, timeUnit: "s" });
-    if (known !== undefined && Math.abs(stated / known - 1) > 1e-3) {
-      throw new CallError(`--rate says ${stated} Hz, the file ${known} Hz`);
-    }
-    known = stated;
+    const amountHz = amount("rate", rate, ["frequency"], { sampleRateHz: 1, timeUnit: "s" });
+    if (!(amountHz > 0)) throw new CallError(`--rate must be over 0, found ${rate}`);
+    known = takenRate({ who: "--rate says", hz: amountHz }, known, rateNotes);
   }
+  if (profile?.timeUnit === "sample") return COUNTED;
   if (profile !== undefined) {
-    if (profile.timeUnit === "sample") return { sampleRateHz: 1, timeUnit: "sample" };
-    if (known !== undefined && Math.abs(known / profile.sampleRateHz - 1) > 1e-3) {
-      throw new CallError(
-        `the profile "${profile.name}" samples at ${profile.sampleRateHz} Hz, the recording at ` +
-          `${known} Hz; they must be equal`,
-      );
-    }
-    return { sampleRateHz: profile.sampleRateHz, timeUnit: "s" };
+    const who = `the profile "${profile.name}" says`;
+    known = takenRate({ who, hz: profile.sampleRateHz }, known, rateNotes);
   }
-  if (known === undefined) return { sampleRateHz: 1, timeUnit: "sample" };
-  return { sampleRateHz: known, timeUnit: "s" };
+  if (known === undefined) return COUNTED;
+  return {
+    sampleRateHz: known.hz,
+    timeUnit: "s",
+    sampleRateUncertaintyHz: known.uncertaintyHz,
+    rateNotes,
+  };
 }
 
 /** The stretch in samples; `until` past the end means to the end. */

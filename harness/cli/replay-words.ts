@@ -11,10 +11,17 @@ const COLUMNS = 80;
 const CELL = 12;
 const EVENTS_MAX = 500;
 
-function speedText(speed: number, timeUnit: "s" | "sample"): string {
-  return timeUnit === "s"
-    ? `${numberText(speed * 60, 6)} r/min`
-    : `${numberText(speed, 6)} rev/sample`;
+const SPEED_DIGITS_MIN = 3;
+const SPEED_DIGITS_MAX = 6;
+
+/** A speed with no more digits than the sample rate leaves it. */
+function speedText(speed: number, request: ReplayRequest): string {
+  const { timeUnit, sampleRateHz, sampleRateUncertaintyHz } = request;
+  if (timeUnit === "sample") return `${numberText(speed, SPEED_DIGITS_MAX)} rev/sample`;
+  const share = (sampleRateUncertaintyHz ?? 0) / sampleRateHz;
+  const digits = Math.floor(-Math.log10(share));
+  const told = Math.max(SPEED_DIGITS_MIN, Math.min(SPEED_DIGITS_MAX, digits));
+  return `${numberText(speed * 60, told)} r/min`;
 }
 
 function filterView(tally: FilterTally, request: ReplayRequest, index: number): ReplayFilterView {
@@ -31,7 +38,7 @@ function filterView(tally: FilterTally, request: ReplayRequest, index: number): 
       ["Standard deviation", numberText(tally.standardDeviation, 3)],
       ["Greatest", numberText(tally.greatest)],
       [request.timeUnit === "s" ? "at, s" : "at sample", numberText(tally.greatestAt, 6)],
-      ["Speed there", speedText(tally.speedAtGreatest, request.timeUnit)],
+      ["Speed there", speedText(tally.speedAtGreatest, request)],
       ["Settled steps", `${tally.settledCount} of ${tally.computedCount} computed`],
     ],
     time: tally.trace.time,
@@ -63,7 +70,7 @@ export function replayView(
       ["Sample rate", request.timingWords],
       [
         "Speed, in the middle",
-        speedText(request.speed.speedTypical * request.sampleRateHz, request.timeUnit),
+        speedText(request.speed.speedTypical * request.sampleRateHz, request),
       ],
       ["Profile", request.profile?.name ?? "made for this recording"],
     ],
@@ -84,7 +91,7 @@ export function replayView(
           numberText(one.peakAt, 6),
           numberText(one.peakLevel),
           numberText(one.peakShown),
-          speedText(one.speedAtPeak, request.timeUnit),
+          speedText(one.speedAtPeak, request),
         ]),
       },
       {
@@ -95,7 +102,7 @@ export function replayView(
           one.name,
           String(one.source),
           String(one.detail),
-          speedText(one.speed, request.timeUnit),
+          speedText(one.speed, request),
           numberText(one.level),
         ]),
       },
@@ -118,7 +125,8 @@ function levelCell(level: number): string {
 
 /** Lines on the terminal. */
 export function replayLines(view: ReplayView, outcome: ReplayOutcome, folder: string): string[] {
-  const lines = ["", view.title, ""];
+  const facts = view.facts.map(([name, value]) => `${name}: ${value}.`).join(" ");
+  const lines = ["", view.title, "", ...wrapped(facts, COLUMNS - 2).map((one) => `  ${one}`)];
   for (const note of view.notes) lines.push(...wrapped(note, COLUMNS - 2).map((one) => `  ${one}`));
   lines.push("", row("level", ["median", "2nd half", "greatest", "settled"]));
   for (const tally of outcome.filters) {

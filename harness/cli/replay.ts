@@ -4,6 +4,7 @@ import { type Command, InvalidArgumentError, Option } from "@commander-js/extra-
 import { fileComplaint } from "../../host/input-error.ts";
 import { readProfileFile } from "../../host/profile/profile-reader.ts";
 import { openRecording } from "../recording/open-recording.ts";
+import { sampleRateWords } from "../recording/sample-rate-words.ts";
 import { replayPage } from "../report/replay-page.ts";
 import { writeWhole } from "../results/case-file.ts";
 import { prepareOutput } from "../results/output-folder.ts";
@@ -97,7 +98,10 @@ export async function replayRequest(
     profile,
     orders,
     bandwidth: bandwidthOf(options.bandwidth ?? "2 %", timing),
-    timingWords: timing.timeUnit === "s" ? `${timing.sampleRateHz} Hz` : "not known",
+    timingWords:
+      timing.timeUnit === "s"
+        ? sampleRateWords(timing.sampleRateHz, timing.sampleRateUncertaintyHz)
+        : "not known",
   };
 }
 

@@ -1,4 +1,4 @@
-// The start of a CSV recording: delimiter, header, columns, time, sample rate.
+// The start of a CSV recording: delimiter, header, columns, time.
 import { closeSync, openSync, readSync } from "node:fs";
 import Papa from "papaparse";
 import { InputError } from "../../host/input-error.ts";
@@ -8,20 +8,28 @@ import { notANumber } from "./cell-words.ts";
 const FIRST_ROWS = 64;
 const HEAD_BYTES = 256 * 1024;
 export const LINE_END = 10;
+/** A line as long as this is no row of numbers. */
+export const LINE_BYTES_MAX = 4 * 1024 * 1024;
 const CHANNELS_MAX = 64;
 const NAMES_OF_TIME = /^(t|time|seconds?)(\s*[[(]?\s*(s|sec|ms)?\s*[\])]?)?$/i;
 /** What a sample that is no number may be written as; anything else in a cell is an error. */
 export const NOT_A_NUMBER = /^[+-]?(nan|inf(inity)?)$|^$/i;
 
-export interface Head {
+/** Where time stands in a CSV, and how. */
+export interface CsvColumns {
   delimiter: string;
   names: string[];
   /** Line of the first row of values, from 1. */
   firstLine: number;
+  /** −1 where there is none. */
   timeColumn: number;
   /** Seconds that one unit of the time column stands for. */
   timeUnitS: number;
-  sampleRateHz: number | undefined;
+}
+
+export interface Head extends CsvColumns {
+  /** Cells of the time column in the first rows; none where there is no such column. */
+  firstTimes: string[];
   /** First time of the time column, s; 0 where there is none. */
   startS: number;
 }
@@ -114,38 +122,23 @@ export function readHead(path: string, fileBytes: number): Head {
   const timeColumn = hasHeader ? names.findIndex((name) => NAMES_OF_TIME.test(name)) : -1;
   const timeUnitS = timeColumn >= 0 && /ms/i.test(names[timeColumn]!) ? 1e-3 : 1;
   const head = { delimiter, names, firstLine: hasHeader ? 2 : 1, timeColumn, timeUnitS };
-  const startS = timeColumn < 0 ? 0 : numberOf(values[0]![timeColumn] ?? "") * timeUnitS;
-  return { ...head, sampleRateHz: rateOf(path, values, head), startS };
+  const firstTimes = timeCells(path, values, head);
+  const startS = timeColumn < 0 ? 0 : numberOf(firstTimes[0]!) * timeUnitS;
+  return { ...head, firstTimes, startS };
 }
 
-/** Sample rate from the first rows of the time column, by the mean step. */
-function rateOf(
-  path: string,
-  rows: string[][],
-  head: Pick<Head, "timeColumn" | "timeUnitS" | "firstLine">,
-): number | undefined {
-  if (head.timeColumn < 0) return undefined;
+/** Cells of the time column in the first rows, which must be numbers, two at least. */
+function timeCells(path: string, rows: string[][], columns: CsvColumns): string[] {
+  const { timeColumn, firstLine } = columns;
+  if (timeColumn < 0) return [];
   const whole = rows.filter((row) => row.length > 1);
   if (whole.length < 2) {
-    const line = head.firstLine + 1;
-    throw complain(
-      path,
-      line,
-      head.timeColumn + 1,
-      "one row; its time says no sample rate, two do",
-    );
+    const message = "one row; its time says no sample rate, two do";
+    throw complain(path, firstLine + 1, timeColumn + 1, message);
   }
-  const times = whole.map((row, i) => {
-    const time = numberOf(row[head.timeColumn] ?? "");
-    if (!Number.isFinite(time)) {
-      const words = `time: ${notANumber(row[head.timeColumn] ?? "")}`;
-      throw complain(path, head.firstLine + i, head.timeColumn + 1, words);
-    }
-    return time * head.timeUnitS;
+  return whole.map((row, i) => {
+    const cell = row[timeColumn] ?? "";
+    if (Number.isFinite(numberOf(cell))) return cell;
+    throw complain(path, firstLine + i, timeColumn + 1, `time: ${notANumber(cell)}`);
   });
-  const stepS = (times.at(-1)! - times[0]!) / (times.length - 1);
-  if (!(stepS > 0)) {
-    throw complain(path, head.firstLine + 1, head.timeColumn + 1, "time does not ascend");
-  }
-  return 1 / stepS;
 }

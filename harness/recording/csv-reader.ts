@@ -6,6 +6,7 @@ import { notANumber } from "./cell-words.ts";
 import {
   complain,
   type Head,
+  LINE_BYTES_MAX,
   LINE_END,
   NOT_A_NUMBER,
   numberOf,
@@ -14,11 +15,10 @@ import {
 } from "./csv-head.ts";
 import { openableFileBytes } from "./openable-file.ts";
 import { type Recording, RUN_SAMPLES, type SampleRun } from "./recording.ts";
+import { surveyTimes, type TimeSurvey } from "./time-survey.ts";
 
-/** Share of a sample period by which the time column may differ from even steps. */
-const TIME_STEP_TOLERANCE = 0.01;
-/** A line as long as this is no row of numbers. */
-const LINE_BYTES_MAX = 4 * 1024 * 1024;
+/** A drift of the rate below this share is not worth a word. */
+const DRIFT_SHARE_TOLD = 1e-6;
 
 /**
  * Opens a CSV recording: comma, semicolon or tab; with or without a header; a column called time
@@ -34,25 +34,38 @@ export async function openCsv(path: string): Promise<Recording> {
   const columns = head.names.map((_, i) => i).filter((i) => i !== head.timeColumn);
   if (columns.length === 0) throw complain(path, 1, 1, "a time column and no channel");
   const notFiniteCount = columns.map(() => 0);
-  const notes =
-    head.startS === 0
-      ? []
-      : [
-          `The file's time starts at ${head.startS} s; ` +
-            "all times here, edges and speeds among them, count from its first sample.",
-        ];
+  const times = head.timeColumn < 0 ? undefined : await surveyTimes(path, head, head.firstTimes);
   const recording: Recording = {
     path,
     channelNames: columns.map((i) => head.names[i]!),
-    sampleRateHz: head.sampleRateHz,
+    sampleRateHz: times?.sampleRateHz,
+    sampleRateUncertaintyHz: times?.sampleRateUncertaintyHz,
     sampleCount: undefined,
     fullScale: undefined,
-    notes,
+    notes: timeNotes(head, times),
     notFiniteCount,
     fault: undefined,
-    runs: () => readableRuns(recording, new CsvRuns(path, head, columns, notFiniteCount)),
+    runs: () =>
+      readableRuns(recording, new CsvRuns(path, head, columns, notFiniteCount, times?.uneven)),
   };
   return recording;
+}
+
+function timeNotes(head: Head, times: TimeSurvey | undefined): string[] {
+  const notes: string[] = [];
+  if (head.startS !== 0) {
+    notes.push(
+      `The file's time starts at ${head.startS} s; ` +
+        "all times here, edges and speeds among them, count from its first sample.",
+    );
+  }
+  if (times !== undefined && times.driftShare > DRIFT_SHARE_TOLD) {
+    notes.push(
+      `The rate of the time column drifts by ${(times.driftShare * 100).toPrecision(2)} % or more ` +
+        "about its mean, which is taken: times and speeds are off by as much in places.",
+    );
+  }
+  return notes;
 }
 
 /** The runs up to the first fault, which is noted. */
@@ -76,13 +89,20 @@ class CsvRuns {
   #filled = 0;
   #rowsDone = 0;
   #bytesDone = 0;
-  #timeBefore = Number.NaN;
+  readonly #uneven: TimeSurvey["uneven"];
 
-  constructor(path: string, head: Head, columns: number[], notFinite: number[]) {
+  constructor(
+    path: string,
+    head: Head,
+    columns: number[],
+    notFinite: number[],
+    uneven: TimeSurvey["uneven"],
+  ) {
     this.#path = path;
     this.#head = head;
     this.#columns = columns;
     this.#notFinite = notFinite;
+    this.#uneven = uneven;
     this.#run = this.#emptyRun();
   }
 
@@ -175,26 +195,9 @@ class CsvRuns {
   }
 
   #takeTime(cell: string): void {
+    if (this.#rowsDone === this.#uneven?.line) throw this.#uneven.complaint;
+    if (Number.isFinite(numberOf(cell))) return;
     const column = this.#head.timeColumn + 1;
-    const time = numberOf(cell) * this.#head.timeUnitS;
-    if (!Number.isFinite(time)) {
-      throw complain(this.#path, this.#rowsDone, column, `time: ${notANumber(cell)}`);
-    }
-    const step = (time - this.#timeBefore) * this.#head.sampleRateHz!;
-    if (Math.abs(step - 1) > Math.max(TIME_STEP_TOLERANCE, this.#timeRounding(cell))) {
-      throw complain(
-        this.#path,
-        this.#rowsDone,
-        column,
-        `time steps by ${step.toPrecision(4)} sample periods, even steps are needed`,
-      );
-    }
-    this.#timeBefore = time;
-  }
-
-  /** Sample periods that the last written digit of a time stands for: what rounding may add. */
-  #timeRounding(cell: string): number {
-    const decimals = /\.(\d*)/.exec(cell)?.[1]?.length ?? 0;
-    return 10 ** -decimals * this.#head.timeUnitS * this.#head.sampleRateHz!;
+    throw complain(this.#path, this.#rowsDone, column, `time: ${notANumber(cell)}`);
   }
 }

@@ -11,6 +11,8 @@ export interface Recording {
   readonly channelNames: string[];
   /** From the file, or undefined where the file does not say. */
   readonly sampleRateHz: number | undefined;
+  /** Half the width within which a file's times leave its rate; undefined where it states one. */
+  readonly sampleRateUncertaintyHz?: number;
   /** Known before reading for WAV only. */
   readonly sampleCount: number | undefined;
   /** Largest value that the format can hold (1 for whole-number WAV), undefined where there is none. */

@@ -30,6 +30,10 @@ export interface ReplayRequest {
   speed: ShaftSpeed;
   timeUnit: "s" | "sample";
   sampleRateHz: number;
+  /** Half the width within which the file's times leave the rate; absent where it is stated. */
+  sampleRateUncertaintyHz?: number;
+  /** What must be said of the rate: who states it, and against what. */
+  rateNotes?: string[];
   columns: number[];
   scale: number;
   /** With a profile: its filters; without: these orders of each column. */
@@ -133,7 +137,7 @@ export async function runReplay(
     events: [],
     exceedances: [],
     counters: [],
-    notes: [...request.speed.notes],
+    notes: [...(request.rateNotes ?? []), ...request.speed.notes],
     sampleCount: 0,
     isPhaseRelative: request.speed.isPhaseRelative,
     isInterrupted: false,

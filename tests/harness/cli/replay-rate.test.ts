@@ -1,0 +1,66 @@
+// The sample rate of a replay: from the file's times, as stated, as the profile has it.
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll, describe, expect, it } from "vitest";
+import { replayRequest } from "../../../harness/cli/replay.ts";
+import { CallError } from "../../../harness/cli/command-errors.ts";
+import { amberlineHere } from "../../kit/amberline-here.ts";
+
+const folder = mkdtempSync(join(tmpdir(), "amberline-rate-"));
+afterAll(() => rmSync(folder, { recursive: true }));
+
+const RATE_HZ = 12_800;
+const SPEED = 40;
+
+/** Eight seconds of a tone at shaft speed; times have four decimals, fewer than a row needs. */
+function recorded(): string {
+  const rows = ["time,a"];
+  for (let i = 0; i < 8 * RATE_HZ; i += 1) {
+    const a = 3 * Math.cos((2 * Math.PI * SPEED * i) / RATE_HZ);
+    rows.push(`${(i / RATE_HZ).toFixed(4)},${a.toFixed(5)}`);
+  }
+  const path = join(folder, "few.csv");
+  writeFileSync(path, `${rows.join("\n")}\n`);
+  return path;
+}
+
+describe("sample rate of a replay", () => {
+  const path = recorded();
+  const asked = (rate?: string) =>
+    replayRequest(path, { speedSpan: "10 %", slope: "rising", speed: "40 rev/s", rate });
+
+  it("[REPLAY-030] tells the rate of the file's times with the digits that they leave it", async () => {
+    const { sampleRateHz, timingWords, rateNotes } = await asked();
+    const [, told, uncertain] = /^(\S+) Hz ± (\S+) Hz$/.exec(timingWords)!;
+    expect(Math.abs(Number(told) - RATE_HZ)).toBeLessThanOrEqual(Number(uncertain) + 1e-9);
+    // Two ends of half a tenth of a millisecond in eight seconds.
+    expect(Number(uncertain)).toBeLessThanOrEqual((RATE_HZ * 1e-4) / 8 + 0.1);
+    expect(Math.abs(sampleRateHz - RATE_HZ)).toBeLessThanOrEqual(Number(uncertain));
+    expect(rateNotes).toEqual([]);
+    const out = join(folder, "out");
+    const call = ["replay", path, "--speed-near", "40 rev/s", "--out", out];
+    const { code, stdout } = await amberlineHere(call);
+    expect(code).toBe(0);
+    expect(stdout).toContain(timingWords);
+  });
+
+  it("[REPLAY-031] takes a stated rate that agrees, tells one that is near, refuses another", async () => {
+    const exact = await asked("12.8 kHz");
+    expect([exact.sampleRateHz, exact.timingWords, exact.rateNotes]).toEqual([
+      RATE_HZ,
+      "12800 Hz",
+      [],
+    ]);
+    const near = await asked("12805 Hz");
+    expect(near.sampleRateHz).toBe(12_805);
+    expect(near.rateNotes!.join(" ")).toMatch(
+      /^--rate says 12805 Hz, the file's times give 12800\.\d+ Hz ± .* off by 0\.039 %\.$/,
+    );
+    await expect(asked("13 kHz")).rejects.toThrow(CallError);
+    await expect(asked("13 kHz")).rejects.toThrow(
+      /--rate says 13000 Hz, the file's times give 128/,
+    );
+    await expect(asked("0 Hz")).rejects.toThrow("--rate must be over 0");
+  });
+});
