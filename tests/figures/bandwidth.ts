@@ -1,12 +1,12 @@
 // −3 dB and noise bandwidth of the whole firmware path, measured with tones beside the order, against
 // the discrete closed form.
 import { FLAG_SETTLED } from "../../shared/layout.ts";
+import { timeConstantS } from "../../harness/truth/filter-response.ts";
 import {
   continuousFilter,
   discreteFullWidthHz,
   noiseBandwidthHz,
-  timeConstantS,
-} from "../../harness/truth/filter-response.ts";
+} from "../kit/filter-closed-forms.ts";
 import { levelsOf, loadCore, playScene } from "../kit/play-scene.ts";
 import {
   channelSignal,

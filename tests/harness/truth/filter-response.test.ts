@@ -2,16 +2,18 @@
 // author named: computed from the definition) and F-19 (definition of the boxcar).
 import { describe, expect, it } from "vitest";
 import {
+  poleSums,
+  proportionalPole,
+  timeConstantS,
+} from "../../../harness/truth/filter-response.ts";
+import { TwoPoles } from "../../../harness/truth/two-poles.ts";
+import {
   continuousFilter,
   discreteFullWidthHz,
   discreteGain,
   noiseBandwidthHz,
-  poleSums,
-  proportionalPole,
   stepRemainder,
-  timeConstantS,
-} from "../../../harness/truth/filter-response.ts";
-import { TwoPoles } from "../../../harness/truth/two-poles.ts";
+} from "../../kit/filter-closed-forms.ts";
 
 /** What the recursion itself answers to one vector of 1. */
 function impulseOf(h: number, count: number): number[] {

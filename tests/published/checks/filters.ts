@@ -10,17 +10,16 @@ import { impliedBy, SETTLING_TAU } from "../../../host/profile/implied.ts";
 import { noiseBandwidthHz as impliedNoiseBandwidthHz } from "../../../host/profile/implied.ts";
 import type { Response } from "../../../host/profile/types.ts";
 import { responseAt } from "../../../harness/truth/channel-response.ts";
+import { proportionalPole, timeConstantS } from "../../../harness/truth/filter-response.ts";
+import { TwoPoles } from "../../../harness/truth/two-poles.ts";
+import { FrontEnd } from "../../../harness/waveform/front-end.ts";
 import {
   continuousFilter,
   discreteFullWidthHz,
   discreteGain,
   noiseBandwidthHz,
-  proportionalPole,
   stepRemainder,
-  timeConstantS,
-} from "../../../harness/truth/filter-response.ts";
-import { TwoPoles } from "../../../harness/truth/two-poles.ts";
-import { FrontEnd } from "../../../harness/waveform/front-end.ts";
+} from "../../kit/filter-closed-forms.ts";
 import { filterProfile, monitorProfile } from "../../kit/scene-builder.ts";
 import { check, EXACT, isWithin, near, nearBy } from "../check.ts";
 
