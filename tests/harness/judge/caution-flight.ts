@@ -59,9 +59,9 @@ export function notCaught(reports: AlterationReport[]): string[] {
   return reports.flatMap((report) => report.notCaught);
 }
 
-/** Rows of the inputs from outside: bits of inhibit and acknowledge, and the functional test. */
+/** Inputs from outside: bits of inhibit and acknowledge, and the functional test. */
 export function inputRows(
-  rows: [timeS: number, inhibit: number, acknowledge: number, test?: boolean][],
+  ...rows: [timeS: number, inhibit: number, acknowledge: number, test?: boolean][]
 ): Scene["inputs"] {
   return rows.map(([timeS, inhibit, acknowledge, test = false]) => {
     return { timeS, inhibit, acknowledge, running: 0, test };

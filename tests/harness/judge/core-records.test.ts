@@ -157,13 +157,7 @@ const CASES: [string, () => Scene, string[]][] = [
         {},
         {},
         {
-          inputs: inputRows([
-            [0, 0, 0],
-            [4.05, 1, 0],
-            [6.05, 0, 0],
-            [8.05, 1, 0],
-            [9.05, 0, 0],
-          ]),
+          inputs: inputRows([0, 0, 0], [4.05, 1, 0], [6.05, 0, 0], [8.05, 1, 0], [9.05, 0, 0]),
         },
       ),
     ["inhibit-on", "inhibit-off", "caution-on"],
@@ -175,11 +169,7 @@ const CASES: [string, () => Scene, string[]][] = [
         {},
         { delayRunsUnderInhibit: true, onDelaySteps: 10 },
         {
-          inputs: inputRows([
-            [0, 0, 0],
-            [4.95, 1, 0],
-            [8.05, 0, 0],
-          ]),
+          inputs: inputRows([0, 0, 0], [4.95, 1, 0], [8.05, 0, 0]),
         },
       ),
     ["inhibit-on", "inhibit-off", "caution-on"],
@@ -191,14 +181,14 @@ const CASES: [string, () => Scene, string[]][] = [
         {},
         {},
         {
-          inputs: inputRows([
+          inputs: inputRows(
             [0, 0, 0],
             [2, 0, 1],
             [3, 0, 0],
             [8.02, 0, 1],
             [8.06, 0, 0],
             [23, 0, 1],
-          ]),
+          ),
         },
       ),
     ["acknowledged"],
@@ -215,11 +205,7 @@ const CASES: [string, () => Scene, string[]][] = [
         {},
         {},
         {
-          inputs: inputRows([
-            [0, 0, 0],
-            [9, 0, 0, true],
-            [12, 0, 0],
-          ]),
+          inputs: inputRows([0, 0, 0], [9, 0, 0, true], [12, 0, 0]),
         },
       ),
     ["test-on", "test-off", "caution-ended-invalid"],

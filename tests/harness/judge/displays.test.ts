@@ -121,11 +121,7 @@ describe("inputs from outside", () => {
         [6, 8],
         [14, 16],
       ] as const) {
-        const inputs = inputRows([
-          [0, 0, 0],
-          [fromS, 1, 0],
-          [untilS, 0, 0],
-        ]);
+        const inputs = inputRows([0, 0, 0], [fromS, 1, 0], [untilS, 0, 0]);
         const one = { ...withCaution({ delayRunsUnderInhibit }), inputs };
         const flight = fly(one, CLIMB);
         const verdict = judged(one, flight);
@@ -137,11 +133,7 @@ describe("inputs from outside", () => {
   );
 
   it("[JUDGE-056] an inhibit that is not heeded is wrong", () => {
-    const inputs = inputRows([
-      [0, 0, 0],
-      [6, 1, 0],
-      [8, 0, 0],
-    ]);
+    const inputs = inputRows([0, 0, 0], [6, 1, 0], [8, 0, 0]);
     const one = cautionScene();
     const flight = fly(one, CLIMB);
     const verdict = judged({ ...one, inputs }, flight);
@@ -152,13 +144,7 @@ describe("inputs from outside", () => {
   });
 
   it("[JUDGE-057] an acknowledge counts while the caution is on, and only then", () => {
-    const inputs = inputRows([
-      [0, 0, 0],
-      [2, 0, 1],
-      [3, 0, 0],
-      [7, 0, 1],
-      [8, 0, 0],
-    ]);
+    const inputs = inputRows([0, 0, 0], [2, 0, 1], [3, 0, 0], [7, 0, 1], [8, 0, 0]);
     const one = cautionScene({ inputs });
     const flight = fly(one, CLIMB);
     const verdict = judged(one, flight);
