@@ -3,9 +3,16 @@ import type {
   ChannelProfile,
   FilterProfile,
   MonitorProfile,
+  Quantity,
   ShaftProfile,
 } from "../../host/profile/types.ts";
-import type { ChannelSignal, Component, Scene, ShaftMotion } from "../../harness/scene/scene.ts";
+import type {
+  ChannelSignal,
+  Component,
+  Envelope,
+  Scene,
+  ShaftMotion,
+} from "../../harness/scene/scene.ts";
 
 /** Level factor from SI pk to in/s pk: 1 in = 25.4 mm exactly (AMS55 Table 2.5). */
 export const IN_PER_S_PK = 1 / 0.0254;
@@ -114,6 +121,14 @@ export function channelSignal(
   };
 }
 
+/** A component at an order, with any course of its amplitude. */
+export function orderWith(
+  envelope: Envelope,
+  over: { order?: number; shaft?: number; quantity?: Quantity } = {},
+): Extract<Component, { kind: "order" }> {
+  return { kind: "order", shaft: 0, order: 1, quantity: "acceleration", ...over, envelope };
+}
+
 /** A component of constant amplitude at an order of shaft 0. */
 export function orderComponent(
   order: number,
@@ -121,13 +136,8 @@ export function orderComponent(
   phaseLagDeg = 0,
   quantity: "acceleration" | "velocity" = "acceleration",
 ): Component {
-  return {
-    kind: "order",
-    shaft: 0,
-    order,
-    quantity,
-    envelope: { kind: "constant", amplitudePk, phaseLagRad: (phaseLagDeg * Math.PI) / 180 },
-  };
+  const phaseLagRad = (phaseLagDeg * Math.PI) / 180;
+  return orderWith({ kind: "constant", amplitudePk, phaseLagRad }, { order, quantity });
 }
 
 /** A whole scene; the wheel fitted follows the profile's unless a motion is given. */

@@ -16,6 +16,7 @@ import {
   channelSignal,
   filterProfile,
   monitorProfile,
+  orderWith,
   scene,
   shaftMotion,
   shaftProfile,
@@ -90,12 +91,11 @@ function flight(
     amplitudePk: level! * MS_PER_IN,
     phaseLagRad: 0.5,
   }));
-  const component = { kind: "order" as const, shaft: 0, order: 1, quantity: "velocity" as const };
-  const lines = { ...component, envelope: { kind: "lines" as const, rows } };
-  const steady = {
-    ...component,
-    envelope: { kind: "constant" as const, amplitudePk: 4.7 * MS_PER_IN, phaseLagRad: 1 },
-  };
+  const lines = orderWith({ kind: "lines", rows }, { quantity: "velocity" });
+  const steady = orderWith(
+    { kind: "constant", amplitudePk: 4.7 * MS_PER_IN, phaseLagRad: 1 },
+    { quantity: "velocity" },
+  );
   const filters = [
     filterProfile({
       name: "first",

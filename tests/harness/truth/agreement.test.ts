@@ -42,14 +42,8 @@ const WHEEL_60 = {
 const SHAFT_60 = kit.shaftProfile({ positions: 60, index: "missing-tooth" });
 
 function growing(order: number, amplitudePk: number): Component {
-  const envelope = { kind: "speed-power", phaseLagRad: 0.4, referenceRevPerS: 20 } as const;
-  return {
-    kind: "order",
-    shaft: 0,
-    order,
-    quantity: "acceleration",
-    envelope: { ...envelope, amplitudePk, power: 2 },
-  };
+  const law = { kind: "speed-power", phaseLagRad: 0.4, referenceRevPerS: 20, power: 2 } as const;
+  return kit.orderWith({ ...law, amplitudePk }, { order });
 }
 
 function withTach(...faults: TachFault[]): Partial<Scene> {
@@ -115,19 +109,16 @@ const SCENES: [string, Partial<Scene>][] = [
     {
       channels: [
         kit.channelSignal([
-          {
-            kind: "order",
-            shaft: 0,
-            order: 1,
-            quantity: "velocity",
-            envelope: {
+          kit.orderWith(
+            {
               kind: "steps",
               rows: [
                 { timeS: 0, amplitudePk: 0.01, phaseLagRad: 0 },
                 { timeS: 3.00003, amplitudePk: 0.03, phaseLagRad: 2 },
               ],
             },
-          },
+            { quantity: "velocity" },
+          ),
         ]),
       ],
     },

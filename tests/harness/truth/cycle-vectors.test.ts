@@ -8,7 +8,7 @@ import { CycleVectors, boundaryTimeS } from "../../../harness/truth/cycle-vector
 import type { CycleGrid } from "../../../harness/truth/cycle-vectors.ts";
 import { gaussLegendre, sphericalBessel } from "../../../harness/truth/filon.ts";
 import { MotionTruth } from "../../../harness/truth/shaft-motion.ts";
-import { channelSignal } from "../../kit/scene-builder.ts";
+import { channelSignal, orderWith } from "../../kit/scene-builder.ts";
 import { bruteVector } from "./kit/brute-force.ts";
 
 const TWO_PI = 2 * Math.PI;
@@ -45,9 +45,8 @@ const PLAIN: Motion = { speed: RAMP, ripple: [] };
 const DWELL: Motion = { speed: STEADY, ripple: [] };
 const WOBBLY: Motion = { speed: RAMP, ripple: RIPPLE };
 
-function order(k: number, envelope: Extract<Component, { kind: "order" }>["envelope"], shaft = 0) {
-  return { kind: "order", shaft, order: k, quantity: "acceleration", envelope } as const;
-}
+const order = (k: number, envelope: Envelope, shaft = 0) =>
+  orderWith(envelope, { order: k, shaft });
 
 const CONSTANT = { kind: "constant", amplitudePk: 2, phaseLagRad: 0.7 } as const;
 const LINES: Envelope & { kind: "lines" } = {

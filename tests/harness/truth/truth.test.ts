@@ -62,11 +62,7 @@ describe("truth of a scene", () => {
       const truth = makeTruth(
         kit.scene({
           shafts: [kit.shaftMotion({ startAngleRev })],
-          channels: [
-            kit.channelSignal([
-              { kind: "order", shaft: 0, order: 1, quantity: "acceleration", envelope: lines },
-            ]),
-          ],
+          channels: [kit.channelSignal([kit.orderWith(lines)])],
         }),
       );
       const at = Math.ceil(startAngleRev + 0.15 * 80);

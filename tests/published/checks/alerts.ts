@@ -27,6 +27,7 @@ import {
   filterProfile,
   monitorProfile,
   orderComponent,
+  orderWith,
   scene,
   shaftProfile,
 } from "../../kit/scene-builder.ts";
@@ -202,6 +203,11 @@ check(
 
 const velocity = { channels: [channelProfile({ quantity: "velocity" as const })] };
 const plain = filterProfile({ unit: "m/s", levelFactor: 1 });
+/** The same caution in counts of 0.1. */
+const withCaution = {
+  ...plain.display,
+  caution: { ...CAUTION, levelCounts: 40, hysteresisCounts: 2 },
+};
 
 check(
   "A-14",
@@ -231,14 +237,6 @@ check(
 );
 
 check("A-15", "two engines: each has its level and its caution in the records", async () => {
-  const caution = {
-    levelCounts: 40,
-    hysteresisCounts: 2,
-    onDelaySteps: 0,
-    offDelaySteps: 0,
-    delayRunsUnderInhibit: false,
-    whenInvalid: "end" as const,
-  };
   const filterOf = (engine: number) =>
     filterProfile({
       name: `engine ${engine + 1}`,
@@ -246,7 +244,7 @@ check("A-15", "two engines: each has its level and its caution in the records", 
       shaft: engine,
       unit: "m/s",
       levelFactor: 1,
-      display: { ...plain.display, caution },
+      display: withCaution,
     });
   const profile = monitorProfile({
     channels: [0, 1].map((i) => channelProfile({ name: `${i}`, quantity: "velocity" })),
@@ -256,13 +254,8 @@ check("A-15", "two engines: each has its level and its caution in the records", 
     ),
     filters: [filterOf(0), filterOf(1)],
   });
-  const of = (shaft: number, amplitudePk: number): Component => ({
-    kind: "order",
-    shaft,
-    order: 1,
-    quantity: "velocity",
-    envelope: { kind: "constant", amplitudePk, phaseLagRad: 0 },
-  });
+  const of = (shaft: number, amplitudePk: number): Component =>
+    orderWith({ kind: "constant", amplitudePk, phaseLagRad: 0 }, { shaft, quantity: "velocity" });
   const channels = [channelSignal([of(0, 3)]), channelSignal([of(1, 5)])];
   const played = await playScene(scene({ profile, durationS: 6, channels }));
   const last = [0, 1].map((filter) => levelsOf(played, filter).at(-1)!);
@@ -275,16 +268,7 @@ check("A-15", "two engines: each has its level and its caution in the records", 
 });
 
 check("D-39", "a NaN neither sets nor clears a caution; it is counted", async () => {
-  const caution = {
-    levelCounts: 40,
-    hysteresisCounts: 2,
-    onDelaySteps: 0,
-    offDelaySteps: 0,
-    delayRunsUnderInhibit: false,
-    whenInvalid: "end" as const,
-  };
-  const display = { ...plain.display, caution };
-  const profile = monitorProfile({ ...velocity, filters: [{ ...plain, display }] });
+  const profile = monitorProfile({ ...velocity, filters: [{ ...plain, display: withCaution }] });
   for (const [amplitudePk, isOn] of [
     [3, false],
     [5, true],

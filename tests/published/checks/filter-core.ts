@@ -12,6 +12,7 @@ import {
   filterProfile,
   monitorProfile,
   orderComponent,
+  orderWith,
   scene,
   shaftMotion,
   shaftProfile,
@@ -77,19 +78,13 @@ for (const [id, what, offsetHz, gain] of [
 }
 
 /** A component that steps from one amplitude to another at an index. */
-const step = (at: number, from: number, to: number): Component => ({
-  kind: "order",
-  shaft: 0,
-  order: 1,
-  quantity: "velocity",
-  envelope: {
-    kind: "steps",
-    rows: [
-      { timeS: 0, amplitudePk: from, phaseLagRad: 0.4 },
-      { timeS: at, amplitudePk: to, phaseLagRad: 0.4 },
-    ],
-  },
-});
+function step(at: number, from: number, to: number): Component {
+  const rows = [
+    { timeS: 0, amplitudePk: from, phaseLagRad: 0.4 },
+    { timeS: at, amplitudePk: to, phaseLagRad: 0.4 },
+  ];
+  return orderWith({ kind: "steps", rows }, { quantity: "velocity" });
+}
 
 check(
   "F-03",
