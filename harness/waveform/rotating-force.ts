@@ -1,5 +1,6 @@
 // The force of an unbalance by modal mass: U/M·(ω² − jα)·e^(j2πθ) along one stretch of the speed,
 // ω and α those of the true angle.
+import { turningPhasor } from "./phasor-sum.ts";
 import { RippleView } from "./ripple.ts";
 import type { Ripple } from "./ripple.ts";
 import type { ShaftState } from "./shaft-angle.ts";
@@ -80,17 +81,9 @@ function writePlain(
   const { re, im, stride } = into;
   const speed = state.revPerS + state.revPerS2 * afterS;
   const beyond = afterS * (state.revPerS + 0.5 * state.revPerS2 * afterS);
-  const phase = fractionPart(state.rev) + beyond;
-  const c = cosineOfRev(phase);
-  const s = sineOfRev(phase);
-  let x = vector.re * c - vector.im * s;
-  let y = vector.re * s + vector.im * c;
-  const bend = state.revPerS2 * stepS * stepS;
-  const turn = speed * stepS + 0.5 * bend;
-  let turnX = cosineOfRev(turn);
-  let turnY = sineOfRev(turn);
-  const bendX = cosineOfRev(bend);
-  const bendY = sineOfRev(bend);
+  const phaseRev = fractionPart(state.rev) + beyond;
+  const chirp = { phaseRev, ratePerS: speed, slopePerS2: state.revPerS2, stepS };
+  let { x, y, turnX, turnY, bendX, bendY } = turningPhasor(chirp, vector.re, vector.im);
   const alpha = TWO_PI * state.revPerS2;
   const omegaFirst = TWO_PI * speed;
   const omegaStep = alpha * stepS;
