@@ -14,6 +14,15 @@ if (major < NEEDED[0]! || (major === NEEDED[0] && minor < NEEDED[1]!)) {
   );
   process.exitCode = 2;
 } else {
+  // What follows is read from the disk before it can say anything: on a terminal, a word at once.
+  const command = process.argv[2];
+  const isLong = command === "run" || command === "demo";
+  const isQuiet = process.argv.some(function (word) {
+    return word === "--json" || word === "--help" || word === "-h";
+  });
+  if (process.stderr.isTTY && isLong && !isQuiet) {
+    process.stderr.write("Reading the program and the scenarios …\n");
+  }
   import("./program.ts")
     .then(function (program) {
       return program.main(process.argv);

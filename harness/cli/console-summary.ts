@@ -13,11 +13,15 @@ const colors = pico.createColors(process.stdout.isTTY ? pico.isColorSupported : 
 const COLUMNS = 80;
 /** Rows shown before the rest is only counted. */
 const ROWS_MAX = 20;
+/** Up to so many cases right ones have lines of their own, too. */
+const FEW_CASES = 10;
+/** Numbers of a case told where only few words are asked for. */
+const NOTES_MAX = 2;
 
 export interface TellOptions {
   isJson: boolean;
   isDebug: boolean;
-  /** Which cases get a line of their own. */
+  /** Which cases get lines of their own: all, or the wrong ones and, where they are few, all. */
   details: "all" | "wrong";
 }
 
@@ -37,15 +41,34 @@ export function durationText(seconds: number): string {
   return `${Number((seconds / 3600).toPrecision(3))} h`;
 }
 
-function caseLines(row: SummaryRow, details: TellOptions["details"]): string[] {
+/** A command to paste: whole on a line of its own, however long, as a terminal copies it. */
+function repeatLines(repeat: string | undefined, by: number): string[] {
+  if (repeat === undefined) return [];
+  const indent = " ".repeat(by);
+  return [`${indent}Run it again:`, indent + printable(repeat)];
+}
+
+/** What is told of a right case where few words are asked for. */
+function marginLines({ notes, margin }: SummaryRow): string[] {
+  const lines = notes.slice(0, NOTES_MAX).map((note) => clipped(note, COLUMNS - 9));
+  const left = notes.length - lines.length;
+  if (left > 0) lines.push(`and ${left} more ${left === 1 ? "number" : "numbers"} in the report`);
+  return [...lines, clipped(margin, COLUMNS - 9)].map((line) => " ".repeat(9) + line);
+}
+
+function caseLines(
+  row: SummaryRow,
+  details: TellOptions["details"],
+  repeat: string | undefined,
+): string[] {
   const word = row.isRight ? "right" : colors.inverse("WRONG");
   const canary = row.isCanary ? " (canary)" : "";
   const lines = [`  ${word}  ${clipped(row.name + canary, COLUMNS - 9)}`];
-  if (!row.isRight) lines.push(...indented(row.why, 9));
+  if (!row.isRight) lines.push(...indented(row.why, 9), ...repeatLines(repeat, 9));
   else if (details === "all") {
     if (row.see !== undefined) lines.push(...indented(row.see, 9).map(colors.dim));
     for (const note of row.notes) lines.push(...indented(note, 9));
-  }
+  } else lines.push(...marginLines(row));
   return lines;
 }
 
@@ -57,13 +80,15 @@ function limited(lines: string[][], rest: string): string[] {
 
 /** The lines of the summary. */
 export function summaryLines(
-  { summary, isInterrupted }: RunOutcome,
+  { summary, isInterrupted, cases }: RunOutcome,
   folder: string,
   details: TellOptions["details"],
 ): string[] {
-  const listed = details === "all" ? summary.cases : summary.cases.filter((one) => !one.isRight);
+  const isAll = details === "all" || summary.cases.length <= FEW_CASES;
+  const listed = isAll ? summary.cases : summary.cases.filter((one) => !one.isRight);
+  const repeatOf = new Map(cases.map(({ name, repeat }) => [name, repeat]));
   const lines = limited(
-    listed.map((row) => caseLines(row, details)),
+    listed.map((row) => caseLines(row, details, repeatOf.get(row.name))),
     "in the report",
   );
   lines.push(
@@ -71,6 +96,7 @@ export function summaryLines(
       summary.failures.map(({ name, message }) => [
         `  ${colors.inverse("NO VERDICT")}  ${clipped(name, COLUMNS - 14)}`,
         ...indented(message, 9),
+        ...repeatLines(repeatOf.get(name), 9),
       ]),
       "without a verdict",
     ),

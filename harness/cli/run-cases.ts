@@ -1,6 +1,7 @@
 // What `run` and `demo` share: scenarios to cases, the interrupt, progress, results, exit code.
-import { resolve } from "node:path";
+import { relative, sep } from "node:path";
 import { type Complaint, InputError } from "../../host/input-error.ts";
+import { PACKAGE_ROOT } from "../../host/package-root.ts";
 import type { Scene } from "../scene/scene.ts";
 import { readScenarioFile } from "../scenario/scenario-reader.ts";
 import { type PlannedCase, type RunOutcome, runPlan } from "../run/runner.ts";
@@ -12,12 +13,13 @@ import {
   EXIT_TARGET,
   EXIT_WRONG,
 } from "./command-errors.ts";
+import { commandStart } from "./command-start.ts";
 import { makeProgress } from "./progress.ts";
 import { shownPath } from "./scenario-files.ts";
 import { shellWord } from "./shell-word.ts";
 
 export interface RunRequest {
-  /** The command as the report repeats it, without the options added here: `run` or `demo`. */
+  /** The command as the report repeats it. */
   verb: "run" | "demo";
   files: string[];
   only: string | undefined;
@@ -31,12 +33,17 @@ export interface RunRequest {
   isQuiet: boolean;
 }
 
-function repeatCommand(request: RunRequest, path: string, caseName: string): string {
-  const words = ["amberline", request.verb];
-  if (request.verb === "run") words.push(shellWord(shownPath(resolve(path))));
+/** A scenario's file as a report shows it: of the demonstration, from the package's own folder. */
+function fileShown({ verb }: RunRequest, path: string): string {
+  return verb === "run" ? shownPath(path) : relative(PACKAGE_ROOT, path).split(sep).join("/");
+}
+
+function repeatCommand(start: string, request: RunRequest, path: string, caseName: string): string {
+  const words = [start, request.verb];
+  if (request.verb === "run") words.push(shellWord(shownPath(path)));
   words.push("--only", shellWord(caseName), "--seed", String(request.seed));
   if (request.coreOption !== undefined) {
-    words.push("--core", shellWord(shownPath(resolve(request.coreOption))));
+    words.push("--core", shellWord(shownPath(request.coreOption)));
   }
   return words.join(" ");
 }
@@ -61,6 +68,7 @@ function readAll({ files, seed }: RunRequest): { path: string; scenes: Scene[] }
 export function planCases(request: RunRequest): PlannedCase[] {
   const all: PlannedCase[] = [];
   const fileOf = new Map<string, string>();
+  const start = commandStart();
   for (const { path, scenes } of readAll(request)) {
     for (const scene of scenes) {
       const other = fileOf.get(scene.name);
@@ -68,7 +76,8 @@ export function planCases(request: RunRequest): PlannedCase[] {
         throw new CallError(`${path}: case "${scene.name}" has the name of a case in ${other}`);
       }
       fileOf.set(scene.name, path);
-      all.push({ scene, repeat: repeatCommand(request, path, scene.name) });
+      const repeat = repeatCommand(start, request, path, scene.name);
+      all.push({ scene, file: fileShown(request, path), repeat });
     }
   }
   const { only } = request;
@@ -80,7 +89,10 @@ export function planCases(request: RunRequest): PlannedCase[] {
 }
 
 /** The exit code that a run has earned. */
-export function exitCodeOf({ summary, isInterrupted }: RunOutcome): number {
+export function exitCodeOf({
+  summary,
+  isInterrupted,
+}: Pick<RunOutcome, "summary" | "isInterrupted">): number {
   if (isInterrupted) return EXIT_INTERRUPTED;
   if (summary.failures.some((one) => one.kind !== "input")) return EXIT_TARGET;
   if (summary.failures.length > 0) return EXIT_INPUT;

@@ -81,9 +81,13 @@ export function findFiles(
   return [...all];
 }
 
-/** A path as results show it: below the working folder as it stands, else the file's name alone. */
+/**
+ * A path as a command takes it in the working folder: below it as it stands there, else as it was
+ * named; never like an option.
+ */
 export function shownPath(path: string): string {
   const inside = relative(process.cwd(), path);
   const isInside = !inside.startsWith("..") && !isAbsolute(inside);
-  return slashed(isInside ? inside : path.slice(path.lastIndexOf(sep) + 1));
+  const shown = isInside ? slashed(inside) : path;
+  return shown.startsWith("-") ? `./${shown}` : shown;
 }

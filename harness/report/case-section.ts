@@ -5,12 +5,14 @@ import {
   checksTable,
   eventsTable,
   exceedancesTable,
+  table,
   termsTable,
   verdictWord,
 } from "./case-tables.ts";
 import { filterFigure } from "./filter-figure.ts";
 import { htmlText } from "./html-text.ts";
 import { numberText } from "./number-text.ts";
+import { timeWords } from "./time-words.ts";
 
 function fact(name: string, value: string): string {
   return `<div><dt>${name}</dt><dd>${value}</dd></div>`;
@@ -18,11 +20,12 @@ function fact(name: string, value: string): string {
 
 function facts(result: CaseResult): string {
   const requirements = result.requirements.map(htmlText).join(", ");
+  const isTimed = result.timeUnit === "s";
   return (
     `<dl class="facts">` +
     fact("Profile", htmlText(result.profileName)) +
-    fact("Duration", `${numberText(result.durationS, 6)} s`) +
-    fact("Sample rate", `${numberText(result.sampleRateHz, 7)} Hz`) +
+    fact("Duration", `${numberText(result.durationS, 6)} ${timeWords(result.timeUnit).unit}`) +
+    fact("Sample rate", isTimed ? `${numberText(result.sampleRateHz, 7)} Hz` : "not stated") +
     fact("Seed of the case", String(result.seed)) +
     (requirements === "" ? "" : fact("Requirements", requirements)) +
     fact("Case", `<code>${htmlText(result.id)}</code>`) +
@@ -37,16 +40,42 @@ function filterBlock(result: CaseResult, filter: FilterResult): string {
       ? ` The caution is undecided (either) at ${numberText(filter.eitherShare * 100, 2)} % of steps.`
       : "";
   const share = numberText(filter.toleranceShare * 100, 2);
+  const times = timeWords(result.timeUnit);
   return (
     `<figure><figcaption><h3>${htmlText(filter.name)}</h3>` +
     `<p>Widest tolerance ${share} % of the greatest level.${either}</p></figcaption>\n` +
-    filterFigure(filter, result.durationS, id) +
-    `</figure>\n${termsTable(filter)}`
+    `<div class="pane">${filterFigure(filter, result.durationS, id, times)}</div>` +
+    `</figure>\n${termsTable(filter, times)}`
   );
 }
 
-/** The case as a section of the report. Pure: drawn from the case's file alone. */
-export function drawCaseSection(result: CaseResult): string {
+/** What was played, line by line; a shaft or channel is named on its first line. */
+function playedTable({ played }: CaseResult): string {
+  const rows = played.map(({ of, what, value }, i) => [
+    of === played[i - 1]?.of ? "" : htmlText(of),
+    htmlText(what),
+    htmlText(value),
+  ]);
+  const columns = [{ head: "Of" }, { head: "What" }, { head: "As played" }];
+  return table("What was played", columns, rows, "", " played");
+}
+
+/** How each number and its caution are set. */
+function settingsTable({ settings }: CaseResult): string {
+  const columns = [
+    { head: "Number" },
+    { head: "Tracks" },
+    { head: "Display scale" },
+    { head: "Caution" },
+  ];
+  const rows = settings.map((one) =>
+    [one.number, one.tracks, one.display, one.caution].map(htmlText),
+  );
+  return table("How number and caution are set", columns, rows, "", " settings");
+}
+
+/** The case as a section of the report: drawn from its file, and the command that repeats it. */
+export function drawCaseSection(result: CaseResult, repeat: string): string {
   const { verdict } = result;
   const canary = verdict.isCanary
     ? `<p class="note">A canary: something in it is planted to be wrong. It is right when the ` +
@@ -56,6 +85,7 @@ export function drawCaseSection(result: CaseResult): string {
     result.see === undefined
       ? ""
       : `<p class="see"><strong>What to see:</strong> ${htmlText(result.see)}</p>\n`;
+  const times = timeWords(result.timeUnit);
   const word = verdict.isRight ? "right" : "wrong";
   const kind = verdict.isCanary ? " canary" : "";
   return (
@@ -64,10 +94,13 @@ export function drawCaseSection(result: CaseResult): string {
     `<h2 id="h-${result.id}">${htmlText(result.name)}</h2>\n` +
     `<p class="question">${htmlText(result.question)}</p>\n${see}${canary}${facts(result)}</header>\n` +
     verdict.filters.map((filter) => filterBlock(result, filter)).join("") +
-    checksTable(verdict) +
-    eventsTable(verdict) +
-    exceedancesTable(verdict) +
-    `<p class="repeat">Run this case alone again: <code>${htmlText(result.repeat)}</code></p>\n` +
+    playedTable(result) +
+    settingsTable(result) +
+    checksTable(verdict, times) +
+    eventsTable(verdict, times) +
+    exceedancesTable(verdict, times) +
+    `<p class="repeat">Run this case alone again: <code>${htmlText(repeat)}</code></p>\n` +
+    `<p class="back"><a href="#top">Back to the summary</a></p>\n` +
     `</section>\n`
   );
 }

@@ -1,8 +1,10 @@
 // The tables of one case: checks, terms of the tolerance, events, exceedances.
 import type { CheckResult, ExceedanceResult, FilterResult, Verdict } from "../judge/types.ts";
+import { stepDecimals } from "../results/step-decimals.ts";
 import type { ToleranceTerm } from "../truth/types.ts";
 import { htmlText } from "./html-text.ts";
-import { numberText, ratioText, stepDecimals, timeText } from "./number-text.ts";
+import { numberText, ratioText, timeText } from "./number-text.ts";
+import type { TimeWords } from "./time-words.ts";
 import { TERM_MEANINGS, TERMS_RULE } from "./term-meanings.ts";
 
 /** Rows of a long list that are printed; the case's JSON file has all. */
@@ -22,10 +24,17 @@ export function table(
   note = "",
   look = "",
 ): string {
-  const align = (i: number): string => (columns[i]?.isNumber === true ? ` class="n"` : "");
+  const align = (i: number, cell = ""): string => {
+    const classes = [columns[i]?.isNumber === true ? "n" : "", cell === "–" ? "none" : ""];
+    const words = classes.filter((one) => one !== "").join(" ");
+    return words === "" ? "" : ` class="${words}"`;
+  };
   const head = columns.map(({ head: words }, i) => `<th scope="col"${align(i)}>${words}</th>`);
   const body = rows.map((cells) => {
-    const parts = cells.map((cell, i) => `<td${align(i)}>${cell}</td>`);
+    // On a narrow screen each cell stands for itself and needs its column's name.
+    const parts = cells.map(
+      (cell, i) => `<td${align(i, cell)} data-head="${columns[i]?.head ?? ""}">${cell}</td>`,
+    );
     return `<tr>${parts.join("")}</tr>`;
   });
   const under = note === "" ? "" : `<p class="note">${note}</p>`;
@@ -34,6 +43,9 @@ export function table(
     `<thead><tr>${head.join("")}</tr></thead><tbody>${body.join("\n")}</tbody></table>${under}</div>\n`
   );
 }
+
+/** Terms under this share of the tolerance are not worth a line. */
+const TERM_SHARE_LEAST = 1e-6;
 
 const NARROW = " narrow";
 
@@ -76,7 +88,7 @@ function checkRow(check: CheckResult, filters: FilterResult[]): string[] {
 }
 
 /** Every check of the verdict. */
-export function checksTable({ checks, filters }: Verdict): string {
+export function checksTable({ checks, filters }: Verdict, { unit }: TimeWords): string {
   return table(
     "Checks",
     [
@@ -87,7 +99,7 @@ export function checksTable({ checks, filters }: Verdict): string {
       { head: "Worst error", isNumber: true },
       { head: "Tolerance", isNumber: true },
       { head: "Ratio", isNumber: true },
-      { head: "At, s", isNumber: true },
+      { head: `At, ${unit}`, isNumber: true },
       { head: "Would catch", isNumber: true },
       { head: "In words" },
     ],
@@ -110,9 +122,9 @@ function termRow({ name, value }: ToleranceTerm, most: number): string[] {
 }
 
 /** What the tolerance is made of where the level came nearest to its limit, largest first. */
-export function termsTable({ nearest, unit }: FilterResult): string {
+export function termsTable({ nearest, unit }: FilterResult, times: TimeWords): string {
   if (nearest === undefined) return "";
-  const terms = nearest.terms.filter((one) => one.value > 0);
+  const terms = nearest.terms.filter(({ value }) => value > nearest.tolerance * TERM_SHARE_LEAST);
   if (terms.length === 0) return "";
   const most = terms.reduce((a, b) => Math.max(a, b.value), 0);
   const rows = terms.toSorted((a, b) => b.value - a.value).map((one) => termRow(one, most));
@@ -121,7 +133,8 @@ export function termsTable({ nearest, unit }: FilterResult): string {
   const error = nearest.error === null ? "no number" : `${numberText(nearest.error)} off`;
   const ratio = nearest.error === null ? null : Math.abs(nearest.error) / nearest.tolerance;
   return table(
-    `What the tolerance is made of, ${htmlText(unit)}`,
+    `What the tolerance is made of at step ${nearest.step}, ` +
+      `${timeText(nearest.timeS)} ${times.unit} (${htmlText(unit)})`,
     [
       { head: "Term" },
       { head: "Size", isNumber: true },
@@ -129,8 +142,8 @@ export function termsTable({ nearest, unit }: FilterResult): string {
       { head: "What it is" },
     ],
     rows,
-    `At step ${nearest.step} (${timeText(nearest.timeS)} s), where the level came nearest to its ` +
-      `limit: ${error}, ${ratioText(ratio)} of the tolerance. ${TERMS_RULE}`,
+    `There the level came nearest to its limit: ${error}, ${ratioText(ratio)} of the tolerance. ` +
+      `${TERMS_RULE} Terms under a millionth of it are left out.`,
     " terms",
   );
 }
@@ -142,16 +155,16 @@ function limited<T>(all: readonly T[]): { shown: readonly T[]; note: string } {
 }
 
 /** Events as they came, each expected or not. */
-export function eventsTable({ events }: Verdict): string {
+export function eventsTable({ events }: Verdict, times: TimeWords): string {
   if (events.length === 0) return `<p class="note">No events.</p>\n`;
   const { shown, note } = limited(events);
   return table(
     "Events",
     [
-      { head: "At, s", isNumber: true },
+      { head: `At, ${times.unit}`, isNumber: true },
       { head: "Event" },
       { head: "Of" },
-      { head: "Speed, r/min", isNumber: true },
+      { head: `Speed, ${times.speedUnit}`, isNumber: true },
       { head: "Level", isNumber: true },
       { head: "Detail" },
       { head: "Expected" },
@@ -160,7 +173,7 @@ export function eventsTable({ events }: Verdict): string {
       timeText(one.timeS),
       htmlText(one.name),
       htmlText(one.of),
-      one.speedRevPerS > 0 ? numberText(one.speedRevPerS * 60) : "–",
+      one.speedRevPerS > 0 ? numberText(times.speed(one.speedRevPerS)) : "–",
       one.level > 0 ? numberText(one.level) : "–",
       htmlText(one.detailText),
       one.isExpected ? "yes" : `<strong>not expected</strong>`,
@@ -170,7 +183,7 @@ export function eventsTable({ events }: Verdict): string {
   );
 }
 
-function exceedanceRow(one: ExceedanceResult, filters: FilterResult[]): string[] {
+function exceedanceRow(one: ExceedanceResult, filters: FilterResult[], times: TimeWords): string[] {
   const filter = filters.find(({ filter: index }) => index === one.filter);
   const places = stepDecimals(filter?.displayStep ?? 0);
   return [
@@ -180,26 +193,26 @@ function exceedanceRow(one: ExceedanceResult, filters: FilterResult[]): string[]
     timeText(one.timeAboveS),
     one.peakShown.toFixed(places),
     timeText(one.peakS),
-    numberText(one.speedAtPeakRevPerS * 60),
+    numberText(times.speed(one.speedAtPeakRevPerS)),
   ];
 }
 
 /** Exceedances: each time the number stood at or above the caution level. */
-export function exceedancesTable({ exceedances, filters }: Verdict): string {
+export function exceedancesTable({ exceedances, filters }: Verdict, times: TimeWords): string {
   if (exceedances.length === 0) return `<p class="note">No exceedances.</p>\n`;
   const { shown, note } = limited(exceedances);
   return table(
     "Exceedances",
     [
       { head: "Number" },
-      { head: "Onset, s", isNumber: true },
-      { head: "End, s", isNumber: true },
-      { head: "Time above, s", isNumber: true },
+      { head: `Onset, ${times.unit}`, isNumber: true },
+      { head: `End, ${times.unit}`, isNumber: true },
+      { head: `Time above, ${times.unit}`, isNumber: true },
       { head: "Peak number", isNumber: true },
-      { head: "Peak at, s", isNumber: true },
-      { head: "Speed at peak, r/min", isNumber: true },
+      { head: `Peak at, ${times.unit}`, isNumber: true },
+      { head: `Speed at peak, ${times.speedUnit}`, isNumber: true },
     ],
-    shown.map((one) => exceedanceRow(one, filters)),
+    shown.map((one) => exceedanceRow(one, filters, times)),
     note,
   );
 }

@@ -73,14 +73,14 @@ export function valueAxis(panel: Panel, countMax: number): string {
 }
 
 /** The numbers of the time axis, below everything. */
-export function timeAxis(x: Scale, y: number): string {
+export function timeAxis(x: Scale, y: number, unit: string): string {
   const parts = [line(PLOT_LEFT, y, PLOT_RIGHT, y, "axis")];
   const all = ticks(x, 10);
   for (const { value, text: words } of all) {
     parts.push(line(x.at(value), y, x.at(value), y + 4, "axis"));
     parts.push(text(x.at(value), y + 17, words, "tick", "middle"));
   }
-  parts.push(text(PLOT_LEFT - 22, y + 17, "time, s", "tick", "end"));
+  parts.push(text(PLOT_LEFT - 22, y + 17, `time, ${unit}`, "tick", "end"));
   return parts.join("");
 }
 

@@ -18,7 +18,7 @@ import {
   valueAxis,
 } from "./figure-frame.ts";
 import { htmlText } from "./html-text.ts";
-import { stepDecimals } from "./number-text.ts";
+import { stepDecimals } from "../results/step-decimals.ts";
 import {
   ALLOWED_LOOKS,
   CAUTION_LOOKS,
@@ -30,6 +30,7 @@ import {
   strip,
   stripKey,
 } from "./strips.ts";
+import type { TimeWords } from "./time-words.ts";
 
 const HEAD_HEIGHT = 24;
 const GAP = 20;
@@ -42,6 +43,7 @@ interface Frame {
   x: Scale;
   durationS: number;
   either: Span[];
+  times: TimeWords;
 }
 
 function greatest(values: readonly number[]): number {
@@ -190,16 +192,17 @@ function errorPanel(frame: Frame, top: number): { svg: string; bottom: number } 
 
 function speedPanel(frame: Frame, top: number): { svg: string; bottom: number } {
   const { trace } = frame.filter;
-  const perMinute = trace.speedRevPerS.map((value) => value * 60);
-  const panel = makePanel(top + HEAD_HEIGHT, 70, frame.x, 0, roundedUp(greatest(perMinute)));
+  const { speedUnit, speed } = frame.times;
+  const speeds = trace.speedRevPerS.map(speed);
+  const panel = makePanel(top + HEAD_HEIGHT, 70, frame.x, 0, roundedUp(greatest(speeds)));
   const curve = linePath(
-    perMinute.length,
-    (i) => perMinute[i]! > 0,
-    (i) => ({ x: panel.x.at(trace.timeS[i]!), y: panel.y.at(perMinute[i]!) }),
+    speeds.length,
+    (i) => speeds[i]! > 0,
+    (i) => ({ x: panel.x.at(trace.timeS[i]!), y: panel.y.at(speeds[i]!) }),
   );
   const bottom = panel.top + panel.height;
   const parts = [
-    heading(top + 14, "Speed, r/min", []),
+    heading(top + 14, `Speed, ${speedUnit}`, []),
     valueAxis(panel, 3),
     path(curve, "speed"),
     line(PLOT_LEFT, bottom, PLOT_RIGHT, bottom, "axis"),
@@ -218,7 +221,7 @@ function strips(frame: Frame, top: number): { svg: string; bottom: number; words
     y += HEAD_HEIGHT;
     for (const { name, spans, looks } of all) {
       parts.push(strip(name, spans, looks, frame.x, y));
-      words.push(`${title}, ${name}: ${spansInWords(spans, looks)}`);
+      words.push(`${title}, ${name}: ${spansInWords(spans, looks, frame.times.unit)}`);
       y += STRIP_HEIGHT + 8;
     }
   };
@@ -239,18 +242,23 @@ function strips(frame: Frame, top: number): { svg: string; bottom: number; words
 }
 
 /** The figure as an SVG element; `id` makes its title's id unique on the page. */
-export function filterFigure(filter: FilterResult, durationS: number, id: string): string {
+export function filterFigure(
+  filter: FilterResult,
+  durationS: number,
+  id: string,
+  times: TimeWords,
+): string {
   const { trace } = filter;
   const open = spansOf(trace.timeS, trace.cautionAllowed, durationS);
   const either = filter.cautionLevel === undefined ? [] : open.filter((s) => s.value === EITHER);
-  const frame: Frame = { filter, x: timeScale(durationS), durationS, either };
+  const frame: Frame = { filter, x: timeScale(durationS), durationS, either, times };
   const number = numberPanel(frame, 0);
   const level = levelPanel(frame, number.bottom + GAP);
   const error = errorPanel(frame, level.bottom + GAP);
   const speed = speedPanel(frame, error.bottom + GAP);
   const below = strips(frame, speed.bottom + GAP);
   const height = below.bottom + 26;
-  const label = `Tracking filter ${filter.name} over ${durationS.toFixed(1)} seconds`;
+  const label = `Tracking filter ${filter.name} over ${durationS.toFixed(1)} ${times.unit}`;
   return (
     `<svg class="figure" role="img" aria-labelledby="${id}-t ${id}-d" ` +
     `viewBox="0 0 ${FIGURE_WIDTH} ${Math.ceil(height)}">` +
@@ -261,7 +269,7 @@ export function filterFigure(filter: FilterResult, durationS: number, id: string
     error.svg +
     speed.svg +
     below.svg +
-    timeAxis(frame.x, below.bottom) +
+    timeAxis(frame.x, below.bottom, times.unit) +
     `</svg>`
   );
 }

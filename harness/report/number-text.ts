@@ -33,13 +33,3 @@ export function ratioText(ratio: number | null): string {
   if (ratio === null || !Number.isFinite(ratio)) return "no tolerance";
   return ratio >= 100 ? numberText(ratio, 3) : ratio.toFixed(2);
 }
-
-/** Decimals that a display step needs: 0.1 → 1. */
-export function stepDecimals(step: number): number {
-  if (!(step > 0)) return 2;
-  for (let places = 0; places < 6; places += 1) {
-    const scaled = step * 10 ** places;
-    if (Math.abs(scaled - Math.round(scaled)) < 1e-9) return places;
-  }
-  return 6;
-}

@@ -26,9 +26,11 @@ export const PAGE_SCRIPT = `
       else head.removeAttribute("aria-sort");
     });
   }
+  heads[0].setAttribute("aria-sort", "ascending");
   heads.forEach(function (head, column) {
     var button = document.createElement("button");
     button.type = "button";
+    button.title = "Sort by this column";
     button.textContent = head.textContent;
     head.textContent = "";
     head.appendChild(button);

@@ -1,6 +1,8 @@
 // The report's look. Amber is kept for the amber region and the caution; nothing else is coloured so.
 // Ink on paper otherwise, one slate blue for what was found. All of it stands without colour, too.
 
+import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
+
 export const PAGE_STYLE = `
 :root { --ink: #1d252b; --soft: #55626b; --hair: #d9dfe3; --wash: #f4f6f7; --found: #1f567d;
   --amber: #f2b233; }
@@ -58,8 +60,14 @@ th { font-weight: 400; color: var(--soft); border-bottom-color: #9aa6ae; }
 .whole { white-space: nowrap; }
 .narrow table { width: auto; min-width: 32em; max-width: 100%; }
 .narrow th, .narrow td { padding-right: 30px; }
-.bar { display: inline-block; height: 9px; max-width: 240px; background: #b9c3ca; }
-td:has(> .bar) { width: 260px; }
+.bar { display: inline-block; height: 9px; max-width: 160px; background: #b9c3ca; }
+td:has(> .bar) { width: 180px; }
+.terms td:first-child { min-width: 12em; }
+.played td:first-child { white-space: nowrap; }
+.played td:nth-child(2) { min-width: 9em; }
+.settings td:first-child { min-width: 7em; }
+.wrong-list { margin: 0 0 14px; padding-left: 1.2em; }
+.back { font-size: 13px; margin: 10px 0 0; }
 .controls { display: none; gap: 14px 22px; flex-wrap: wrap; align-items: end; margin: 34px 0 0;
   font-size: 13px; }
 .scripted .controls { display: flex; }
@@ -69,9 +77,9 @@ td:has(> .bar) { width: 260px; }
 .controls output { color: var(--soft); padding-bottom: 6px; }
 th button { font: inherit; color: inherit; background: none; border: 0; padding: 0;
   cursor: pointer; }
-th button::after { content: " ↕"; color: #9aa6ae; }
-th[aria-sort=ascending] button::after { content: " ↑"; color: var(--ink); }
-th[aria-sort=descending] button::after { content: " ↓"; color: var(--ink); }
+th button::after { content: " ↕" / ""; color: #6d7981; }
+th[aria-sort=ascending] button::after { content: " ↑" / ""; color: var(--ink); }
+th[aria-sort=descending] button::after { content: " ↓" / ""; color: var(--ink); }
 .summary td:nth-child(2) { min-width: 22em; }
 .summary td:nth-child(3) { min-width: 11em; }
 .summary td:nth-child(4) { min-width: 17em; }
@@ -101,13 +109,51 @@ rect.band { fill: #e3e8eb; }
 .quiet { stroke: #7c8992; stroke-width: 1.4; }
 .plate { fill: #fff; fill-opacity: .94; }
 [hidden] { display: none !important; }
-@media (max-width: 700px) { body { padding: 28px 18px 48px; } .counts { gap: 28px; } }
+@media screen and (max-width: 700px) {
+  body { padding: 28px 18px 48px; }
+  h1 { font-size: 28px; }
+  h2 { font-size: 21px; }
+  .question { font-size: 17px; }
+  .counts { gap: 28px; }
+  .case { margin-top: 48px; }
+  .pane { overflow-x: auto; }
+  .pane svg, figure > svg { min-width: 760px; }
+  .controls { gap: 12px; }
+  .controls label, .controls input, .controls select { width: 100%; min-width: 0; }
+  table, tbody, caption { display: block; }
+  .narrow table { min-width: 0; }
+  thead { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
+  .scripted .summary thead { position: static; display: block; width: auto; height: auto;
+    clip-path: none; }
+  .scripted .summary thead tr { display: flex; flex-wrap: wrap; gap: 2px 16px; }
+  .scripted .summary th { padding: 4px 0; }
+  tbody tr { display: block; padding: 8px 0; border-bottom: 1px solid var(--hair); }
+  td, td.n, .checks td.n { border: 0; padding: 0 16px 2px 0; white-space: normal; text-align: left;
+    min-width: 0 !important; display: inline-block; max-width: 100%; }
+  td:last-child, .summary td:nth-child(n + 2):nth-child(-n + 4), .played td, .settings td {
+    display: block; }
+  .summary td small { display: inline; margin-left: 6px; }
+  .summary td:nth-child(2) small, .summary td:nth-child(3) small { display: block;
+    margin-left: 0; }
+  td:empty, td.none, td:has(> .bar) { display: none; }
+  td[data-head]::before { content: attr(data-head) " "; color: var(--soft); }
+  .summary td[data-head=Case]::before, .summary td[data-head=Verdict]::before,
+  .summary td[data-head=Seen]::before, .played td::before { content: none !important; }
+  .played td:first-child { font-weight: 600; }
+  .played td:nth-child(2) { color: var(--soft); }
+}
 @media print {
-  @page { size: A4; margin: 15mm 13mm; }
+  @page { size: A4; margin: 15mm 13mm 21mm;
+    @bottom-left { content: "${CAUTION_SENTENCE}"; width: 88%; padding-top: 4mm;
+      vertical-align: top; font: 7pt/1.4 ui-sans-serif, system-ui, "Helvetica Neue",
+        "Liberation Sans", Arial, sans-serif; color: #55626b; }
+    @bottom-right { content: counter(page) " / " counter(pages); width: 12%; padding-top: 4mm;
+      vertical-align: top; font: 7pt/1.4 ui-sans-serif, system-ui, "Helvetica Neue",
+        "Liberation Sans", Arial, sans-serif; color: #55626b; } }
   html { scroll-behavior: auto; }
   body { max-width: none; padding: 0; font-size: 10pt;
     -webkit-print-color-adjust: exact; print-color-adjust: exact; }
-  .controls, .scripted .controls { display: none; }
+  .controls, .scripted .controls, .back { display: none; }
   th button::after { content: none !important; }
   .case { break-before: page; margin-top: 0; border-top: 0; padding-top: 0; }
   figure, tr, .facts { break-inside: avoid; }
@@ -128,5 +174,7 @@ rect.band { fill: #e3e8eb; }
   .note { font-size: 7.5pt; margin-top: 3px; }
   .sheet { margin-top: 18px; }
   .figure { max-height: 205mm; }
+  footer { break-before: avoid; }
+  .caution-sentence { margin-top: 24px; font-size: 8pt; }
 }
 `;

@@ -8,6 +8,7 @@ import { numberText, ratioText } from "./number-text.ts";
 import { PAGE_SCRIPT } from "./page-script.ts";
 import { PAGE_STYLE } from "./page-style.ts";
 import { patternDefinitions } from "./strips.ts";
+import { timeWords } from "./time-words.ts";
 
 const SCRIPT_HASH = createHash("sha256").update(PAGE_SCRIPT).digest("base64");
 
@@ -15,6 +16,9 @@ const SCRIPT_HASH = createHash("sha256").update(PAGE_SCRIPT).digest("base64");
 export const CONTENT_SECURITY_POLICY =
   `default-src 'none'; style-src 'unsafe-inline'; img-src data:; ` +
   `script-src 'sha256-${SCRIPT_HASH}'; base-uri 'none'; form-action 'none'`;
+
+/** Wrong cases that are linked to at the head of the page. */
+const WRONG_MAX = 20;
 
 function count(name: string, value: number): string {
   return `<div><dt>${name}</dt><dd>${value}</dd></div>`;
@@ -56,14 +60,16 @@ function summaryRow(row: SummaryRow, place: number): string {
   const why = row.isRight ? "" : `<small>${htmlText(row.why)}</small>`;
   return (
     `<tr data-verdict="${word}${kind}" data-case="case-${row.id}">` +
-    `<td class="n" data-value="${place}">${place}</td>` +
-    `<td><a href="#case-${row.id}">${htmlText(row.name)}</a>` +
+    `<td class="n" data-head="No." data-value="${place}">${place}</td>` +
+    `<td data-head="Case"><a href="#case-${row.id}">${htmlText(row.name)}</a>` +
     `<small>${htmlText(row.question)}</small></td>` +
-    `<td>${verdictWord(row.isRight)}${row.isCanary ? `<small>canary</small>` : ""}${why}</td>` +
-    `<td>${see}${seen}</td>` +
-    `<td class="n" data-value="${row.worstRatio ?? Infinity}">${ratioText(row.worstRatio)}` +
-    `<small>${htmlText(row.worstCheck)}</small></td>` +
-    `<td class="n" data-value="${row.durationS}">${numberText(row.durationS, 5)}</td></tr>`
+    `<td data-head="Verdict">${verdictWord(row.isRight)}` +
+    `${row.isCanary ? `<small>canary</small>` : ""}${why}</td>` +
+    `<td data-head="Seen">${see}${seen}</td>` +
+    `<td class="n" data-head="Worst ratio" data-value="${row.worstRatio ?? Infinity}">` +
+    `${ratioText(row.worstRatio)}<small>${htmlText(row.worstCheck)}</small></td>` +
+    `<td class="n" data-head="Length" data-value="${row.durationS}">` +
+    `${numberText(row.durationS, 5)} ${timeWords(row.timeUnit).unit}</td></tr>`
   );
 }
 
@@ -84,7 +90,7 @@ function summaryTable(summary: Summary): string {
     `<div class="sheet"><table id="summary" class="summary"><caption>Cases</caption>` +
     `<thead><tr><th scope="col" class="n">No.</th><th scope="col">Case</th>` +
     `<th scope="col">Verdict</th><th scope="col">${seen}</th>` +
-    `<th scope="col" class="n">Worst ratio</th><th scope="col" class="n">Length, s</th></tr></thead>` +
+    `<th scope="col" class="n">Worst ratio</th><th scope="col" class="n">Length</th></tr></thead>` +
     `<tbody>${summary.cases.map((row, i) => summaryRow(row, i + 1)).join("\n")}</tbody>` +
     `</table></div>\n<p class="note">Worst ratio: the largest error of any check over its ` +
     `tolerance; right up to 1. “No tolerance”: an item that is right or wrong as a whole.</p>\n`
@@ -97,6 +103,18 @@ function failureList(summary: Summary): string {
     ({ name, message }) => `<li><strong>${htmlText(name)}</strong>: ${htmlText(message)}</li>`,
   );
   return `<h2>Without a verdict</h2>\n<ul>${items.join("\n")}</ul>\n`;
+}
+
+/** Links to the wrong cases, so that nobody has to look for them in a long table. */
+function wrongList(summary: Summary): string {
+  const wrong = summary.cases.filter((one) => !one.isRight);
+  if (wrong.length === 0) return "";
+  const items = wrong
+    .slice(0, WRONG_MAX)
+    .map((row) => `<li><a href="#case-${row.id}">${htmlText(row.name)}</a></li>`);
+  const left = wrong.length - items.length;
+  if (left > 0) items.push(`<li>and ${left} more</li>`);
+  return `<nav aria-label="Wrong verdicts"><ul class="wrong-list">${items.join("")}</ul></nav>\n`;
 }
 
 function verdictSentence(summary: Summary): string {
@@ -118,10 +136,11 @@ export function pageHead(title: string, summary: Summary): string {
     `<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n` +
     `<meta http-equiv="Content-Security-Policy" content="${CONTENT_SECURITY_POLICY}">\n` +
     `<meta name="viewport" content="width=device-width, initial-scale=1">\n` +
-    `<title>${htmlText(title)} – amberline</title>\n<style>${PAGE_STYLE}</style>\n</head>\n<body>\n` +
-    patternDefinitions() +
+    `<title>${htmlText(title)} – amberline</title>\n<style>${PAGE_STYLE}</style>\n</head>\n` +
+    `<body id="top">\n${patternDefinitions()}` +
     `<header><hr class="rule"><h1>${htmlText(title)}</h1>\n` +
-    `<p class="lead">${verdictSentence(summary)}</p>\n${counts(summary)}${facts(summary)}</header>\n` +
+    `<p class="lead">${verdictSentence(summary)}</p>\n${wrongList(summary)}` +
+    `${counts(summary)}${facts(summary)}</header>\n` +
     `<main>\n${summaryTable(summary)}${failureList(summary)}`
   );
 }

@@ -89,10 +89,14 @@ export function stripKey(all: readonly NamedStrip[]): KeyEntry[] {
 }
 
 /** The stretches in words, for those who do not see the strip. */
-export function spansInWords(spans: readonly Span[], looks: readonly StateLook[]): string {
+export function spansInWords(
+  spans: readonly Span[],
+  looks: readonly StateLook[],
+  unit = "s",
+): string {
   const told = spans.slice(0, 12).map(({ fromS, untilS, value }) => {
     const words = looks[value]?.words ?? `state ${value}`;
-    return `${words} ${fromS.toFixed(1)} to ${untilS.toFixed(1)} s`;
+    return `${words} ${fromS.toFixed(1)} to ${untilS.toFixed(1)} ${unit}`;
   });
   if (spans.length > told.length) told.push(`and ${spans.length - told.length} more stretches`);
   return told.join(", ");

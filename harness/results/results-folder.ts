@@ -53,5 +53,5 @@ export function readSummary(folder: string): Summary {
 export function writeSummary(folder: string, run: RunInfo, summary: Summary): void {
   writeWhole(join(folder, "run.json"), `${JSON.stringify(run, null, 2)}\n`);
   writeWhole(join(folder, "summary.json"), `${JSON.stringify(summary, null, 2)}\n`);
-  writeWhole(join(folder, "junit.xml"), junitXml(summary));
+  writeWhole(join(folder, "junit.xml"), junitXml(summary, run.cases));
 }

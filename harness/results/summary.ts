@@ -1,4 +1,5 @@
 import { filterNote } from "./filter-note.ts";
+import { marginNote } from "./margin-note.ts";
 import type { CheckResult } from "../judge/types.ts";
 import {
   RESULTS_VERSION,
@@ -34,6 +35,7 @@ export function summaryRow(result: CaseResult): SummaryRow {
   } else if (!verdict.isRight) {
     why = wrong?.why ?? "no check says why";
   }
+  const unit = result.timeUnit === "s" ? "s" : "samples";
   return {
     id: result.id,
     name: result.name,
@@ -42,10 +44,12 @@ export function summaryRow(result: CaseResult): SummaryRow {
     isRight: verdict.isRight,
     isCanary: verdict.isCanary,
     durationS: result.durationS,
+    timeUnit: result.timeUnit,
     worstRatio: worst === undefined ? 0 : worst.worstRatio,
     worstCheck: worst?.check ?? "",
     why,
-    notes: verdict.filters.map((filter) => filterNote(filter, verdict.events)),
+    notes: verdict.filters.map((filter) => filterNote(filter, verdict.events, unit)),
+    margin: marginNote(verdict),
   };
 }
 

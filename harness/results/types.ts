@@ -1,5 +1,7 @@
 import type { Counters } from "../../host/record-types.ts";
 import type { Verdict } from "../judge/types.ts";
+import type { PlayedRow } from "./played.ts";
+import type { SettingsRow } from "./settings.ts";
 
 /** Version of the files in a results folder; a reader accepts its own major number only. */
 export const RESULTS_VERSION = "1.0";
@@ -18,14 +20,29 @@ export interface CaseResult {
   target: { kind: string; identity: string; numericsVersion: number };
   durationS: number;
   sampleRateHz: number;
+  /** "sample": times count samples, speeds revolutions a sample. */
+  timeUnit: "s" | "sample";
   profileName: string;
-  /** Command that runs this case alone again. */
-  repeat: string;
+  /** Everything that was played, in words. */
+  played: PlayedRow[];
+  /** How each number and its caution are set, in words. */
+  settings: SettingsRow[];
   verdict: Verdict;
   counters: Counters;
 }
 
-/** `run.json`: the only file that may differ between runs of the same work. */
+/** One case of a run as it was called: what depends on the folder it was run from. */
+export interface RunCase {
+  name: string;
+  /** Scenario file, as seen from that folder; of the demonstration, from the package's. */
+  file: string;
+  /** Command that runs this case alone again, to be pasted in that folder. */
+  repeat: string;
+  /** From the case's start in its thread to its verdict; absent where it has none. */
+  elapsedS?: number;
+}
+
+/** `run.json`: times, machine and paths, which no other file of results in JSON holds. */
 export interface RunInfo {
   resultsVersion: string;
   startedAt: string;
@@ -33,6 +50,8 @@ export interface RunInfo {
   machine: { platform: string; arch: string; node: string; cpu: string; cores: number };
   command: string[];
   isInterrupted: boolean;
+  /** The cases that were to be run, in their order. */
+  cases: RunCase[];
 }
 
 /** What the cases of a run ran on. */
@@ -76,6 +95,7 @@ export interface SummaryRow {
   isRight: boolean;
   isCanary: boolean;
   durationS: number;
+  timeUnit: "s" | "sample";
   /** Largest ratio of a check; null: something is wrong that no multiple of a tolerance tells. */
   worstRatio: number | null;
   /** Name of the check with the worst ratio. */
@@ -84,4 +104,6 @@ export interface SummaryRow {
   why: string;
   /** One line for each caution or number: lowest and highest, when the caution came and went. */
   notes: string[];
+  /** One line on how near level, phase and number came to their limits. */
+  margin: string;
 }

@@ -15,10 +15,10 @@ export interface CaseTask {
 
 export type CaseOutcome =
   /** The case was judged; its file is written, its part of the report drawn. */
-  | { kind: "judged"; row: SummaryRow; section: string }
+  | { kind: "judged"; row: SummaryRow; section: string; elapsedS?: number }
   | { kind: "failed"; failure: CaseFailure; stack: string };
 
 /** A case that has its verdict, with its row of the summary and its part of the report. */
-export function judged(result: CaseResult): CaseOutcome {
-  return { kind: "judged", row: summaryRow(result), section: drawCaseSection(result) };
+export function judged(result: CaseResult, repeat: string): CaseOutcome & { kind: "judged" } {
+  return { kind: "judged", row: summaryRow(result), section: drawCaseSection(result, repeat) };
 }

@@ -16,10 +16,12 @@ export default async function runTask(task: CaseTask): Promise<CaseOutcome> {
   try {
     // The pool ends a thread to abort it, so the signal here never comes.
     const { signal } = new AbortController();
+    const startedMs = performance.now();
     const target = makeTarget(task.target);
-    const result = await runCase(task.scene, target, signal, CASE_PARTS, task.repeat);
+    const result = await runCase(task.scene, target, signal, CASE_PARTS);
     // Drawn from what the file holds, so that it looks the same when it is drawn from the file.
-    return judged(writeCase(task.folder, result));
+    const outcome = judged(writeCase(task.folder, result), task.repeat);
+    return { ...outcome, elapsedS: Math.round(performance.now() - startedMs) / 1000 };
   } catch (error) {
     const message = error instanceof Error ? error.message : String(error);
     const stack = error instanceof Error ? (error.stack ?? message) : message;

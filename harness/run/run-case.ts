@@ -5,6 +5,8 @@ import { refusedProfile } from "../../host/profile/refusal.ts";
 import type { Counters } from "../../host/record-types.ts";
 import type { Verdict } from "../judge/types.ts";
 import { caseIdentity } from "../results/identity.ts";
+import { playedRows } from "../results/played.ts";
+import { settingsRows } from "../results/settings.ts";
 import { RESULTS_VERSION, type CaseResult } from "../results/types.ts";
 import type { Scene } from "../scene/scene.ts";
 import type { Capabilities, Target } from "../target/target.ts";
@@ -58,7 +60,6 @@ export async function runCase(
   target: Target,
   signal: AbortSignal,
   parts: CaseParts,
-  repeat: string,
 ): Promise<CaseResult> {
   const capabilities = await asked("open", target.open(signal));
   try {
@@ -82,7 +83,7 @@ export async function runCase(
     const last = await asked("finish", target.finish());
     judge.take(last.records);
     const verdict = judge.finish(last.counters);
-    return caseResult(scene, capabilities, verdict, last.counters, repeat);
+    return caseResult(scene, capabilities, verdict, last.counters);
   } finally {
     await target.close();
   }
@@ -93,7 +94,6 @@ function caseResult(
   target: Capabilities,
   verdict: Verdict,
   counters: Counters,
-  repeat: string,
 ): CaseResult {
   return {
     resultsVersion: RESULTS_VERSION,
@@ -110,8 +110,10 @@ function caseResult(
     },
     durationS: scene.durationS,
     sampleRateHz: scene.profile.sampleRateHz,
+    timeUnit: scene.profile.timeUnit,
     profileName: scene.profile.name,
-    repeat,
+    played: playedRows(scene),
+    settings: settingsRows(scene.profile),
     verdict,
     counters,
   };

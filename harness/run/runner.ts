@@ -18,6 +18,7 @@ import { summaryOf } from "../results/summary.ts";
 import {
   RESULTS_VERSION,
   type CaseFailure,
+  type RunCase,
   type RunInfo,
   type Summary,
   type SummaryRow,
@@ -30,6 +31,8 @@ import { type TargetSpec, makeTarget } from "./target-spec.ts";
 
 export interface PlannedCase {
   scene: Scene;
+  /** Its scenario file, as a report shows it. */
+  file: string;
   /** The command that runs it alone again. */
   repeat: string;
 }
@@ -49,6 +52,8 @@ export interface RunPlan {
 export interface RunOutcome {
   summary: Summary;
   isInterrupted: boolean;
+  /** Where each case came from and how it is run again, in the order given. */
+  cases: RunCase[];
   /** For --debug: the stack of each failure, in the order of `summary.failures`. */
   stacks: string[];
 }
@@ -85,11 +90,11 @@ async function identify(spec: TargetSpec, signal: AbortSignal): Promise<Summary[
 /** A case whose file was whole when its thread was ended, though it could not say so any more. */
 function finishedCase(
   folder: string,
-  scene: Scene,
+  { scene, repeat }: PlannedCase,
   target: Summary["target"],
 ): CaseOutcome | undefined {
   const id = caseIdentity(scene, target);
-  return hasCase(folder, id) ? judged(readCase(folder, id)) : undefined;
+  return hasCase(folder, id) ? judged(readCase(folder, id), repeat) : undefined;
 }
 
 /** A case whose thread broke. */
@@ -109,14 +114,15 @@ async function runPool(
   // The pool listens once for every case that waits: no leak, but more than Node expects.
   setMaxListeners(plan.cases.length + 10, plan.signal);
   let done = 0;
-  const runOne = async ({ scene, repeat }: PlannedCase): Promise<CaseOutcome | undefined> => {
+  const runOne = async (planned: PlannedCase): Promise<CaseOutcome | undefined> => {
     const { folder, signal } = plan;
+    const { scene, repeat } = planned;
     const task: CaseTask = { scene, repeat, target: plan.target, folder };
     const outcome = await pool
       .run(task, { signal })
       .then((one) => one as CaseOutcome)
       .catch((error: unknown) =>
-        signal.aborted ? finishedCase(folder, scene, target) : brokenCase(scene, error),
+        signal.aborted ? finishedCase(folder, planned, target) : brokenCase(scene, error),
       );
     if (outcome?.kind === "judged") {
       spool.add(outcome.row.id, outcome.section);
@@ -133,7 +139,21 @@ async function runPool(
   }
 }
 
-function runInfo(plan: RunPlan, startedAt: Date, isInterrupted: boolean): RunInfo {
+/** The cases as they were called, with what each took. */
+function runCases(plan: RunPlan, outcomes: readonly (CaseOutcome | undefined)[]): RunCase[] {
+  return plan.cases.map(({ scene, file, repeat }, i) => {
+    const outcome = outcomes[i];
+    const elapsedS = outcome?.kind === "judged" ? outcome.elapsedS : undefined;
+    return { name: scene.name, file, repeat, ...(elapsedS === undefined ? {} : { elapsedS }) };
+  });
+}
+
+function runInfo(
+  plan: RunPlan,
+  startedAt: Date,
+  isInterrupted: boolean,
+  cases: RunCase[],
+): RunInfo {
   return {
     resultsVersion: RESULTS_VERSION,
     startedAt: startedAt.toISOString(),
@@ -147,6 +167,7 @@ function runInfo(plan: RunPlan, startedAt: Date, isInterrupted: boolean): RunInf
     },
     command: plan.command,
     isInterrupted,
+    cases,
   };
 }
 
@@ -183,9 +204,10 @@ export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
     const summary = summaryOf(rows, failures, run);
     // An interrupted run may not have come to what an earlier one had finished.
     if (!isInterrupted) removeOtherCases(plan.folder, new Set(rows.map((row) => row.id)));
-    writeSummary(plan.folder, runInfo(plan, startedAt, isInterrupted), summary);
+    const cases = runCases(plan, outcomes);
+    writeSummary(plan.folder, runInfo(plan, startedAt, isInterrupted, cases), summary);
     writeReport(plan.folder, plan.title, summary, (id) => spool.read(id));
-    return { summary, isInterrupted, stacks };
+    return { summary, isInterrupted, cases, stacks };
   } finally {
     spool.remove();
   }

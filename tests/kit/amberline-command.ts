@@ -8,6 +8,9 @@ import { PACKAGE_ROOT } from "../../host/package-root.ts";
 const LOADER = pathToFileURL(createRequire(import.meta.url).resolve("tsx")).href;
 const COMMAND = join(PACKAGE_ROOT, "harness", "cli", "amberline.ts");
 
+/** The command from its sources, word by word, as a shell may start it. */
+export const SOURCE_COMMAND: readonly string[] = [process.execPath, "--import", LOADER, COMMAND];
+
 export interface Ended {
   code: number | null;
   stdout: string;

@@ -91,6 +91,9 @@ function sampleFilter(): FilterResult {
   };
 }
 
+/** How the made-up case is run again. */
+export const SAMPLE_REPEAT = "npx amberline demo --only 'a blade binds at start' --seed 1";
+
 /** The made-up case; `changes` replace whole fields. */
 export function sampleCase(changes: Partial<CaseResult> = {}): CaseResult {
   return {
@@ -103,8 +106,20 @@ export function sampleCase(changes: Partial<CaseResult> = {}): CaseResult {
     target: { kind: "core", identity: "fedcba9876543210", numericsVersion: 1 },
     durationS: STEPS * PERIOD_S,
     sampleRateHz: 12800,
+    timeUnit: "s",
     profileName: "survey twin, fan",
-    repeat: "amberline demo --only 'a blade binds at start' --seed 1",
+    played: [
+      { of: "shaft N1", what: "speed", value: "1200 r/min, to 5400 r/min at 46 s, held" },
+      { of: "channel front", what: "noise", value: "white, 0.04 g rms" },
+    ],
+    settings: [
+      {
+        number: "fan, front",
+        tracks: "order 1 of N1 in front, 1 Hz wide",
+        display: "× 4 per in/s pk; step 0.1, top 10",
+        caution: "from 5 up, ends below 4.6; on after 3 s, off after 5 s",
+      },
+    ],
     verdict: {
       isRight: true,
       isCanary: false,

@@ -1,7 +1,8 @@
 // A made-up run around sample-case.ts.
 import type { SummaryRun } from "../../harness/results/summary.ts";
-import type { CaseResult } from "../../harness/results/types.ts";
-import { sampleCase, sampleCheck } from "./sample-case.ts";
+import { drawCaseSection } from "../../harness/report/case-section.ts";
+import type { CaseResult, RunCase } from "../../harness/results/types.ts";
+import { SAMPLE_REPEAT, sampleCase, sampleCheck } from "./sample-case.ts";
 
 export function sampleRun(plannedCount = 2): SummaryRun {
   const target = {
@@ -11,6 +12,18 @@ export function sampleRun(plannedCount = 2): SummaryRun {
     numericsVersion: 1,
   };
   return { packageVersion: "0.1.0", seed: 1, target, plannedCount };
+}
+
+/** Where cases came from, as a run tells it. */
+export function sampleRunCases(cases: readonly CaseResult[]): RunCase[] {
+  return cases.map(({ name }) => {
+    return { name, file: "flights/sample.scenario.yaml", repeat: SAMPLE_REPEAT, elapsedS: 0.25 };
+  });
+}
+
+/** A case's section with the command that repeats it. */
+export function sampleSection(result: CaseResult): string {
+  return drawCaseSection(result, SAMPLE_REPEAT);
 }
 
 /** A case whose level check is wrong and says `why`. */

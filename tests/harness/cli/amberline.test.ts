@@ -35,6 +35,22 @@ describe("the command's start", () => {
     expect(ended).toMatchObject({ code: 0, stdout: `${packageVersion()}\n` });
   });
 
+  it("[CLI-004] says at once on a terminal that it is at work, before it reads the rest", async () => {
+    const terminal = `data:text/javascript,${encodeURIComponent("process.stderr.isTTY = true;")}`;
+    const start = (preload: string[], ...args: string[]) =>
+      amberline(args, { cwd: PACKAGE_ROOT, preload });
+    const told = "Reading the program and the scenarios …\n";
+    const missing = "none.yaml: no such file or folder\n";
+    expect((await start([terminal], "run", "none.yaml")).stderr).toBe(told + missing);
+    expect((await start([], "run", "none.yaml")).stderr).toBe(missing);
+    expect((await start([terminal], "run", "none.yaml", "--json")).stderr).toBe(missing);
+    expect((await start([terminal], "demo", "--help")).stderr).toBe("");
+    const code = readFileSync(join(PACKAGE_ROOT, "harness", "cli", "amberline.ts"), "utf8");
+    expect(code.indexOf("Reading the program")).toBeLessThan(
+      code.indexOf('import("./program.ts")'),
+    );
+  });
+
   it("[CLI-003] its first file holds no syntax that an old Node cannot read", () => {
     const path = join(PACKAGE_ROOT, "harness", "cli", "amberline.ts");
     const code = readFileSync(path, "utf8").replace(/\/\/.*/g, "");

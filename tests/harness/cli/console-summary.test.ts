@@ -6,8 +6,8 @@ import { wrapped } from "../../../harness/cli/wrapped-text.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
 import type { CaseFailure } from "../../../harness/results/types.ts";
 import type { RunOutcome } from "../../../harness/run/runner.ts";
-import { sampleCase } from "../../kit/sample-case.ts";
-import { sampleRun, wrongCase } from "../../kit/sample-run.ts";
+import { SAMPLE_REPEAT, sampleCase } from "../../kit/sample-case.ts";
+import { sampleRun, sampleRunCases, wrongCase } from "../../kit/sample-run.ts";
 
 const LONG_WHY =
   "At 61.25 s the level of fan, front was 0.512 in/s pk, expected 0.444 ± 0.0294 in/s pk; " +
@@ -15,7 +15,8 @@ const LONG_WHY =
 
 function outcome(cases = [sampleCase()], failures: CaseFailure[] = []): RunOutcome {
   const summary = summaryOf(cases.map(summaryRow), failures, sampleRun());
-  return { summary, isInterrupted: false, stacks: [] };
+  const names = [...cases, ...failures.map((one) => sampleCase({ name: one.name }))];
+  return { summary, isInterrupted: false, cases: sampleRunCases(names), stacks: [] };
 }
 
 function plainLines(one: RunOutcome, details: "all" | "wrong"): string[] {
@@ -29,11 +30,13 @@ const FAILURES: Record<string, CaseFailure> = {
 };
 
 describe("summary on the terminal", () => {
-  it("[CLI-020] stays within 80 columns whatever the names", () => {
+  it("[CLI-020] stays within 80 columns whatever the names, commands to paste apart", () => {
     const long = sampleCase({ name: "a very long name of a case ".repeat(6) });
     const all = outcome([long, wrongCase(LONG_WHY)], [FAILURES["target"]!]);
     const lines = [...plainLines(all, "all"), ...plainLines(all, "wrong")];
-    expect(Math.max(...lines.map((line) => line.length))).toBeLessThanOrEqual(80);
+    const others = lines.filter((line) => line.trim() !== SAMPLE_REPEAT);
+    expect(lines.length - others.length).toBe(4);
+    expect(Math.max(...others.map((line) => line.length))).toBeLessThanOrEqual(80);
   });
 
   it("[CLI-021] tells of each scene what was seen, and where the report is", () => {
@@ -50,15 +53,40 @@ describe("summary on the terminal", () => {
     ]);
   });
 
-  it("[CLI-022] tells why a case is wrong and leaves right ones to the report", () => {
-    const lines = plainLines(outcome([sampleCase(), wrongCase("off by two tolerances")]), "wrong");
-    expect(lines.slice(0, 4)).toEqual([
+  it("[CLI-022] tells why a case is wrong and how it is run again, whole on a line", () => {
+    const many = Array.from({ length: 10 }, () => sampleCase());
+    const lines = plainLines(outcome([...many, wrongCase("off by two tolerances")]), "wrong");
+    expect(lines.slice(0, 6)).toEqual([
       "",
       "  WRONG  wrong case",
       "         off by two tolerances",
+      "         Run it again:",
+      `         ${SAMPLE_REPEAT}`,
       "",
     ]);
-    expect(lines).toContain("2 cases: 1 right, 1 WRONG. 2.67 min simulated.");
+    expect(lines).toContain("11 cases: 10 right, 1 WRONG. 14.7 min simulated.");
+    const failed = plainLines(outcome([sampleCase()], [FAILURES["target"]!]), "wrong");
+    expect(failed).toContain(`         ${SAMPLE_REPEAT}`);
+  });
+
+  it("[CLI-028] tells up to ten cases with their numbers and one line of margins", () => {
+    const right = [
+      "  right  a blade binds at start",
+      "         fan, front: number 1.4 to 7.0; caution 33.4 to 52.0 s (ended by lost v…",
+      "         level 0.82, phase 0.82 of tolerance; peak 2.0 over caution",
+    ];
+    const cases = (count: number) => Array.from({ length: count }, () => sampleCase());
+    expect(plainLines(outcome(cases(1)), "wrong").slice(1, 4)).toEqual(right);
+    const ten = plainLines(outcome(cases(10)), "wrong");
+    expect(ten.filter((line) => line === right[2])).toHaveLength(10);
+    const eleven = plainLines(outcome(cases(11)), "wrong");
+    expect(eleven.filter((line) => right.includes(line))).toEqual([]);
+    const many = sampleCase();
+    const [filter] = many.verdict.filters;
+    many.verdict.filters = [filter!, filter!, filter!, filter!];
+    expect(plainLines(outcome([many]), "wrong")).toContain(
+      "         and 2 more numbers in the report",
+    );
   });
 
   it("[CLI-023] counts what it does not list", () => {

@@ -1,11 +1,14 @@
-import { mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { spawnSync } from "node:child_process";
+import { mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
-import { join } from "node:path";
+import { basename, join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { commandStart } from "../../../harness/cli/command-start.ts";
+import { shellWord } from "../../../harness/cli/shell-word.ts";
 import { caseIds, readCase, readSummary } from "../../../harness/results/results-folder.ts";
 import type { RunInfo, Summary } from "../../../harness/results/types.ts";
 import { CAUTION_SENTENCE } from "../../../host/caution-sentence.ts";
-import { amberline } from "../../kit/amberline-command.ts";
+import { SOURCE_COMMAND, amberline } from "../../kit/amberline-command.ts";
 import { scenarioText, writeScenarios } from "../../kit/small-scenario.ts";
 
 const TITLES_MAX = 80;
@@ -44,9 +47,59 @@ describe("amberline run", () => {
     const ids = summary.cases.map((one) => one.id).sort();
     expect(caseIds(join(folder, "a"))).toEqual(ids);
     const low = readCase(join(folder, "a"), summary.cases[0]!.id);
-    expect(low.repeat).toBe("amberline run low.scenario.yaml --only low --seed 1");
+    expect(JSON.stringify(low)).not.toContain("low.scenario.yaml");
+    const { cases } = JSON.parse(bytesOf("a", "run.json")) as RunInfo;
+    expect(cases.map(({ name, file }) => [name, file])).toEqual([
+      ["low", "low.scenario.yaml"],
+      ["high", "high.scenario.yaml"],
+    ]);
+    expect(cases[0]!.repeat).toMatch(/ run low\.scenario\.yaml --only low --seed 1$/);
+    expect(cases[0]!.elapsedS).toBeGreaterThan(0);
     const level = low.verdict.filters[0]!.trace.level.at(-1) ?? 0;
     expect(Math.abs(level - 1)).toBeLessThan(0.0004); // 0.02 % of reading + 0.0002 in/s pk
+  });
+
+  it("[CLI-055] prints the margins of few right cases beneath each", async () => {
+    const ended = await run("low.scenario.yaml", "--out", "few");
+    expect(ended.stdout).toMatch(
+      /^\n {2}right {2}low\n {9}fan: number 2\.5 throughout; no caution\n {9}level \d\.\d\d, /,
+    );
+    expect(ended.stdout).toContain("of tolerance; peak 2.5 under caution\n");
+  });
+
+  it("[CLI-056] prints a command that works as pasted, from whichever folder it ran", async () => {
+    const apart = mkdtempSync(join(folder, "a part's "));
+    mkdirSync(join(apart, "-odd name"));
+    writeScenarios(join(apart, "-odd name"), {
+      "it's": scenarioText({ more: "expect:\n  caution on:\n    - { from: 1 s, until: 2 s }\n" }),
+    });
+    const scenario = "it's.scenario.yaml";
+    for (const [cwd, call] of [
+      [join(apart, "-odd name"), scenario],
+      [folder, join("..", basename(folder), basename(apart), "-odd name", scenario)],
+    ] as const) {
+      const first = await amberline(["run", "--out", "first", "--seed", "7", "--", call], { cwd });
+      expect(first.code).toBe(1);
+      const lines = first.stdout.split("\n");
+      const line = lines[lines.findIndex((one) => one.trim() === "Run it again:") + 1]!.trim();
+      const { cases } = JSON.parse(readFileSync(join(cwd, "first", "run.json"), "utf8")) as RunInfo;
+      expect(cases.map(({ repeat }) => repeat)).toEqual([line]);
+      // The sources in place of what was built from them, which may be older.
+      const start = commandStart(cwd);
+      expect(line.startsWith(`${start} run `)).toBe(true);
+      const source = line.replace(start, SOURCE_COMMAND.map(shellWord).join(" "));
+      const again = spawnSync("/bin/sh", ["-c", `${source} --out again`], {
+        cwd,
+        encoding: "utf8",
+      });
+      expect(again).toMatchObject({ status: 1, stderr: "" });
+      const [id] = caseIds(join(cwd, "first"));
+      const read = (name: string): string =>
+        readFileSync(join(cwd, name, "cases", `${id}.json`), "utf8");
+      expect(read("again")).toBe(read("first"));
+      rmSync(join(cwd, "first"), { recursive: true });
+      rmSync(join(cwd, "again"), { recursive: true });
+    }
   });
 
   it("[CLI-041] gives the same bytes again, whatever the number of jobs; run.json apart", async () => {
@@ -65,7 +118,9 @@ describe("amberline run", () => {
     expect(ended).toMatchObject({ code: 1, stderr: "" });
     expect(ended.stdout).toMatch(/ {2}WRONG {2}never\n {9}\S.*\n/);
     expect(ended.stdout).toContain("2 cases: 1 right, 1 WRONG.");
-    for (const line of ended.stdout.split("\n")) expect(line.length).toBeLessThan(TITLES_MAX + 1);
+    // A command to paste stands whole on its line.
+    const lines = ended.stdout.split("\n").filter((line) => !/ run never\S* --only /.test(line));
+    for (const line of lines) expect(line.length).toBeLessThan(TITLES_MAX + 1);
   });
 
   it("[CLI-062] writes no colour into a pipe, on a build server neither", async () => {

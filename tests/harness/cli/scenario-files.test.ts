@@ -64,8 +64,11 @@ describe("files of a call", () => {
     },
   );
 
-  it("[CLI-012] shows a path below the working folder as it is, another by its name alone", () => {
+  it("[CLI-012] shows a path below the working folder from there, another as it was named", () => {
     expect(shownPath(join(process.cwd(), "x", "y.scenario.yaml"))).toBe("x/y.scenario.yaml");
-    expect(shownPath(join(folder, "a.scenario.yaml"))).toBe("a.scenario.yaml");
+    expect(shownPath(join("x", "..", "y.scenario.yaml"))).toBe("y.scenario.yaml");
+    expect(shownPath(join(folder, "a.scenario.yaml"))).toBe(join(folder, "a.scenario.yaml"));
+    expect(shownPath("../a.scenario.yaml")).toBe("../a.scenario.yaml");
+    expect(shownPath("-a.scenario.yaml")).toBe("./-a.scenario.yaml");
   });
 });

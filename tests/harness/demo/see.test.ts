@@ -2,20 +2,19 @@
 import { parseHTML } from "linkedom";
 import { describe, expect, it } from "vitest";
 import { summaryLines } from "../../../harness/cli/console-summary.ts";
-import { drawCaseSection } from "../../../harness/report/case-section.ts";
 import { pageHead, pageTail } from "../../../harness/report/report-page.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
 import type { CaseResult } from "../../../harness/results/types.ts";
 import { parseScenario } from "../../../harness/scenario/scenario-reader.ts";
 import { sampleCase } from "../../kit/sample-case.ts";
-import { sampleRun } from "../../kit/sample-run.ts";
+import { sampleRun, sampleSection } from "../../kit/sample-run.ts";
 import { scenarioText } from "../scenario/scenario-kit.ts";
 
 const SEE = `The number rises <b>here</b> & "there".`;
 
 function pageOf(result: CaseResult): Document {
   const summary = summaryOf([summaryRow(result)], [], sampleRun());
-  return parseHTML(pageHead("Run", summary) + drawCaseSection(result) + pageTail()).document;
+  return parseHTML(pageHead("Run", summary) + sampleSection(result) + pageTail()).document;
 }
 
 describe("what there is to see", () => {
@@ -35,7 +34,11 @@ describe("what there is to see", () => {
 
   it("[DEMO-003] stands on the terminal under the verdict of a right case", () => {
     const summary = summaryOf([summaryRow(sampleCase({ see: SEE }))], [], sampleRun());
-    const lines = summaryLines({ summary, isInterrupted: false, stacks: [] }, "out", "all");
+    const lines = summaryLines(
+      { summary, isInterrupted: false, cases: [], stacks: [] },
+      "out",
+      "all",
+    );
     const verdict = lines.findIndex((line) => line.startsWith("  right  "));
     expect(lines[verdict + 1]).toBe(`         ${SEE}`);
   });

@@ -1,6 +1,6 @@
 // The report in a real browser: its policy holds, its script runs, nothing is fetched.
 import { execFile } from "node:child_process";
-import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { type Server, createServer } from "node:http";
 import type { AddressInfo } from "node:net";
 import { tmpdir } from "node:os";
@@ -9,11 +9,13 @@ import { pathToFileURL } from "node:url";
 import { promisify } from "node:util";
 import { parseHTML } from "linkedom";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { drawCaseSection } from "../../../harness/report/case-section.ts";
 import { pageHead, pageTail } from "../../../harness/report/report-page.ts";
+import { replayPage, type ReplayView } from "../../../harness/report/replay-page.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
+import { CAUTION_SENTENCE } from "../../../host/caution-sentence.ts";
+import { pdfPages } from "../../kit/pdf-text.ts";
 import { sampleCase } from "../../kit/sample-case.ts";
-import { sampleRun, wrongCase } from "../../kit/sample-run.ts";
+import { sampleRun, sampleSection, wrongCase } from "../../kit/sample-run.ts";
 import { systemCommand } from "../../kit/system-package.ts";
 
 const chromium = systemCommand("chromium", "chromium");
@@ -36,23 +38,67 @@ afterAll(() => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-/** The page's elements after its scripts have run. */
-async function openPage(html: string): Promise<ReturnType<typeof parseHTML>["document"]> {
+/** A replay's report of one level without a profile. */
+function sampleReplay(): ReplayView {
+  const time = [0, 1, 2];
+  const level = { name: "order 1", unit: "g pk", facts: [], time, level: [1, 2, 3] };
+  return {
+    title: "Replay of a.wav",
+    notes: ["The speed was stated."],
+    facts: [["Samples", "3"]],
+    timeName: "time, s",
+    speedName: "r/min",
+    timeStart: 0,
+    timeEnd: 2,
+    isPhaseRelative: true,
+    filters: [{ ...level, speed: [1200, 1200, 1200], phaseLagDeg: [] }],
+    tables: [],
+    repeat: "npx amberline replay a.wav",
+  };
+}
+
+const FLAGS =
+  "--headless --no-sandbox --disable-gpu --no-first-run --disable-background-networking " +
+  "--disable-component-update --disable-sync --virtual-time-budget=2000";
+
+/** Opens a page in the browser and gives what it writes. */
+async function browse(html: string, ...more: string[]): Promise<string> {
   asked = [];
   const path = join(folder, "report page.html");
   writeFileSync(path, html);
-  const flags =
-    "--headless --no-sandbox --disable-gpu --no-first-run --disable-background-networking " +
-    "--disable-component-update --disable-sync --virtual-time-budget=2000 --dump-dom";
   const profile = `--user-data-dir=${join(folder, "profile")}`;
-  const { stdout } = await run(
-    chromium!,
-    [...flags.split(" "), profile, pathToFileURL(path).href],
-    {
-      maxBuffer: 64 * 1024 * 1024,
-    },
-  );
-  return parseHTML(stdout).document;
+  const args = [...FLAGS.split(" "), profile, ...more, pathToFileURL(path).href];
+  const { stdout } = await run(chromium!, args, { maxBuffer: 64 * 1024 * 1024 });
+  return stdout;
+}
+
+/** The page's elements after its scripts have run. */
+async function openPage(
+  html: string,
+  ...more: string[]
+): Promise<ReturnType<typeof parseHTML>["document"]> {
+  return parseHTML(await browse(html, "--dump-dom", ...more)).document;
+}
+
+/** What stands on each sheet when the page is printed. */
+async function printPage(html: string): Promise<string[]> {
+  const path = join(folder, "printed.pdf");
+  await browse(html, `--print-to-pdf=${path}`, "--no-pdf-header-footer");
+  return pdfPages(readFileSync(path));
+}
+
+/** A report that is right as it stands. */
+function soundPage(): string {
+  const cases = [sampleCase(), wrongCase("why")];
+  const summary = summaryOf(cases.map(summaryRow), [], sampleRun());
+  return pageHead("Run", summary) + cases.map(sampleSection).join("") + pageTail();
+}
+
+/** The page with a script of the test's own at its end. */
+function driven(html: string, script: string): string {
+  return html
+    .replace(/<meta http-equiv="Content-Security-Policy"[^>]*>/, "")
+    .replace("</body>", `<script>${script}</script></body>`);
 }
 
 /** A report into which markup has come unescaped, as if the escaping had a hole. */
@@ -66,7 +112,7 @@ function holedPage(): string {
     `<iframe src="http://127.0.0.1:${port}/frame"></iframe>`;
   const cases = [sampleCase(), wrongCase("why")];
   const summary = summaryOf(cases.map(summaryRow), [], sampleRun());
-  return pageHead("Run", summary) + cases.map(drawCaseSection).join("") + hole + pageTail();
+  return pageHead("Run", summary) + cases.map(sampleSection).join("") + hole + pageTail();
 }
 
 describe.skipIf(chromium === undefined)("report in a browser", () => {
@@ -93,13 +139,69 @@ describe.skipIf(chromium === undefined)("report in a browser", () => {
       `document.body.dataset.order = document.querySelector("#summary tbody a").textContent;` +
       `var pick = document.getElementById("filter-verdict"); pick.value = "right";` +
       `pick.dispatchEvent(new Event("change"));`;
-    const html = holedPage()
-      .replace(/<meta http-equiv="Content-Security-Policy"[^>]*>/, "")
-      .replace("</body>", `<script>${drive}</script></body>`);
-    const document = await openPage(html);
+    const document = await openPage(driven(holedPage(), drive));
     expect(document.body.getAttribute("data-order")).toBe("wrong case");
     const shown = [...document.querySelectorAll("section.case:not([hidden]) h2")];
     expect(shown.map((one) => one.textContent)).toEqual(["a blade binds at start"]);
     expect(document.getElementById("filter-count")?.textContent).toBe("1 of 2 shown");
+  });
+
+  it("[REP-033] sorts from the keyboard: each head is a button that tells how it sorts", async () => {
+    // A click is what the browser makes of Enter on a button that has the focus.
+    const drive =
+      `var seen = []; var list = [];` +
+      `document.querySelectorAll(".controls input, .controls select, #summary th button")` +
+      `.forEach(function (one) { one.focus(); ` +
+      `if (document.activeElement === one && one.tabIndex === 0) seen.push(one.localName); });` +
+      `function sorts() { return [].map.call(document.querySelectorAll("#summary th"), ` +
+      `function (one) { return one.getAttribute("aria-sort") || "-"; }).join(" "); }` +
+      `list.push(sorts());` +
+      `var ratio = document.querySelectorAll("#summary th button")[4];` +
+      `ratio.focus(); document.activeElement.click(); list.push(sorts());` +
+      `document.activeElement.click(); list.push(sorts());` +
+      `document.body.dataset.seen = seen.join(" "); document.body.dataset.sorts = list.join(", ");`;
+    const document = await openPage(driven(soundPage(), drive));
+    const seen = document.body.getAttribute("data-seen");
+    expect(seen).toBe("input select button button button button button button");
+    expect(document.body.getAttribute("data-sorts")).toBe(
+      "ascending - - - - -, - - - - ascending -, - - - - descending -",
+    );
+    for (const label of document.querySelectorAll(".controls label")) {
+      expect(label.querySelector("input, select")).not.toBeNull();
+      expect(label.textContent.trim()).not.toBe("");
+    }
+  });
+
+  it.each([
+    ["a report", soundPage],
+    ["the report of a replay", () => replayPage(sampleReplay())],
+  ])(
+    "[REP-034] %s carries the caution sentence on every printed sheet, at its end",
+    async (_, of) => {
+      const sentence = CAUTION_SENTENCE.replace(/\s/g, "");
+      const pages = await printPage(of());
+      expect(pages.length).toBeGreaterThan(0);
+      expect(pages.filter((text) => !text.includes(sentence))).toEqual([]);
+      // Once as the foot of the sheet, once as the end of the document.
+      expect(pages.at(-1)!.split(sentence)).toHaveLength(3);
+      expect(pages.at(-1)!.endsWith(sentence)).toBe(true);
+      const bare = of()
+        .replaceAll(/@bottom-left \{[^}]*\}/g, "")
+        .replace(/<footer>.*<\/footer>/, "");
+      expect((await printPage(bare)).some((text) => text.includes(sentence))).toBe(false);
+    },
+  );
+
+  it.each([500, 700, 1280])("[REP-035] is no wider than a window of %s", async (width) => {
+    const drive =
+      `document.body.dataset.wide = document.documentElement.scrollWidth + " " + innerWidth;` +
+      `document.body.dataset.lost = [].filter.call(document.querySelectorAll("td"), ` +
+      `function (one) { var at = one.getBoundingClientRect(); ` +
+      `return at.width > 0 && at.right > innerWidth + 1; }).length;`;
+    const document = await openPage(driven(soundPage(), drive), `--window-size=${width},900`);
+    const [found, room] = document.body.getAttribute("data-wide")!.split(" ").map(Number);
+    expect(room).toBeLessThanOrEqual(width);
+    expect(found).toBeLessThanOrEqual(room!);
+    expect(document.body.getAttribute("data-lost")).toBe("0");
   });
 });

@@ -4,11 +4,11 @@ import { drawCaseSection } from "../../../harness/report/case-section.ts";
 import { pageHead, pageTail } from "../../../harness/report/report-page.ts";
 import { TERMS_RULE, TERM_MEANINGS } from "../../../harness/report/term-meanings.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
-import type { CaseResult } from "../../../harness/results/types.ts";
+import { RESULTS_VERSION, type CaseResult } from "../../../harness/results/types.ts";
 import { LEVEL_TERM_NAMES, RANDOM_NAMES, TERM_NAMES } from "../../../harness/truth/error-bounds.ts";
 import { CAUTION_SENTENCE } from "../../../host/caution-sentence.ts";
-import { sampleCase } from "../../kit/sample-case.ts";
-import { sampleRun, wrongCase } from "../../kit/sample-run.ts";
+import { SAMPLE_REPEAT, sampleCase } from "../../kit/sample-case.ts";
+import { sampleRun, sampleSection, wrongCase } from "../../kit/sample-run.ts";
 
 /** Breaks out of content, attribute, comment, title, style and script, where nothing escapes it. */
 const HOSTILE = `"'><img src=x onerror=alert(1)><script>alert(1)</script></title></style><!--&lt;`;
@@ -17,7 +17,10 @@ function hostileCase(): CaseResult {
   const result = wrongCase(HOSTILE);
   const { verdict } = result;
   Object.assign(result, { name: HOSTILE, question: HOSTILE, profileName: HOSTILE });
-  Object.assign(result, { repeat: HOSTILE, requirements: [HOSTILE] });
+  result.requirements = [HOSTILE];
+  result.played = [{ of: HOSTILE, what: HOSTILE, value: HOSTILE }];
+  const set = { number: HOSTILE, tracks: HOSTILE, display: HOSTILE, caution: HOSTILE };
+  result.settings = [set];
   for (const one of verdict.checks) Object.assign(one, { why: HOSTILE, unit: HOSTILE });
   for (const one of verdict.filters) {
     Object.assign(one, { name: HOSTILE, unit: HOSTILE });
@@ -32,15 +35,24 @@ function hostileCase(): CaseResult {
 function page(cases: CaseResult[]): string {
   const failure = { name: HOSTILE, kind: "target" as const, message: HOSTILE };
   const summary = summaryOf(cases.map(summaryRow), [failure], sampleRun());
-  return pageHead("Run", summary) + cases.map(drawCaseSection).join("") + pageTail();
+  return pageHead("Run", summary) + cases.map(sampleSection).join("") + pageTail();
+}
+
+/** Cells of a table's body, as text. */
+function cellsOf(document: Document, selector: string): string[][] {
+  return [...document.querySelectorAll(`${selector} tbody tr`)].map((row) =>
+    [...row.querySelectorAll("td")].map((cell) => cell.textContent),
+  );
 }
 
 describe("report", () => {
   it("[REP-010] shows text from files as text, wherever it stands", () => {
-    const { document } = parseHTML(page([hostileCase()]));
+    const { document } = parseHTML(
+      page([hostileCase()]) + drawCaseSection({ ...hostileCase(), id: "2" }, HOSTILE),
+    );
     expect(document.querySelectorAll("script")).toHaveLength(1);
     expect(document.querySelectorAll("img")).toHaveLength(0);
-    expect(document.querySelectorAll("title")).toHaveLength(2); // the page's and the figure's
+    expect(document.querySelectorAll("title")).toHaveLength(3); // the page's and two figures'
     for (const selector of [
       "h2",
       ".question",
@@ -48,6 +60,11 @@ describe("report", () => {
       "h3",
       "figcaption h3",
       "li strong",
+      ".wrong-list a",
+      ".played td",
+      ".settings td",
+      ".terms td",
+      ".checks td",
     ]) {
       const found = [...document.querySelectorAll(selector)].map((one) => one.textContent);
       expect(found).toContain(HOSTILE);
@@ -61,7 +78,8 @@ describe("report", () => {
     expect(document.querySelectorAll(loading)).toHaveLength(0);
     expect(html).not.toMatch(/https?:|@import|url\((?!#)/);
     const links = [...document.querySelectorAll("[href]")].map((one) => one.getAttribute("href"));
-    expect(links.every((href) => href?.startsWith("#case-"))).toBe(true);
+    expect(links.every((href) => href === "#top" || href?.startsWith("#case-"))).toBe(true);
+    expect(document.getElementById("top")?.localName).toBe("body");
   });
 
   it("[REP-012] links each row of the summary to its case", () => {
@@ -97,9 +115,9 @@ describe("report", () => {
     const { document } = parseHTML(page([sampleCase()]));
     const section = document.querySelector(".case")!;
     expect(section.querySelector(".question")?.textContent).toBe(sampleCase().question);
-    expect(section.querySelector(".repeat code")?.textContent).toBe(sampleCase().repeat);
+    expect(section.querySelector(".repeat code")?.textContent).toBe(SAMPLE_REPEAT);
     const head = document.querySelector("body > header")!.textContent;
-    for (const word of ["fedcba9876543210", "0.1.0", "Seed1", "Results1.0"]) {
+    for (const word of ["fedcba9876543210", "0.1.0", "Seed1", `Results${RESULTS_VERSION}`]) {
       expect(head).toContain(word);
     }
   });
@@ -121,7 +139,7 @@ describe("report", () => {
       const result = sampleCase();
       const { trace } = result.verdict.filters[0]!;
       trace.shown = trace.timeS.map(change);
-      const { document } = parseHTML(drawCaseSection(result));
+      const { document } = parseHTML(sampleSection(result));
       return Number(document.querySelector(".caution-word")!.getAttribute("x"));
     };
     expect(wordX(() => 1)).toBe(978);
@@ -137,7 +155,7 @@ describe("report", () => {
   it("[REP-016] draws no amber and no caution strip where no caution is configured", () => {
     const result = sampleCase();
     delete result.verdict.filters[0]!.cautionLevel;
-    const { document } = parseHTML(drawCaseSection(result));
+    const { document } = parseHTML(sampleSection(result));
     expect(document.querySelectorAll(".amber-region, .amber, .either")).toHaveLength(0);
     const heads = [...document.querySelectorAll(".head")].map((one) => one.textContent);
     expect(heads).not.toContain("Caution");
@@ -195,9 +213,7 @@ describe("report", () => {
   it("[REP-026] tells the terms at the step nearest to its limit, with their sum", () => {
     const { document } = parseHTML(page([sampleCase()]));
     const terms = document.querySelector(".terms")!;
-    const rows = [...terms.querySelectorAll("tbody tr")].map((row) =>
-      [...row.querySelectorAll("td")].map((cell) => cell.textContent),
-    );
+    const rows = cellsOf(document, ".terms");
     expect(rows.map(([name, size]) => [name, size])).toEqual([
       ["white noise", "0.0121"],
       ["wheel error", "0.0094"],
@@ -206,9 +222,39 @@ describe("report", () => {
     ]);
     expect(rows[1]![3]).toBe(TERM_MEANINGS["wheel error"]);
     const note = terms.querySelector(".note")!.textContent;
-    expect(note).toContain("At step 1225 (61.25 s)");
+    const caption = terms.querySelector("caption")!.textContent;
+    expect(caption).toBe("What the tolerance is made of at step 1225, 61.25 s (in/s pk)");
     expect(note).toContain("0.01853 off, 0.82 of the tolerance");
     expect(note).toContain(TERMS_RULE);
+  });
+
+  it("[REP-027] shows what was played, and how number and caution are set", () => {
+    const { document } = parseHTML(page([sampleCase()]));
+    expect(cellsOf(document, ".played")).toEqual([
+      ["shaft N1", "speed", "1200 r/min, to 5400 r/min at 46 s, held"],
+      ["channel front", "noise", "white, 0.04 g rms"],
+    ]);
+    const [set] = sampleCase().settings;
+    expect(cellsOf(document, ".settings")).toEqual([Object.values(set!)]);
+  });
+
+  it("[REP-028] links to the wrong cases at its head, where there are any", () => {
+    const { document } = parseHTML(page([sampleCase(), wrongCase("why")]));
+    const links = [...document.querySelectorAll(".wrong-list a")];
+    expect(links.map((one) => one.textContent)).toEqual(["wrong case"]);
+    expect(links[0]!.getAttribute("href")).toBe(`#case-${wrongCase("").id}`);
+    expect(parseHTML(page([sampleCase()])).document.querySelector(".wrong-list")).toBeNull();
+  });
+
+  it("[REP-029] counts in samples where the profile knows no sample rate", () => {
+    const { document } = parseHTML(
+      page([sampleCase({ timeUnit: "sample", played: [], settings: [] })]),
+    );
+    const words = document.querySelector(".case")!.textContent;
+    for (const one of ["80 samples", "Speed, rev/sample", "time, samples", "At, samples"]) {
+      expect(words).toContain(one);
+    }
+    expect(words).not.toMatch(/r\/min|\d s\b|, s\b|Hz/);
   });
 
   it("[REP-021] is the same bytes whenever it is drawn", () => {
@@ -219,7 +265,7 @@ describe("report", () => {
     const result = sampleCase();
     const [event] = result.verdict.events;
     result.verdict.events = Array.from({ length: 1000 }, (_, i) => ({ ...event!, timeS: i }));
-    const html = drawCaseSection(result);
+    const html = sampleSection(result);
     expect(html).toContain("and 940 more; the case's JSON file has all.");
   });
 });

@@ -17,9 +17,14 @@ import {
   writeSummary,
 } from "../../../harness/results/results-folder.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
-import type { RunInfo } from "../../../harness/results/types.ts";
-import { sampleCase } from "../../kit/sample-case.ts";
-import { sampleRun, wrongCase } from "../../kit/sample-run.ts";
+import {
+  RESULTS_VERSION,
+  type CaseResult,
+  type RunCase,
+  type RunInfo,
+} from "../../../harness/results/types.ts";
+import { sampleCase, sampleCheck } from "../../kit/sample-case.ts";
+import { sampleRun, sampleRunCases, wrongCase } from "../../kit/sample-run.ts";
 
 let folder = "";
 beforeEach(() => {
@@ -30,12 +35,13 @@ afterEach(() => {
 });
 
 const RUN: RunInfo = {
-  resultsVersion: "1.0",
+  resultsVersion: RESULTS_VERSION,
   startedAt: "2026-01-01T00:00:00.000Z",
   elapsedS: 1,
   machine: { platform: "any", arch: "any", node: "v20", cpu: "any", cores: 1 },
   command: ["run", "."],
   isInterrupted: false,
+  cases: sampleRunCases([sampleCase(), wrongCase("")]),
 };
 
 describe("results folder", () => {
@@ -71,6 +77,28 @@ describe("results folder", () => {
     expect(summary).toMatchObject({ caseCount: 2, rightCount: 1, wrongCount: 1, simulatedS: 160 });
     expect(readFileSync(join(folder, "summary.json"), "utf8")).not.toContain(RUN.startedAt);
     expect(readdirSync(folder)).toEqual(["cases", "junit.xml", "run.json", "summary.json"]);
+  });
+
+  it("[RES-027] keeps paths and times out of every JSON file but run.json", () => {
+    prepareFolder(folder);
+    const summary = summaryOf([sampleCase(), wrongCase("why")].map(summaryRow), [], sampleRun());
+    writeCase(folder, sampleCase());
+    writeSummary(folder, RUN, summary);
+    const [{ file, repeat }] = RUN.cases as [RunCase];
+    const read = (...name: string[]): string => readFileSync(join(folder, ...name), "utf8");
+    const others = [read("summary.json"), read("cases", `${sampleCase().id}.json`)];
+    for (const text of others) for (const one of [file, repeat]) expect(text).not.toContain(one);
+    expect(JSON.parse(read("run.json"))).toEqual(RUN);
+  });
+
+  it("[RES-028] holds null where no multiple of a tolerance tells what is wrong", () => {
+    const result = wrongCase("why");
+    result.verdict.checks[0] = sampleCheck({ isRight: false, worstRatio: null, worstError: null });
+    const row = summaryRow(result);
+    expect(row).toMatchObject({ worstRatio: null, worstCheck: "level" });
+    const [level] = (JSON.parse(caseText(result)) as CaseResult).verdict.checks;
+    expect(level).toMatchObject({ worstRatio: null, worstError: null });
+    expect(JSON.stringify(row)).toContain('"worstRatio":null');
   });
 
   it("[RES-024] removes the cases of an earlier run and nothing else", () => {

@@ -6,7 +6,6 @@ import { sampleCase } from "../../kit/sample-case.ts";
 import { scene } from "../../kit/scene-builder.ts";
 
 const SAMPLES = 150_000;
-const REPEAT = "amberline run a.scenario.yaml --only test --seed 1";
 
 /** A target that answers each batch with one byte, and says what was asked of it. */
 class EchoTarget implements Target {
@@ -77,7 +76,7 @@ describe("a case", () => {
   it("[RUN-001] streams in batches of 65,536 and hands every record over, in order", async () => {
     const target = new EchoTarget();
     const { parts, taken } = standIns();
-    await runCase(scene(), target, never, parts, REPEAT);
+    await runCase(scene(), target, never, parts);
     expect(target.asked).toEqual([
       "open",
       "configure",
@@ -90,17 +89,26 @@ describe("a case", () => {
     expect(taken).toEqual([[0], [65536 % 251], [131072 % 251], [255]]);
   });
 
-  it("[RUN-002] states what was run, on what, and the command that repeats it", async () => {
+  it("[RUN-002] states what was run and played, how it was set, on what, and no path", async () => {
     const { parts } = standIns();
-    const result = await runCase(scene({ seed: 77 }), new EchoTarget(), never, parts, REPEAT);
+    const result = await runCase(scene({ seed: 77 }), new EchoTarget(), never, parts);
     expect(result).toMatchObject({
       name: "test",
       seed: 77,
-      repeat: REPEAT,
+      timeUnit: "s",
+      played: [
+        { of: "shaft fan", what: "speed", value: "4800 r/min, held" },
+        { of: "shaft fan", what: "start angle", value: "0.123 rev" },
+        { of: "shaft fan", what: "tachometer", value: "1 position, no index" },
+        { of: "channel fan", what: "order 1 of fan", value: "1.01972 g pk, phase lag 30°" },
+        { of: "channel fan", what: "front end", value: "none, as the profile says" },
+      ],
       target: { kind: "core", identity: "0011223344556677", numericsVersion: 4 },
       sampleRateHz: 12_800,
     });
+    expect(result.settings.map((one) => one.number)).toEqual(["fan order 1"]);
     expect(result.id).toMatch(/^[0-9a-f]{16}$/);
+    expect(Object.keys(result)).not.toContain("repeat");
   });
 
   it.each(["open", "configure", "feed 65536 65536", "finish"])(
@@ -108,7 +116,7 @@ describe("a case", () => {
     async (failAt) => {
       const target = new EchoTarget();
       target.failAt = failAt;
-      const outcome = runCase(scene(), target, never, standIns().parts, REPEAT);
+      const outcome = runCase(scene(), target, never, standIns().parts);
       await expect(outcome).rejects.toThrow(TargetFailure);
       await expect(outcome).rejects.toThrow("the plug came out");
     },
@@ -117,7 +125,7 @@ describe("a case", () => {
   it("[RUN-004] an echo that differs by a byte is the target's failure, and it is closed", async () => {
     const target = new EchoTarget();
     target.echo = new Uint8Array([1, 2, 4]);
-    const outcome = runCase(scene(), target, never, standIns().parts, REPEAT);
+    const outcome = runCase(scene(), target, never, standIns().parts);
     await expect(outcome).rejects.toThrow("echo of its configuration differs");
     expect(target.asked.at(-1)).toBe("close");
   });
@@ -130,7 +138,7 @@ describe("a case", () => {
       take: () => controller.abort(),
       finish: () => sampleCase().verdict,
     });
-    const outcome = runCase(scene(), target, controller.signal, parts, REPEAT);
+    const outcome = runCase(scene(), target, controller.signal, parts);
     await expect(outcome).rejects.toThrow(/abort/i);
     expect(target.asked).toEqual(["open", "configure", "feed 0 65536", "close"]);
   });

@@ -60,7 +60,7 @@ describe.each(["release", "debug"] as const)("on the %s build", (build) => {
     for (const scene of suiteCases(file)) {
       const target = new CoreTarget(core);
       const signal = new AbortController().signal;
-      const { verdict } = await runCase(scene, target, signal, CASE_PARTS, "");
+      const { verdict } = await runCase(scene, target, signal, CASE_PARTS);
       const wrong = verdict.checks.filter((check) => !check.isRight).map((check) => check.why);
       expect(verdict.isRight, `${scene.name}: ${wrong.join(" ")}`).toBe(true);
       const { canary, toleranceReason } = scene.expectation;

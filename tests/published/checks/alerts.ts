@@ -7,7 +7,6 @@ import { CautionAutomaton } from "../../../harness/judge/caution-automaton.ts";
 import { EVENT_NAMES } from "../../../harness/judge/event-names.ts";
 import { gaussianOf } from "../../../harness/random/gaussian.ts";
 import { randomStream } from "../../../harness/random/stream.ts";
-import { drawCaseSection } from "../../../harness/report/case-section.ts";
 import { pageHead, pageTail } from "../../../harness/report/report-page.ts";
 import { CAUTION_LOOKS } from "../../../harness/report/strips.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
@@ -20,7 +19,7 @@ import type { Stage } from "../../assembly/kit/stage.ts";
 import { discreteGain } from "../../kit/filter-closed-forms.ts";
 import { levelsOf, playScene } from "../../kit/play-scene.ts";
 import { sampleCase } from "../../kit/sample-case.ts";
-import { sampleRun, wrongCase } from "../../kit/sample-run.ts";
+import { sampleRun, sampleSection, wrongCase } from "../../kit/sample-run.ts";
 import {
   channelProfile,
   channelSignal,
@@ -94,7 +93,7 @@ check("P-03", "3.9 is normal, 4.0 a caution; what is compared is the number as s
 function reportPage(): string {
   const cases = [sampleCase(), wrongCase("a reason")];
   const summary = summaryOf(cases.map(summaryRow), [], sampleRun());
-  return pageHead("Run", summary) + cases.map(drawCaseSection).join("") + pageTail();
+  return pageHead("Run", summary) + cases.map(sampleSection).join("") + pageTail();
 }
 
 interface Colour {
