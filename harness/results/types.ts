@@ -4,7 +4,7 @@ import type { PlayedRow } from "./played.ts";
 import type { SettingsRow } from "./settings.ts";
 
 /** Version of the files in a results folder; a reader accepts its own major number only. */
-export const RESULTS_VERSION = "1.0";
+export const RESULTS_VERSION = "2.0";
 
 /** One case: `cases/<id>.json`. The same bytes whenever and wherever it is run. */
 export interface CaseResult {
