@@ -90,18 +90,18 @@ export function monitorProfile(over: Partial<MonitorProfile> = {}): MonitorProfi
   };
 }
 
+/** The wheel that is really fitted, without error. */
+export function fittedWheel(over: Partial<ShaftMotion["wheel"]> = {}): ShaftMotion["wheel"] {
+  const error = { eccentricityRev: 0, jitterS: 0 };
+  return { positions: 1, revolutions: 1, index: "none", ...error, ...over };
+}
+
 export function shaftMotion(over: Partial<ShaftMotion> = {}): ShaftMotion {
   return {
     speed: [{ timeS: 0, revPerS: 80 }],
     startAngleRev: 0.123,
     ripple: [],
-    wheel: {
-      positions: 1,
-      revolutions: 1,
-      index: "none",
-      eccentricityRev: 0,
-      jitterS: 0,
-    },
+    wheel: fittedWheel(),
     faults: [],
     ...over,
   };
@@ -143,16 +143,8 @@ export function orderComponent(
 /** A whole scene; the wheel fitted follows the profile's unless a motion is given. */
 export function scene(over: Partial<Scene> & { profile?: MonitorProfile } = {}): Scene {
   const profile = over.profile ?? monitorProfile();
-  const shafts = profile.shafts.map((shaft) =>
-    shaftMotion({
-      wheel: {
-        positions: shaft.positions,
-        revolutions: shaft.revolutions,
-        index: shaft.index,
-        eccentricityRev: 0,
-        jitterS: 0,
-      },
-    }),
+  const shafts = profile.shafts.map(({ positions, revolutions, index }) =>
+    shaftMotion({ wheel: fittedWheel({ positions, revolutions, index }) }),
   );
   return {
     name: "test",

@@ -32,13 +32,7 @@ const RAMP = [
   { timeS: 7, revPerS: 80 },
 ];
 
-const WHEEL_60 = {
-  positions: 60,
-  revolutions: 1,
-  index: "missing-tooth" as const,
-  eccentricityRev: 0,
-  jitterS: 0,
-};
+const WHEEL_60 = kit.fittedWheel({ positions: 60, index: "missing-tooth" });
 const SHAFT_60 = kit.shaftProfile({ positions: 60, index: "missing-tooth" });
 
 function growing(order: number, amplitudePk: number): Component {
@@ -206,7 +200,7 @@ describe("firmware and truth", () => {
 
   it("[TRUTH-043] a wheel of 58 positions taken for 60 reads 58/60 of the speed", async () => {
     const profile = kit.monitorProfile({ shafts: [kit.shaftProfile({ positions: 60 })] });
-    const wheel = { ...WHEEL_60, positions: 58, index: "none" as const };
+    const wheel = kit.fittedWheel({ positions: 58 });
     const played = kit.scene({ profile, shafts: [kit.shaftMotion({ wheel })] });
     const verdict = await judged(played);
     expect(wrongOf(verdict)).toEqual([]);

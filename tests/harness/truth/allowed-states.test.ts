@@ -113,9 +113,8 @@ describe("what the truth leaves open", () => {
   it("[TRUTH-075] a glitch that passes for an edge opens the level, one that does not, does not", async () => {
     const shaft = kit.shaftProfile({ positions: 6, edgeTolerancePitches: 0.15 });
     const glitched = (fraction: number): Scene => {
-      const wheel = { positions: 6, revolutions: 1, index: "none" as const };
       const motion = kit.shaftMotion({
-        wheel: { ...wheel, eccentricityRev: 0, jitterS: 0 },
+        wheel: kit.fittedWheel({ positions: 6 }),
         faults: [{ kind: "glitch", atS: 5, fraction }],
       });
       return kit.scene({ profile: kit.monitorProfile({ shafts: [shaft] }), shafts: [motion] });

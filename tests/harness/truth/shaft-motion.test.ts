@@ -3,7 +3,13 @@ import { describe, expect, it } from "vitest";
 import { MotionTruth } from "../../../harness/truth/shaft-motion.ts";
 import { WheelTruth } from "../../../harness/truth/wheel-truth.ts";
 import { makeWaveform } from "../../../harness/waveform/waveform.ts";
-import { monitorProfile, scene, shaftMotion, shaftProfile } from "../../kit/scene-builder.ts";
+import {
+  fittedWheel,
+  monitorProfile,
+  scene,
+  shaftMotion,
+  shaftProfile,
+} from "../../kit/scene-builder.ts";
 import { TEST_SEED } from "../../kit/seed.ts";
 
 const RIPPLE = [{ order: 2, amplitudeRev: 0.002 }];
@@ -86,13 +92,7 @@ describe("shaft motion", () => {
     const profile = monitorProfile({
       shafts: [shaftProfile({ positions: 12, index: "missing-tooth" })],
     });
-    const wheel = {
-      positions: 12,
-      revolutions: 1,
-      index: "missing-tooth" as const,
-      eccentricityRev: 0,
-      jitterS: 0,
-    };
+    const wheel = fittedWheel({ positions: 12, index: "missing-tooth" });
     const speed = [
       { timeS: 0, revPerS: 15 },
       { timeS: 1, revPerS: 17 },

@@ -107,9 +107,8 @@ describe("truth of a scene", () => {
 
   it("[TRUTH-055] says found and lost with their windows for a drop-out", () => {
     const profile = kit.monitorProfile({ shafts: [kit.shaftProfile({ positions: 6 })] });
-    const wheel = { positions: 6, revolutions: 1, index: "none" as const };
     const motion = kit.shaftMotion({
-      wheel: { ...wheel, eccentricityRev: 0, jitterS: 0 },
+      wheel: kit.fittedWheel({ positions: 6 }),
       faults: [{ kind: "drop-out", fromS: 4, untilS: 6 }],
     });
     const scene = kit.scene({ profile, shafts: [motion] });

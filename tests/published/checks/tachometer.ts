@@ -20,6 +20,7 @@ import {
   channelProfile,
   channelSignal,
   filterProfile,
+  fittedWheel,
   monitorProfile,
   orderComponent,
   scene,
@@ -80,7 +81,7 @@ check(
     const gapS = (rpm: number): number => {
       const motion = shaftMotion({
         speed: [{ timeS: 0, revPerS: rpm / 60 }],
-        wheel: { positions: 100, revolutions: 1, index: "none", eccentricityRev: 0, jitterS: 0 },
+        wheel: fittedWheel({ positions: 100 }),
       });
       const truth = new MotionTruth(motion);
       const shaft = shaftProfile({ positions: 100 });
