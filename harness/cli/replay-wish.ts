@@ -6,12 +6,12 @@ import type { Recording, Stretch } from "../recording/recording.ts";
 import {
   constantSpeed,
   edgeTimes,
-  searchedSpeed,
   type ShaftSpeed,
   speedTable,
   type UnitFactors,
   type Wheel,
 } from "../recording/speed-sources.ts";
+import { searchedSpeed } from "../recording/searched-speed.ts";
 import { sampleRateWords } from "../recording/sample-rate-words.ts";
 import { tachometerChannel } from "../recording/tachometer-channel.ts";
 import { CallError } from "./command-errors.ts";
@@ -190,11 +190,26 @@ export function columnsOf(recording: Recording, names: readonly string[], who: s
   });
 }
 
-/** A speed as a person reads it. */
-export function speedWords(cyclesPerSample: number, timing: Timing): string {
-  if (timing.timeUnit === "sample") return `${cyclesPerSample.toPrecision(6)} rev/sample`;
+const SPEED_DIGITS_MAX = 6;
+
+/** A speed as a person reads it, with the digits that an uncertainty of a share of it leaves. */
+export function speedWords(cyclesPerSample: number, timing: Timing, uncertaintyShare = 0): string {
+  // One digit past the first that the uncertainty touches.
+  const known = Math.ceil(-Math.log10(uncertaintyShare)) + 1;
+  const digits = Math.max(2, Math.min(SPEED_DIGITS_MAX, known));
+  const words = (value: number): string => {
+    const text = value.toPrecision(digits);
+    return text.includes("e") ? String(Number(text)) : text;
+  };
+  if (timing.timeUnit === "sample") return `${words(cyclesPerSample)} rev/sample`;
   const revPerS = cyclesPerSample * timing.sampleRateHz;
-  return `${revPerS.toPrecision(6)} rev/s (${(revPerS * 60).toPrecision(6)} r/min)`;
+  return `${words(revPerS)} rev/s (${words(revPerS * 60)} r/min)`;
+}
+
+/** A sample of the recording as a place in time. */
+function placeWords(sample: number, { timeUnit, sampleRateHz }: Timing): string {
+  if (timeUnit === "sample") return `sample ${sample}`;
+  return `${Number((sample / sampleRateHz).toPrecision(4))} s`;
 }
 
 /** A frequency serves as a speed, too: the shaft turns once a cycle. */
@@ -242,7 +257,7 @@ export async function shaftSpeedOf(
   options: ReplayOptions,
   recording: Recording,
   columns: number[],
-  { profile, timing, stretch }: { profile?: MonitorProfile; timing: Timing; stretch: Stretch },
+  { profile, timing, stretch }: { profile?: MonitorProfile; timing: ToldTiming; stretch: Stretch },
 ): Promise<ShaftSpeed> {
   const wheel = wheelOf(options.positions, profile);
   const { speed, speedNear, edges, tachometer } = options;
@@ -262,9 +277,11 @@ export async function shaftSpeedOf(
     const span = amount("speed-span", options.speedSpan, ["share"], timing);
     if (!(span > 0 && span < 1)) throw new CallError("--speed-span must be within 0 and 100 %");
     const near = speedAmount("speed-near", speedNear, timing);
-    return searchedSpeed(recording, columns, near, span, stretch, (found) =>
-      speedWords(found, timing),
-    );
+    return searchedSpeed(recording, columns, near, span, stretch, {
+      speed: (found, share) => speedWords(found, timing, share),
+      place: (sample) => placeWords(sample + stretch.fromSample, timing),
+      rateShare: (timing.sampleRateUncertaintyHz ?? 0) / timing.sampleRateHz,
+    });
   }
   if (/\.(csv|txt|tsv)$/i.test(speed!) || existsSync(speed!)) {
     const units = { samplesPerTime: timeFactors(timing), cyclesPerSample: speedFactors(timing) };

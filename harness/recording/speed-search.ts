@@ -1,17 +1,25 @@
 // The speed of a shaft found from the vibration itself, near a stated value. Phase then means
 // nothing, since nothing says where a revolution starts.
 import FFT from "fft.js";
+import { type CountedSpeed, type CountGap, countRevolutions } from "./revolution-count.ts";
 
 export interface SpeedFound {
+  /** The mean over the samples searched. */
   cyclesPerSample: number;
-  /** Half the width within which the line's frequency lies with about 95 %, cycles per sample. */
-  uncertaintyCyclesPerSample: number;
+  /** Revolutions counted along the line; absent where it moves too much, or is too weak. */
+  counted?: CountedSpeed;
+  /** Where they could not be counted. */
+  gap?: CountGap;
+  /** The strongest line of either half. */
+  halves: HalfLine[];
   /** Power of the line over the mean power of the noise around it, 1. */
   powerRatio: number;
   /** The power ratio that noise alone would pass once in 10,000 searches. */
   powerRatioNeeded: number;
   standsOut: boolean;
 }
+
+export type HalfLine = Pick<Line, "cyclesPerSample" | "powerRatio" | "powerRatioNeeded">;
 
 export interface SpeedSearch {
   nearCyclesPerSample: number;
@@ -20,12 +28,16 @@ export interface SpeedSearch {
 }
 
 const FALSE_ALARM = 1e-4;
-/** Transform lengths beyond this bring nothing: the speed wanders. */
-const LENGTH_MAX = 1 << 20;
+/** Samples that are searched at most: beyond this more bring nothing, the speed wanders. */
+export const LENGTH_MAX = 1 << 20;
 /** Share by which a shaft's speed may differ between the halves of a recording. */
 const WANDER_SHARE = 0.02;
 /** The Hann window spreads a line over this many bins to either side (Harris 1978). */
 const LINE_BINS = 2;
+/** Mean of the squares of a Hann window. */
+const HANN_SQUARES = 0.375;
+/** Fewer samples than this have no spectrum to speak of. */
+const LENGTH_LEAST = 16;
 
 /** Hann-windowed power spectrum, zero-padded to at least twice the length: bins 0 … size/2. */
 function powerSpectrum(samples: Float32Array): { power: Float64Array; size: number } {
@@ -58,25 +70,38 @@ interface Line {
   cyclesPerSample: number;
   powerRatio: number;
   powerRatioNeeded: number;
+  /** Of each channel: variance of white noise as strong as what surrounds the line. */
+  noiseVariances: number[];
 }
 
 /** The strongest line of a stretch, and the ratio that noise alone would rarely reach. */
 function strongestLine(channels: Float32Array[], search: SpeedSearch): Line {
   const low = search.nearCyclesPerSample * (1 - search.spanShare);
   const high = search.nearCyclesPerSample * (1 + search.spanShare);
-  const spectra = channels.map(powerSpectrum);
-  const size = spectra[0]!.size;
-  const ratios = spectra.map(({ power }) => overNoise(power, low * size, high * size));
-  const sumAt = (bin: number): number => ratios.reduce((sum, one) => sum + one[bin]!, 0);
-  const from = Math.max(1, Math.floor(low * size));
-  const until = Math.min(size / 2 - 1, Math.ceil(high * size));
-  let best = from;
-  for (let bin = from; bin <= until; bin += 1) if (sumAt(bin) > sumAt(best)) best = bin;
   const length = Math.min(channels[0]!.length, LENGTH_MAX);
+  const noiseVariances: number[] = [];
+  let ratios = new Float64Array(0);
+  let [size, from, until] = [0, 0, 0];
+  for (const samples of channels) {
+    const spectrum = powerSpectrum(samples);
+    size = spectrum.size;
+    from = Math.max(1, Math.floor(low * size));
+    until = Math.min(size / 2 - 1, Math.ceil(high * size));
+    const mean = noiseMean(spectrum.power, low * size, high * size);
+    noiseVariances.push(mean / (HANN_SQUARES * length));
+    // One bin more on either side, for the vertex.
+    const window = spectrum.power.subarray(from - 1, until + 2);
+    if (ratios.length === 0) ratios = new Float64Array(window.length);
+    for (let i = 0; i < window.length; i += 1) ratios[i]! += mean > 0 ? window[i]! / mean : 0;
+  }
+  let best = 1;
+  for (let i = 1; i < ratios.length - 1; i += 1) if (ratios[i]! > ratios[best]!) best = i;
+  const top = vertex(ratios[best - 1]!, ratios[best]!, ratios[best + 1]!, from - 1 + best);
   return {
-    cyclesPerSample: vertex(sumAt(best - 1), sumAt(best), sumAt(best + 1), best) / size,
-    powerRatio: sumAt(best),
+    cyclesPerSample: top / size,
+    powerRatio: ratios[best]!,
     powerRatioNeeded: ratioNeeded(((until - from + 1) * length) / size, channels.length),
+    noiseVariances,
   };
 }
 
@@ -92,8 +117,8 @@ function strongestLine(channels: Float32Array[], search: SpeedSearch): Line {
  * Shape     samples of the channels searched, equal lengths; their spectra are added, each over its
  *           own noise
  * Errors    RangeError where the stated value or the span leaves (0, 0.5) cycles per sample
- * Source    Hann window: Harris, Proc. IEEE 66(1), 1978; least variance of a tone's frequency:
- *           Rife & Boorstyn, IEEE Trans. IT-20(5), 1974 (from memory)
+ * Accuracy  as `countRevolutions` has it, along the line found here
+ * Source    Hann window: Harris, Proc. IEEE 66(1), 1978 (from memory)
  */
 export function findSpeed(channels: Float32Array[], search: SpeedSearch): SpeedFound {
   const low = search.nearCyclesPerSample * (1 - search.spanShare);
@@ -102,6 +127,7 @@ export function findSpeed(channels: Float32Array[], search: SpeedSearch): SpeedF
     throw new RangeError("speed to search must lie within 0 and 0.5 cycles per sample");
   }
   const length = Math.min(channels[0]!.length, LENGTH_MAX);
+  if (length < LENGTH_LEAST) throw new RangeError(`${length} samples are too few to search`);
   const whole = strongestLine(channels, search);
   const halves = [0, length >> 1].map((from) =>
     strongestLine(
@@ -110,11 +136,17 @@ export function findSpeed(channels: Float32Array[], search: SpeedSearch): SpeedF
     ),
   );
   const apart = Math.abs(halves[0]!.cyclesPerSample - halves[1]!.cyclesPerSample);
-  const noiseShare = 0.55 / length / Math.sqrt(Math.max(whole.powerRatio, 1));
   const lines = [whole, ...halves];
+  const noisy = channels.map((samples, c) => ({
+    samples: samples.subarray(0, length),
+    variance: whole.noiseVariances[c]!,
+  }));
+  const count = countRevolutions(noisy, whole.cyclesPerSample);
+  const isCounted = count !== undefined && "cyclesPerSample" in count;
   return {
-    cyclesPerSample: whole.cyclesPerSample,
-    uncertaintyCyclesPerSample: Math.max(2 * noiseShare, apart / 2),
+    cyclesPerSample: isCounted ? count.cyclesPerSample : whole.cyclesPerSample,
+    ...(isCounted ? { counted: count } : { gap: count }),
+    halves,
     powerRatio: whole.powerRatio,
     powerRatioNeeded: whole.powerRatioNeeded,
     standsOut:
@@ -123,14 +155,13 @@ export function findSpeed(channels: Float32Array[], search: SpeedSearch): SpeedF
   };
 }
 
-/** Power over the noise's mean power around the span, bin by bin. */
-function overNoise(power: Float64Array, low: number, high: number): Float64Array {
+/** The noise's mean power in a bin around the span. */
+function noiseMean(power: Float64Array, low: number, high: number): number {
   const width = Math.max(64, high - low);
   const from = Math.max(LINE_BINS * 2, Math.floor(low - width));
   const until = Math.min(power.length - 1, Math.ceil(high + width));
   const around = power.slice(from, until + 1).sort();
-  const mean = around[around.length >> 1]! / Math.LN2;
-  return power.map((value) => (mean > 0 ? value / mean : 0));
+  return around[around.length >> 1]! / Math.LN2;
 }
 
 /**

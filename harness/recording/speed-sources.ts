@@ -5,8 +5,7 @@ import type { ShaftProfile } from "../../host/profile/types.ts";
 import { EdgeList, type EdgeSource, POSITIONS_MADE, StatedSpeed } from "./edge-sources.ts";
 import { columnFactor, readNumberTable, tableColumns } from "./number-table.ts";
 import { PitchTally } from "./pitch-tally.ts";
-import { type Recording, type Stretch, stretchRuns } from "./recording.ts";
-import { findSpeed, type SpeedFound } from "./speed-search.ts";
+import type { Stretch } from "./recording.ts";
 
 /** What turns under the tachometer: as a profile's shaft has it. */
 export type Wheel = Pick<ShaftProfile, "positions" | "revolutions" | "index">;
@@ -29,6 +28,8 @@ export interface ShaftSpeed {
   /** rev/sample, in the middle. */
   speedTypical: number;
   isPhaseRelative: boolean;
+  /** By how far the shaft's own speed was from that of the edges, rev/sample, where that is known. */
+  wanderPerSample?: number;
   /** Plain sentences for console and report. */
   notes: string[];
 }
@@ -161,59 +162,4 @@ export function edgeTimes(
   const pitches = new PitchTally();
   for (const time of times) pitches.take(time);
   return measuredSpeed(path, pitches, () => new EdgeList(times), wheel, "edge list");
-}
-
-/** Samples that a search reads at most. */
-const SEARCH_SAMPLES_MAX = 1 << 20;
-
-/**
- * The speed found from the vibration near a stated one.
- *
- * Errors    InputError where no line stands out of the noise
- */
-export async function searchedSpeed(
-  recording: Recording,
-  columns: number[],
-  near: number,
-  spanShare: number,
-  stretch: Stretch,
-  speedText: (cyclesPerSample: number) => string,
-): Promise<ShaftSpeed & { found: SpeedFound }> {
-  const gathered: number[][] = columns.map(() => []);
-  const end = Math.min(stretch.untilSample, stretch.fromSample + SEARCH_SAMPLES_MAX);
-  for await (const run of stretchRuns(recording, { ...stretch, untilSample: end })) {
-    for (const [i, column] of columns.entries()) {
-      for (const value of run[column]!) gathered[i]!.push(value);
-    }
-  }
-  let found: SpeedFound;
-  try {
-    found = findSpeed(
-      gathered.map((values) => Float32Array.from(values)),
-      { nearCyclesPerSample: near, spanShare },
-    );
-  } catch (error) {
-    if (error instanceof RangeError) throw fileComplaint(recording.path, error.message);
-    throw error;
-  }
-  if (!found.standsOut) {
-    throw fileComplaint(
-      recording.path,
-      `no line stands out within ${(spanShare * 100).toPrecision(3)} % of ${speedText(near)}: ` +
-        `the strongest is ${found.powerRatio.toPrecision(3)} times the noise at ` +
-        `${speedText(found.cyclesPerSample)}; it would have to be over ` +
-        `${found.powerRatioNeeded.toPrecision(3)} in the whole and in either half, at one speed`,
-    );
-  }
-  const share = found.uncertaintyCyclesPerSample / found.cyclesPerSample;
-  const made = constantSpeed(found.cyclesPerSample);
-  return {
-    ...made,
-    found,
-    notes: [
-      `The speed was found from the signal: ${speedText(found.cyclesPerSample)} within ` +
-        `${(share * 100).toPrecision(2)} % (95 %), a line ${found.powerRatio.toPrecision(3)} ` +
-        "times the noise. Nothing says where a revolution starts: phase means nothing.",
-    ],
-  };
 }

@@ -2,6 +2,7 @@
 import { FILTERS_MAX } from "../../shared/capacity.ts";
 import { ConfigurationRefused, Core } from "../../host/core.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
+import { impliedBy } from "../../host/profile/implied.ts";
 import { timeoutLeastS } from "../../host/profile/pool-budget.ts";
 import { refusedProfile } from "../../host/profile/refusal.ts";
 import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
@@ -20,6 +21,9 @@ const PASS_CHANNELS_MAX = 4;
 const PERIOD_SAMPLES_MIN = 8;
 /** Fewer samples than this in a period of the highest order deserve a word. */
 const SAMPLES_PER_PERIOD_GOOD = 20;
+
+/** A level that a straying speed makes read low by less than this share is not worth a word. */
+const LOSS_TOLD = 0.005;
 
 /** Highest frequency that is tracked, cycles per sample: a little under half the sample rate. */
 export const CYCLES_PER_SAMPLE_MAX = 0.499;
@@ -199,6 +203,7 @@ async function runPass(
   outcome.counters.push(done.counters);
   outcome.sampleCount = done.sampleCount;
   outcome.notes.push(...rateNotes(profile, speed, sampleRateHz));
+  outcome.notes.push(...wanderNotes(profile, request));
 }
 
 /** A refusal by the firmware as a complaint about the profile, or about the options it comes of. */
@@ -255,6 +260,26 @@ function rateNotes(profile: MonitorProfile, speed: ShaftSpeed, sampleRateHz: num
     `Only ${samples.toPrecision(3)} samples in a period of order ${highest} ` +
       `(${SAMPLES_PER_PERIOD_GOOD} are good): whatever lies beyond half the sample rate is folded ` +
       "onto the level, and the ends of a revolution are integrated less well.",
+  ];
+}
+
+/**
+ * How low a steady level reads where the shaft strays from a speed that is taken as constant: two
+ * equal poles pass 1/(1 + (√2 − 1)·x²) of a tone that is x half bandwidths off (check value F-02).
+ */
+function wanderNotes(profile: MonitorProfile, { speed, sampleRateHz }: ReplayRequest): string[] {
+  const wander = (speed.wanderPerSample ?? 0) * sampleRateHz;
+  const { filters } = impliedBy(profile, speed.speedTypical * sampleRateHz);
+  let most = { loss: 0, order: 1 };
+  for (const [i, { order }] of profile.filters.entries()) {
+    const off = (order * wander) / (filters[i]!.atSpeeds[0]!.bandwidthHz / 2);
+    const loss = 1 - 1 / (1 + (Math.SQRT2 - 1) * off ** 2);
+    if (loss > most.loss) most = { loss, order };
+  }
+  if (most.loss < LOSS_TOLD) return [];
+  return [
+    `The speed is taken as constant. Where the shaft strays from it most, a steady level of order ` +
+      `${most.order} reads ${(most.loss * 100).toPrecision(2)} % low, so narrow is the bandwidth.`,
   ];
 }
 

@@ -77,7 +77,7 @@ describe("a wrong call of replay", () => {
     [
       "no line to be found",
       ["flat.csv", "--speed-near", "20 rev/s"],
-      "no line stands out within 10.0 %",
+      "no line stands out as a shaft's within 10 %",
     ],
     [
       "a tachometer at rest",

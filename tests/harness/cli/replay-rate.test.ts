@@ -45,6 +45,28 @@ describe("sample rate of a replay", () => {
     expect(stdout).toContain(timingWords);
   });
 
+  it("[REPLAY-032] tells how low a level may read where the shaft strays from a constant speed", async () => {
+    // Straight from 1 % under to 1 % over 40 rev/s: 0.4 Hz off at the ends.
+    const rows = ["a"];
+    for (let i = 0; i < 20_000; i += 1) {
+      const timeS = i / 2000;
+      const angle = 39.6 * timeS + (0.8 * timeS * timeS) / 20;
+      rows.push((3 * Math.cos(2 * Math.PI * angle)).toFixed(5));
+    }
+    const moving = join(folder, "moving.csv");
+    writeFileSync(moving, `${rows.join("\n")}\n`);
+    const call = ["replay", moving, "--rate", "2 kHz", "--speed-near", "40 rev/s", "--json"];
+    const notesAt = async (bandwidth: string): Promise<string> => {
+      const more = ["--bandwidth", bandwidth, "--out", join(folder, "moving")];
+      return JSON.parse((await amberlineHere([...call, ...more])).stdout).notes.join(" ");
+    };
+    // Half of 0.8 Hz: at the −3 dB point, 29 % low; segments show a little less than the ends.
+    const told = /level of order 1 reads (\d+) % low/.exec(await notesAt("0.8 Hz"));
+    expect(Number(told![1])).toBeGreaterThan(22);
+    expect(Number(told![1])).toBeLessThanOrEqual(30);
+    expect(await notesAt("20 Hz")).not.toContain("% low");
+  });
+
   it("[REPLAY-031] takes a stated rate that agrees, tells one that is near, refuses another", async () => {
     const exact = await asked("12.8 kHz");
     expect([exact.sampleRateHz, exact.timingWords, exact.rateNotes]).toEqual([
