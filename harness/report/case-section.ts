@@ -10,7 +10,7 @@ import {
   verdictWord,
 } from "./case-tables.ts";
 import { filterFigure } from "./filter-figure.ts";
-import { htmlText } from "./html-text.ts";
+import { htmlText, quantityText } from "./html-text.ts";
 import { numberText } from "./number-text.ts";
 import { timeWords } from "./time-words.ts";
 
@@ -54,7 +54,7 @@ function playedTable({ played }: CaseResult): string {
   const rows = played.map(({ of, what, value }, i) => [
     of === played[i - 1]?.of ? "" : htmlText(of),
     htmlText(what),
-    htmlText(value),
+    quantityText(value),
   ]);
   const columns = [{ head: "Of" }, { head: "What" }, { head: "As played" }];
   return table("What was played", columns, rows, "", " played");
@@ -69,7 +69,7 @@ function settingsTable({ settings }: CaseResult): string {
     { head: "Caution" },
   ];
   const rows = settings.map((one) =>
-    [one.number, one.tracks, one.display, one.caution].map(htmlText),
+    [one.number, one.tracks, one.display, one.caution].map(quantityText),
   );
   return table("How number and caution are set", columns, rows, "", " settings");
 }

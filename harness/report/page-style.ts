@@ -73,8 +73,9 @@ td:has(> .bar) { width: 180px; }
 .scripted .controls { display: flex; }
 .controls label { display: grid; gap: 3px; color: var(--soft); }
 .controls input, .controls select { font: inherit; color: var(--ink); background: #fff;
-  padding: 5px 8px; border: 1px solid #9aa6ae; border-radius: 3px; min-width: 13em; }
-.controls output { color: var(--soft); padding-bottom: 6px; }
+  padding: 5px 8px; border: 1px solid #9aa6ae; border-radius: 3px; min-width: 13em;
+  height: 34px; }
+.controls output { color: var(--soft); padding-bottom: 7px; }
 th button { font: inherit; color: inherit; background: none; border: 0; padding: 0;
   cursor: pointer; }
 th button::after { content: " ↕" / ""; color: #6d7981; }
@@ -135,7 +136,7 @@ rect.band { fill: #e3e8eb; }
   .summary td small { display: inline; margin-left: 6px; }
   .summary td:nth-child(2) small, .summary td:nth-child(3) small { display: block;
     margin-left: 0; }
-  td:empty, td.none, td:has(> .bar) { display: none; }
+  td:empty, td.none, td:has(> .bar) { display: none !important; }
   td[data-head]::before { content: attr(data-head) " "; color: var(--soft); }
   .summary td[data-head=Case]::before, .summary td[data-head=Verdict]::before,
   .summary td[data-head=Seen]::before, .played td::before { content: none !important; }

@@ -3,7 +3,7 @@ import { createHash } from "node:crypto";
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import type { Summary, SummaryRow } from "../results/types.ts";
 import { verdictWord } from "./case-tables.ts";
-import { htmlText } from "./html-text.ts";
+import { htmlText, quantityText } from "./html-text.ts";
 import { numberText, ratioText } from "./number-text.ts";
 import { PAGE_SCRIPT } from "./page-script.ts";
 import { PAGE_STYLE } from "./page-style.ts";
@@ -55,7 +55,7 @@ function facts(summary: Summary): string {
 function summaryRow(row: SummaryRow, place: number): string {
   const kind = row.isCanary ? " canary" : "";
   const word = row.isRight ? "right" : "wrong";
-  const seen = row.notes.map((note) => `<div>${htmlText(note)}</div>`).join("");
+  const seen = row.notes.map((note) => `<div>${quantityText(note)}</div>`).join("");
   const see = row.see === undefined ? "" : `<div class="see">${htmlText(row.see)}</div>`;
   const why = row.isRight ? "" : `<small>${htmlText(row.why)}</small>`;
   return (

@@ -1,6 +1,7 @@
 import { parseHTML } from "linkedom";
 import { describe, expect, it } from "vitest";
 import { drawCaseSection } from "../../../harness/report/case-section.ts";
+import { quantityText } from "../../../harness/report/html-text.ts";
 import { pageHead, pageTail } from "../../../harness/report/report-page.ts";
 import { TERMS_RULE, TERM_MEANINGS } from "../../../harness/report/term-meanings.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
@@ -41,7 +42,7 @@ function page(cases: CaseResult[]): string {
 /** Cells of a table's body, as text. */
 function cellsOf(document: Document, selector: string): string[][] {
   return [...document.querySelectorAll(`${selector} tbody tr`)].map((row) =>
-    [...row.querySelectorAll("td")].map((cell) => cell.textContent),
+    [...row.querySelectorAll("td")].map((cell) => cell.textContent.replaceAll("\u{a0}", " ")),
   );
 }
 
@@ -226,6 +227,15 @@ describe("report", () => {
     expect(caption).toBe("What the tolerance is made of at step 1225, 61.25 s (in/s pk)");
     expect(note).toContain("0.01853 off, 0.82 of the tolerance");
     expect(note).toContain(TERMS_RULE);
+  });
+
+  it.each([
+    ["caution 16.5 to 37.5 s, 57 s to the end", "caution 16.5 to 37.5_s, 57_s to the end"],
+    ["3 mil pk-pk at 4800 r/min, 5 %", "3_mil_pk-pk at 4800_r/min, 5_%"],
+    ["700 g mm from 0 s; 2 g pk", "700_g mm from 0_s; 2_g_pk"],
+    ["number 3.2 throughout", "number 3.2 throughout"],
+  ])("[REP-036] keeps a number with its unit: %s", (text, joined) => {
+    expect(quantityText(text).replaceAll("\u{a0}", "_")).toBe(joined);
   });
 
   it("[REP-027] shows what was played, and how number and caution are set", () => {
