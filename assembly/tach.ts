@@ -278,7 +278,8 @@ function cyclePass(s: TachState, tick: u64, positions: i32): bool {
   s.position = positionWrap(s, s.position + positions);
   s.cyclePositions += positions;
   s.windowPositions += positions;
-  if (s.position != s.indexOffset) return true;
+  // Where that edge itself has broken off, any edge serves after two cycles.
+  if (s.position != s.indexOffset && s.cyclePositions < 2 * s.positions) return true;
   s.cycleSpeed = (<f32>s.cyclePositions / <f32>(tick - s.cycleTick)) * s.speedUnit;
   s.cycleTick = tick;
   s.cyclePositions = 0;

@@ -7,9 +7,18 @@ import {
   COUNTER_EDGES_MISSED,
   COUNTER_INDEX_CONTRADICTIONS,
   COUNTER_REFERENCE_LOST,
+  INPUT_TEST,
 } from "../../shared/layout.ts";
-import { INDEX_EXTRA_EDGE, INDEX_MISSING_TOOTH } from "../../shared/units.ts";
+import {
+  EVENT_REFERENCE_LOST,
+  INDEX_EXTRA_EDGE,
+  INDEX_MISSING_TOOTH,
+  LOST_ACCELERATION,
+} from "../../shared/units.ts";
 import { TEST_SEED } from "../kit/seed.ts";
+import type { DecodedRecord } from "../../host/record-types.ts";
+import { type Wheel, edgeTicks, lastOf, runCore, turning } from "./kit/core-run.ts";
+import { profileOf } from "./kit/plain-profile.ts";
 import { ticksOf, wheelEdges } from "./kit/tach-edges.ts";
 import { TachStage, tachCompile } from "./kit/tach-stage.ts";
 
@@ -55,6 +64,51 @@ describe("wheels that are not ideal", () => {
     // It never locks: no run of two cycles agrees.
     else expect(stage.hasBeenLocked).toBe(false);
   });
+
+  test.each([0, 1, 2, 3, 4, 5])(
+    "[TACH-036] acceleration is watched whichever tooth breaks off: %d of 6",
+    async (tooth) => {
+      const wheel: Wheel = { positions: 6, isMissed: (at) => at > 120 && at % 6 === tooth };
+      const shaft = turning(40, 12, 0);
+      const profile = profileOf(wheel, {}, { lockRevolutions: 3, accelerationMaxRevPerS2: 50 });
+      const watched = profileOf(wheel, {}, { lockRevolutions: 3, accelerationMaxRevPerS2: 5 });
+      const edges = [edgeTicks(shaft, wheel, 6, profile.clockHz)];
+      const signals = [(): number => 0];
+      const calm = await runCore({ profile, edges, signals, durationS: 6 });
+      expect(calm.counters.referenceLost[0]).toBe(0);
+      expect(calm.counters.edgesMissed[0]).toBeGreaterThan(100);
+      const { records } = await runCore({ profile: watched, edges, signals, durationS: 6 });
+      const isLoss = (one: DecodedRecord): boolean =>
+        one.kind === "event" && one.code === EVENT_REFERENCE_LOST;
+      // Speed is compared over half a second: the tooth is gone by then.
+      const loss = records.find(isLoss)!;
+      expect(loss).toMatchObject({ detail: LOST_ACCELERATION });
+      expect(loss.tick).toBeLessThan(0.7 * profile.clockHz);
+    },
+  );
+
+  test.each([0, 1, 2, 3, 4, 5])(
+    "[TACH-037] the test tone follows the speed whichever tooth breaks off: %d of 6",
+    async (tooth) => {
+      const wheel: Wheel = { positions: 6, isMissed: (at) => at > 90 && at % 6 === tooth };
+      const test = { amplitudePk: 10, shaft: 0, order: 1 };
+      const shaftPart = { lockRevolutions: 3, accelerationMaxRevPerS2: 50 };
+      const profile = profileOf(wheel, {}, shaftPart, { test });
+      const { levels } = await runCore({
+        profile,
+        edges: [edgeTicks(turning(40, 4, 0), wheel, 12, profile.clockHz)],
+        signals: [(): number => 0],
+        durationS: 12,
+        inputs: [
+          { fromSample: 0, bits: 0 },
+          { fromSample: 8 * 12_800, bits: 1 << INPUT_TEST },
+        ],
+      });
+      // The tone keeps the speed of two cycles ago, on a shaft that gains 4 rev/s in a second.
+      expect(lastOf(levels).level).toBeGreaterThan(9.5);
+      expect(lastOf(levels).level).toBeLessThanOrEqual(10.01);
+    },
+  );
 
   test("[TACH-021] a tooth that goes bad after the lock is bridged over, cycle for cycle", () => {
     const errorPitches = (place: number): number => (place > 600 && place % 60 === 30 ? -0.3 : 0);
