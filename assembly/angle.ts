@@ -203,6 +203,8 @@ let sampleShare: f32 = 0;
 /** Angle in cycles: turn·v + bend·v(v − 1). */
 let turn: f32 = 0;
 let bend: f32 = 0;
+/** An edge was missed in it. */
+let isBridged: bool = false;
 
 function intervalTake(shaft: i32, s: AngleState): void {
   const from = knotAt(shaft, s, 0);
@@ -215,9 +217,7 @@ function intervalTake(shaft: i32, s: AngleState): void {
     trackingEnd(s);
   } else {
     intervalShape(s, from.tick, <u32>ticks, positions);
-    if (to.isBridged != 0) {
-      for (let left = s.filters; left != 0; left &= left - 1) trackerBridge(ctz(left));
-    }
+    isBridged = to.isBridged != 0;
     intervalCycles(shaft, s, from.tick, to.tick, <u32>ticks, positions);
   }
   s.ticksBefore = ticks > <u64>u32.MAX_VALUE ? u32.MAX_VALUE : <u32>max<u64>(ticks, 1);
@@ -286,6 +286,9 @@ function shareAt(cycles: f32): f32 {
 /** Takes the samples [from, to) in segments of nearly equal length. */
 function pieceTake(s: AngleState, from: u64, to: u64, gone: f32): void {
   if (s.isTracking == 0 || to <= from) return;
+  if (isBridged) {
+    for (let left = s.filters; left != 0; left &= left - 1) trackerBridge(ctz(left));
+  }
   const samples = <i32>(to - from);
   const segments = (samples + SEGMENT_SAMPLES_MAX - 1) / SEGMENT_SAMPLES_MAX;
   let done: i32 = 0;

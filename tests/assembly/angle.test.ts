@@ -12,7 +12,7 @@ import {
   turning,
   withCompanions,
 } from "./kit/core-run.ts";
-import { profileOf } from "./kit/plain-profile.ts";
+import { plainFilter, profileOf } from "./kit/plain-profile.ts";
 
 const has = (one: LevelRecord, flag: number): boolean => (one.flags & flag) !== 0;
 const CLOCK_HZ = 80e6;
@@ -99,6 +99,33 @@ describe("missed edges", () => {
     expect(bridged.length).toBeGreaterThanOrEqual(13);
     expect(bridged.length).toBeLessThanOrEqual(15);
     expect(whole.levels.some((one) => has(one, FLAG_BRIDGED))).toBe(false);
+  });
+
+  test("[ANGLE-009] of many missed pulses, every vector that a bridged cycle reaches says so", async () => {
+    // A filter without memory to speak of: h of 30 Hz full width is over 6.64 in a revolution.
+    const missed = [31, 32, 33, 34];
+    const wheel: Wheel = { positions: 1, isMissed: (p) => missed.includes(p) };
+    const profile = profileOf(
+      wheel,
+      {
+        displayPeriodS: 0.01,
+        filters: [plainFilter({ bandwidth: { kind: "fixed", fullWidthHz: 30 } })],
+      },
+      { speedMinRevPerS: 8, timeoutS: 0.35, accelerationMaxRevPerS2: 50 },
+    );
+    const { levels, counters } = await runCore({
+      profile,
+      edges: [edgeTicks(turning(20, 0, 0), wheel, 3, CLOCK_HZ)],
+      signals: [orders(turning(20, 0, 0), withCompanions(10))],
+      durationS: 3,
+    });
+    expect(counters.edgesMissed[0]).toBe(missed.length);
+    // All five cycles end with the edge that closes the interval: a step sees the last of them, and
+    // the next, whose triangle reaches back into it.
+    const cycles = new Set(
+      levels.filter((one) => has(one, FLAG_BRIDGED)).map((one) => one.revolution),
+    );
+    expect(cycles.size).toBe(2);
   });
 
   test("[ANGLE-003] an interval longer than the pool ends the cycle, counted, and tracking comes back", async () => {
