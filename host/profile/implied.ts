@@ -133,7 +133,6 @@ function clearingOnce(
   let [y1, y2, number] = [high, high, high];
   let cycle = 0;
   let numberBelowS = NaN;
-  let stepsBelow = 0;
   for (let step = 0; step < CLEARING_STEPS_MAX; step += 1) {
     const timeS = (step + displayShare) * profile.displayPeriodS;
     while ((cycle + 1 - f) * cycleS <= timeS) {
@@ -145,9 +144,11 @@ function clearingOnce(
     number += smoothing * (y2 - number);
     const counts = Math.min(Math.floor(number + 0.5), display.countsMax);
     if (counts < caution.levelCounts && Number.isNaN(numberBelowS)) numberBelowS = timeS;
-    if (counts < caution.levelCounts - caution.hysteresisCounts) stepsBelow += 1;
-    if (stepsBelow > caution.offDelaySteps) return { numberBelowS, clearsS: timeS };
-    if (Math.abs(number - low) < 1e-9 && stepsBelow === 0) break;
+    // The number only falls: once below, it stays below for the whole off-delay.
+    if (counts < caution.levelCounts - caution.hysteresisCounts) {
+      return { numberBelowS, clearsS: timeS + caution.offDelaySteps * profile.displayPeriodS };
+    }
+    if (Math.abs(number - low) < 1e-9) break;
   }
   return { numberBelowS: Number.isNaN(numberBelowS) ? Infinity : numberBelowS, clearsS: Infinity };
 }
@@ -190,7 +191,9 @@ function atSpeed(
       : filter.bandwidth.fullWidthRatio * speedRevPerS;
   const hasIndex = shaft.index !== "none";
   const lockCycles = Math.max(shaft.lockRevolutions, LOCK_INTERVALS_MIN / shaft.positions);
-  const cycles = lockCycles + FIRST_VECTOR_CYCLES + (hasIndex ? 1 : 0);
+  // The first index is passed over where the run begins right before it: two pitches more.
+  const cycles =
+    lockCycles + FIRST_VECTOR_CYCLES + (hasIndex ? 1 + LOCK_INTERVALS_MIN / shaft.positions : 0);
   const implied: ImpliedAtSpeed = {
     speedRevPerS,
     timeConstantS: tau,

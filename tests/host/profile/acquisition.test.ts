@@ -14,6 +14,9 @@ describe("the longest acquisition", () => {
     ["positions: 1, lock revolutions: 2", "80 %"],
     ["positions: 6, lock revolutions: 2", "80 %"],
     ["positions: 36, index: missing tooth, lock revolutions: 1", "80 %"],
+    ["positions: 4, index: missing tooth, lock revolutions: 1", "80 %"],
+    ["positions: 6, index: missing tooth, lock revolutions: 1", "80 %"],
+    ["positions: 2, index: extra edge, lock revolutions: 1", "80 %"],
     ["positions: 31, per revolutions: 2, lock revolutions: 1", "80 %"],
   ])("[PROF-047] is not exceeded and nearly reached: %s, %s", async (shaft, bandwidth) => {
     const profile = parseProfile(

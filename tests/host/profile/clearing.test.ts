@@ -105,6 +105,18 @@ const SETTINGS: [name: string, setting: Setting, speeds: number[]][] = [
 ];
 
 describe("seconds until a caution clears", () => {
+  it("[CLI-151] says when, however long the off-delay, as many display periods after the number", () => {
+    const profile = profileOf(SETTINGS[0]![1]);
+    const filter = profile.filters[0]!;
+    const { caution } = filter.display;
+    if (caution === undefined) throw new Error("no caution");
+    const withDelay = (offDelaySteps: number): number => {
+      const display = { ...filter.display, caution: { ...caution, offDelaySteps } };
+      return clearing({ ...filter, display }, profile, 40).clearsS;
+    };
+    expect(withDelay(210_000) - withDelay(0)).toBeCloseTo(210_000 * profile.displayPeriodS, 3);
+  });
+
   it.each(SETTINGS)(
     "[CLI-150] %s: never later than printed, and at worst within a display period of it",
     async (_, setting, speeds) => {
