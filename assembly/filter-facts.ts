@@ -11,12 +11,13 @@ import { NumberState, isFiniteNumber } from "./level.ts";
 import { configFilter, configGlobal, configShaft } from "./memory.ts";
 import { tachHasBeenLocked, tachIsLocked } from "./tach.ts";
 import {
-  SETTLING_TAUS, trackerIsComputed, trackerIsSettled, trackerLevelPk, trackerResponseIsLow,
-  trackerRevolution, trackerSpeedNow,
+  SETTLING_TAUS, trackerAcquisition, trackerIsComputed, trackerIsSettled, trackerLevelPk,
+  trackerResponseIsLow, trackerRevolution, trackerSpeedNow,
 } from "./tracker.ts";
 import {
   FACT_COMPUTED, FACT_EVIDENCE, FACT_HAS_BEEN_LOCKED, FACT_LOCKED, FACT_RESPONSE_LOW, FACT_SETTLED,
-  FACT_TEST, FACT_TEST_SEEN, FACT_TRANSDUCER, ValidityState, spoilProcess, validityProcess,
+  FACT_TEST, FACT_TEST_SEEN, FACT_TRANSDUCER, ValidityState, acquisitionProcess, spoilProcess,
+  validityProcess,
 } from "./validity.ts";
 
 const WHOLE_MAX: f32 = 1e9;
@@ -69,6 +70,7 @@ export function validityStep(f: i32): void {
   if (trackerResponseIsLow(f)) facts |= FACT_RESPONSE_LOW;
   if (isComputed && trackerIsSettled(f)) facts |= FACT_SETTLED;
   const state: ValidityState = validityOf(f);
+  acquisitionProcess(state, trackerAcquisition(f));
   const isPerCycle: bool = load<i32>(configFilter(f), FILTER_BANDWIDTH) == BANDWIDTH_PROPORTIONAL;
   spoilProcess(state, facts, trackerRevolution(f), settlingOf(f, isPerCycle), isPerCycle);
   validityProcess(configShaft(shaft), state, facts, number.speedNow);

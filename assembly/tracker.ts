@@ -35,6 +35,7 @@ class TrackerState {
   isProportional: i32;
   pole: f32; // T/τ of a cycle, or 1/τ in 1/s
   cycleRevolutions: f32; // of the shaft
+  acquisition: u32; // counts first cycles; no reset takes it back
 
   // The cycle that runs, and the two ends that the next vector needs.
   i0Re: f32;
@@ -102,6 +103,7 @@ export function trackerReset(filter: i32): void {
 export function trackerBegin(filter: i32, sample: u64): void {
   trackerReset(filter);
   const s = stateOf(filter);
+  s.acquisition += 1;
   endTake(poolAddress(s.channel, sample - 1), s.order);
   s.startRe = endRe;
   s.startIm = endIm;
@@ -265,6 +267,10 @@ export function trackerIsComputed(filter: i32): bool {
 export function trackerIsSettled(filter: i32): bool {
   const s = stateOf(filter);
   return s.isComputed != 0 && s.elapsed >= SETTLING_TAUS;
+}
+/** Changes whenever the filter begins anew; to be compared for equality only. */
+export function trackerAcquisition(filter: i32): u32 {
+  return stateOf(filter).acquisition;
 }
 /** True where the newest vector was refused: channel response under 0.5. */
 export function trackerResponseIsLow(filter: i32): bool {

@@ -43,9 +43,10 @@ const CLEAN_CYCLES: u32 = 3;
 export class ValidityState {
   validity: i32; // of the filter
   cause: i32;
-  isBelow: u32; // below minimum speed, delay over
+  isBelow: u8; // below minimum speed, delay over
+  hasBeenValid: u8; // since the acquisition
   belowSteps: u32; // steps in a row below it
-  hasBeenValid: u32; // since the acquisition
+  acquisition: u32; // of the filter, at the last step
   shownValidity: i32; // of the display
   shownCause: i32;
   cleanRevolution: u32; // cycles closed at the first vector after spoiled samples; 0 = none spoiled
@@ -63,6 +64,17 @@ export function validityReset(state: ValidityState): void {
   state.shownCause = CAUSE_NO_REFERENCE;
   state.cleanRevolution = 0;
   state.cleanSteps = 0;
+  state.acquisition = 0;
+}
+
+/** Forgets what an acquisition before left behind, also where its loss fell between two steps. */
+export function acquisitionProcess(state: ValidityState, acquisition: u32): void {
+  if (acquisition == state.acquisition) return;
+  state.acquisition = acquisition;
+  state.isBelow = 0;
+  state.hasBeenValid = 0;
+  state.belowSteps = 0;
+  state.cleanRevolution = 0;
 }
 
 /**
@@ -95,8 +107,6 @@ export function spoilProcess(
     state.cleanSteps = 0;
     return;
   }
-  // Fewer cycles than when samples were last spoiled: a reference was found anew since then.
-  if (revolution + CLEAN_CYCLES + 1 < state.cleanRevolution) state.cleanRevolution = 0;
   if (state.cleanRevolution == 0 || revolution < state.cleanRevolution) return;
   const isOver: bool = isPerCycle
     ? revolution - state.cleanRevolution >= settling

@@ -137,3 +137,41 @@ describe.each(BUILDS)("display steps in the whole firmware, %s build", async (bu
     }
   });
 });
+
+describe.each(BUILDS)("a reference found anew between two display steps, %s build", (build) => {
+  /** 50 rev/s up to a gap of 0.36 s, then 15 rev/s: under the lowest valid speed of 20. */
+  function edgesWithGap(fromS: number): Float64Array {
+    const before = Array.from({ length: Math.floor(fromS * 3000) }, (_, k) => k / 3000);
+    const after = Array.from({ length: 7000 }, (_, k) => fromS + 0.36 + k / 900);
+    return Float64Array.from([...before, ...after], (t) => Math.floor(t * CLOCK_HZ));
+  }
+
+  // Both losses end under the lowest valid speed; only the second spans a step of 1 s.
+  test.each([5.05, 5.7])(
+    "[LEVEL-072] lost at %d s: the delay does not outlive it",
+    async (fromS) => {
+      const wide = plainFilter({ bandwidth: { kind: "fixed", fullWidthHz: 20 } });
+      const { levels } = await runCore({
+        profile: profileOf(
+          { positions: 60 },
+          { displayPeriodS: 1, filters: [wide] },
+          {
+            validSpeedRevPerS: 20,
+            validHysteresisRevPerS: 1,
+            validDelaySteps: 3,
+            lockRevolutions: 1,
+            accelerationMaxRevPerS2: 50,
+          },
+        ),
+        edges: [edgesWithGap(fromS)],
+        signals: [(t) => Math.cos(2 * Math.PI * (t < fromS ? 50 : 15) * t)],
+        durationS: 11,
+        build,
+      });
+      expect(at(levels, 5).validity).toBe(U.VALID);
+      const later = levels.filter((one) => one.tick > (fromS + 0.36) * CLOCK_HZ);
+      expect(later.length).toBeGreaterThan(3);
+      expect(later.filter((one) => one.validity === U.VALID)).toEqual([]);
+    },
+  );
+});

@@ -95,7 +95,7 @@ describe.each(STAGE_BUILDS)("spoiled samples, %s build", async (build) => {
     stage.tracked(0, { revolution: 100_001 });
     stage.step();
     // The shaft is locked at both steps, and its cycles are counted from 0 again.
-    stage.tracked(0, { revolution: 2 });
+    stage.tracked(0, { revolution: 2, acquisition: 2 });
     expect(levelOf(stage.step(), 0).cause).toBe(U.CAUSE_NONE);
   });
 

@@ -43,6 +43,9 @@ export function trackerIntegrationDistance(filter: i32): f32 {
 export function trackerResponseIsLow(filter: i32): bool {
   return load<u32>(trackerAddress(filter), 44) != 0;
 }
+export function trackerAcquisition(filter: i32): u32 {
+  return load<u32>(trackerAddress(filter), 52);
+}
 export function trackerRawPk(filter: i32): f32 {
   return load<f32>(trackerAddress(filter), 48);
 }

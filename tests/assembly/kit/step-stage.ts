@@ -18,7 +18,7 @@ interface StepExports {
   recordsCount(): number;
   recordsClear(): void;
   inputsSet(bits: number): void;
-  healthIntake(channel: number, address: number, count: number): void;
+  healthIntake(channel: number, address: number, count: number, isCounts: boolean): void;
   channelHasFault(channel: number): number;
   step(tickLow: number, tickHigh: number): void;
   event(code: number, source: number, tickLow: number, detail: number): void;
@@ -40,6 +40,7 @@ export interface Tracked {
   integrationDistance: number;
   isResponseLow: boolean;
   rawPk: number;
+  acquisition: number;
 }
 
 export const TRACKED: Tracked = {
@@ -56,6 +57,7 @@ export const TRACKED: Tracked = {
   integrationDistance: 0,
   isResponseLow: false,
   rawPk: 0,
+  acquisition: 1,
 };
 
 /** Two shafts, two channels, three filters: 0 and 2 on channel 0 and shaft 0, 1 on the others. */
@@ -133,6 +135,7 @@ export class StepStage {
       [40, "f32", t.integrationDistance],
       [44, "u32", t.isResponseLow ? 1 : 0],
       [48, "f32", t.rawPk],
+      [52, "u32", t.acquisition],
     ]);
   }
 
@@ -151,7 +154,7 @@ export class StepStage {
   samples(channel: number, values: number[]): void {
     const at = this.run.addressSamples();
     this.floats.set(values, at >> 2);
-    this.run.healthIntake(channel, at, values.length);
+    this.run.healthIntake(channel, at, values.length, false);
   }
 
   /** The next display step; answers the records that it left. */
