@@ -1,9 +1,9 @@
 // The configuration is checked whole before anything of it is used. The first broken rule is kept
 // as {rule, field offset, found, limit}; the checks after it are passed over.
 import {
-  CHANNELS_MAX, FILTERS_MAX, GEAR_REVOLUTIONS_MAX, KNOTS_MAX, ORDER_MAX, POOL_MARGIN_SAMPLES,
-  POOL_SAMPLES, POSITIONS_MAX, RESPONSE_ORDER_MAX, RESPONSE_POINTS_MAX, SCALE_POINTS_MAX,
-  SHAFTS_MAX,
+  BLOCK_EDGES_MAX, CHANNELS_MAX, FILTERS_MAX, GEAR_REVOLUTIONS_MAX, KNOTS_MAX, ORDER_MAX,
+  POOL_MARGIN_SAMPLES, POOL_SAMPLES, POSITIONS_MAX, RESPONSE_ORDER_MAX, RESPONSE_POINTS_MAX,
+  SCALE_POINTS_MAX, SHAFTS_MAX,
 } from "../shared/capacity.ts";
 import * as L from "../shared/layout.ts";
 import * as STATUS from "../shared/status.ts";
@@ -35,11 +35,19 @@ const FREQUENCY_MAX: f32 = 1e7;
 const LAG_RAD_MAX: f32 = 1000;
 const DELAY_S_MAX: f32 = 1e4;
 const POLE_MIN: f32 = 1e-6;
+/**
+ * Share of what is new in one step of a pole or of the smoothing. f32 stops 6e-8 of the level over it
+ * short of the end: 0.06 % here, and ever more below.
+ */
+const SHARE_MIN: f32 = 1e-4;
 const POLE_MAX: f32 = 1e7;
 const WORD_BITS_MAX: u32 = 18;
 const TIMEOUT_INTERVALS: f32 = 2.5;
 /** Knots that may come while an interval waits for its last two samples. */
 const KNOTS_PER_SAMPLE_MAX: f32 = <f32>KNOTS_MAX / 8;
+
+/** A block of one sample must hold its edges, bunched ones and the extra edge as well. */
+const EDGES_PER_SAMPLE_MAX: f32 = <f32>BLOCK_EDGES_MAX / 2;
 
 let status: i32 = STATUS.OK;
 
@@ -247,6 +255,10 @@ function timeoutCheck(at: i32, channels: i32): void {
   const room = <u32>(POOL_SAMPLES / channels - POOL_MARGIN_SAMPLES);
   const most: u32 = room * whole(L.GLOBAL_TICKS_PER_SAMPLE);
   if (timeout > most) refuse(STATUS.ERR_CONFIG_POOL, offset, <f32>timeout, <f32>most);
+  const edgesPerSample: f32 = real(at + L.SHAFT_SPEED_MAX) * perRevolution / rateHz();
+  if (edgesPerSample > EDGES_PER_SAMPLE_MAX) {
+    refuse(STATUS.ERR_CONFIG_RANGE, at + L.SHAFT_SPEED_MAX, edgesPerSample, EDGES_PER_SAMPLE_MAX);
+  }
   const knotsPerSample: f32 = real(at + L.SHAFT_SPEED_MAX) * perRevolution / (spacing * rateHz());
   if (knotsPerSample > KNOTS_PER_SAMPLE_MAX) {
     refuse(STATUS.ERR_CONFIG_RANGE, at + L.SHAFT_SPEED_MAX, knotsPerSample, KNOTS_PER_SAMPLE_MAX);
@@ -263,7 +275,21 @@ function filterCheck(at: i32, channels: i32, shafts: i32): void {
   needWhole(at + L.FILTER_BANDWIDTH, BANDWIDTH_FIXED, BANDWIDTH_PROPORTIONAL, kind);
   needReal(at + L.FILTER_POLE, POLE_MIN, POLE_MAX, rule);
   needReal(at + L.FILTER_LEVEL_FACTOR, FACTOR_MIN, QUANTITY_MAX, rule);
-  if (status == STATUS.OK) nyquistCheck(at + L.FILTER_ORDER, whole(at + L.FILTER_SHAFT));
+  if (status != STATUS.OK) return;
+  nyquistCheck(at + L.FILTER_ORDER, whole(at + L.FILTER_SHAFT));
+  poleCheck(at);
+}
+
+/** The shortest cycle still moves the poles. */
+function poleCheck(at: i32): void {
+  const shaft = L.CONFIG_SHAFTS + whole(at + L.FILTER_SHAFT) * L.SHAFT_BYTES;
+  const revolutions = <f32>whole(shaft + L.SHAFT_REVOLUTIONS);
+  const pole = real(at + L.FILTER_POLE);
+  const isFixed = whole(at + L.FILTER_BANDWIDTH) == BANDWIDTH_FIXED;
+  const least: f32 = SHARE_MIN / revolutions;
+  const most: f32 = revolutions / (SHARE_MIN * real(shaft + L.SHAFT_SPEED_MAX));
+  if (!isFixed && pole < least) refuse(STATUS.ERR_CONFIG_RANGE, at + L.FILTER_POLE, pole, least);
+  if (isFixed && pole > most) refuse(STATUS.ERR_CONFIG_RANGE, at + L.FILTER_POLE, pole, most);
 }
 
 /** An order at the highest speed lies under half the sample rate. */
@@ -286,7 +312,7 @@ function displayCheck(at: i32): void {
   const rule = STATUS.ERR_CONFIG_RANGE;
   needWhole(at + L.DISPLAY_SCALE_COUNT, 1, u32.MAX_VALUE, STATUS.ERR_CONFIG_TABLE);
   needWhole(at + L.DISPLAY_SCALE_COUNT, 0, SCALE_POINTS_MAX, STATUS.ERR_CONFIG_COUNT);
-  needReal(at + L.DISPLAY_SMOOTHING, FACTOR_MIN, 1, rule);
+  needReal(at + L.DISPLAY_SMOOTHING, SHARE_MIN, 1, rule);
   needReal(at + L.DISPLAY_STEP_INVERSE, FACTOR_MIN, QUANTITY_MAX, rule);
   needWhole(at + L.DISPLAY_COUNTS_MAX, 1, COUNTS_MAX, rule);
   needWhole(at + L.DISPLAY_HOLD_STEPS, 0, STEPS_MAX, rule);

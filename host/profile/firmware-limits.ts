@@ -20,5 +20,9 @@ export const FREQUENCY_MAX_HZ = 1e7;
 export const DELAY_S_MAX = 1e4;
 export const POLE_MIN = 1e-6;
 export const POLE_MAX = 1e7;
+/** Share of what is new in one step of a pole or of the smoothing: f32 adds no less. */
+export const SHARE_MIN = 1e-4;
+/** Edges in one sample: half of what a block holds. */
+export const EDGES_PER_SAMPLE_MAX = 32;
 /** Knots of the angle model in one sample. */
 export const KNOTS_PER_SAMPLE_MAX = 8;

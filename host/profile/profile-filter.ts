@@ -1,7 +1,14 @@
 // Tracking filters of a profile, each with its display and caution.
 import { DERIVATIVES, parseLevelUnit } from "../quantity.ts";
 import { filterPole, smoothingShare } from "./configuration.ts";
-import { COUNTS_MAX, FACTOR_MAX, FACTOR_MIN, POLE_MAX, POLE_MIN } from "./firmware-limits.ts";
+import {
+  COUNTS_MAX,
+  FACTOR_MAX,
+  FACTOR_MIN,
+  POLE_MAX,
+  POLE_MIN,
+  SHARE_MIN,
+} from "./firmware-limits.ts";
 import type { ProfileContext } from "./profile-build.ts";
 import { indexOf, needRange, plain, stepsOf, wholeOf } from "./profile-build.ts";
 import type { WrittenFilter } from "./profile-schema.ts";
@@ -130,7 +137,7 @@ function buildDisplay(context: ProfileContext, name: string): DisplayProfile {
     holdSteps: written === undefined ? 0 : stepsOf(context, written.hold, [...base, "hold"]),
   };
   const smoothing = smoothingShare(display, context.displayPeriodS);
-  needRange(context, smoothing, FACTOR_MIN, 1, [...base, "smoothing"]);
+  needRange(context, smoothing, SHARE_MIN, 1, [...base, "smoothing"]);
   for (const [row, { factor }] of scale.entries()) {
     needRange(context, factor, 0, FACTOR_MAX, [...base, "scale", row, "factor"]);
   }
@@ -200,6 +207,24 @@ export function checkTestTones(
   }
 }
 
+/** The shortest cycle must move the poles: T/τ, with what f32 may take off. */
+function checkCycleShare(
+  context: ProfileContext,
+  bandwidth: FilterProfile["bandwidth"],
+  shaft: ShaftProfile,
+  path: Path,
+): void {
+  const pole = filterPole(bandwidth);
+  const share = bandwidth.kind === "fixed" ? 1 / (shaft.speedMaxRevPerS * pole) : pole;
+  const least = (SHARE_MIN * (1 + 1e-6)) / shaft.revolutions;
+  if (share >= least) return;
+  context.complaints.field(
+    path,
+    `is too narrow for the highest speed of "${shaft.name}": must be at least ` +
+      `${plain((least / share) * 1.00001)} times as wide`,
+  );
+}
+
 export function buildFilter(
   context: ProfileContext,
   name: string,
@@ -221,6 +246,12 @@ export function buildFilter(
   if (width !== undefined) {
     needRange(context, filterPole(width), POLE_MIN, POLE_MAX, [...base, "bandwidth"]);
   }
+  const bandwidth: FilterProfile["bandwidth"] =
+    written.bandwidth ??
+    (isSampled
+      ? { kind: "proportional", fullWidthRatio: BANDWIDTH_RATIO }
+      : { kind: "fixed", fullWidthHz: BANDWIDTH_HZ });
+  if (turns !== undefined) checkCycleShare(context, bandwidth, turns, [...base, "bandwidth"]);
   return {
     name,
     channel,
@@ -230,11 +261,7 @@ export function buildFilter(
     detector: level.detector,
     unit: level.unit,
     levelFactor: level.factor,
-    bandwidth:
-      written.bandwidth ??
-      (isSampled
-        ? { kind: "proportional", fullWidthRatio: BANDWIDTH_RATIO }
-        : { kind: "fixed", fullWidthHz: BANDWIDTH_HZ }),
+    bandwidth,
     display: buildDisplay(context, name),
   };
 }

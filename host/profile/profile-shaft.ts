@@ -1,6 +1,7 @@
 // Shafts of a profile: the tachometer, its limits, and whether the pool of samples can wait for it.
 import { POOL_SAMPLES } from "../../shared/capacity.ts";
 import {
+  EDGES_PER_SAMPLE_MAX,
   KNOTS_PER_SAMPLE_MAX,
   SPEED_MAX_REV_PER_S as FIRMWARE_SPEED_MAX,
   SPEED_MIN_REV_PER_S as FIRMWARE_SPEED_MIN,
@@ -101,6 +102,15 @@ function checkShaft(context: ProfileContext, shaft: ShaftProfile, written: Writt
   );
   const perRevolution = 1 / knotRevolutions(shaft.positions, shaft.revolutions);
   const knotsPerSample = (shaft.speedMaxRevPerS * perRevolution) / context.sampleRateHz;
+  const edgesPerSample =
+    (shaft.speedMaxRevPerS * shaft.positions) / shaft.revolutions / context.sampleRateHz;
+  if (edgesPerSample > EDGES_PER_SAMPLE_MAX * (1 - 1e-6)) {
+    complaints.field(
+      at("highest speed"),
+      `passes ${plain(edgesPerSample)} positions in one sample; at most ` +
+        `${EDGES_PER_SAMPLE_MAX} are possible`,
+    );
+  }
   if (knotsPerSample > KNOTS_PER_SAMPLE_MAX) {
     complaints.field(
       at("highest speed"),

@@ -219,6 +219,16 @@ const SHAFT_ROWS: Row[] = [
     [SHAFT + L.SHAFT_SPEED_MAX, "f32", 420],
     [SHAFT + L.SHAFT_POSITIONS, "u32", 251],
   ),
+  // 251 × 420 a second, of 3,200 samples a second: 32.9 in a sample.
+  together(
+    "more edges than a block of one sample may hold",
+    "ERR_CONFIG_RANGE",
+    [SHAFT + L.SHAFT_SPEED_MAX, "f32", 420],
+    [SHAFT + L.SHAFT_POSITIONS, "u32", 252],
+    [L.GLOBAL_TICKS_PER_SAMPLE, "u32", 25_000],
+    [SHAFT + L.SHAFT_BYTES + L.SHAFT_POSITIONS, "u32", 1],
+    [SHAFT + L.SHAFT_BYTES + L.SHAFT_INDEX, "u32", 0],
+  ),
 ];
 
 const FILTER_ROWS: Row[] = [
@@ -230,6 +240,14 @@ const FILTER_ROWS: Row[] = [
   u32("integrations", "ERR_CONFIG_RANGE", FILTER + L.FILTER_INTEGRATIONS, 3),
   u32("bandwidth", "ERR_CONFIG_KIND", FILTER + L.FILTER_BANDWIDTH, 2),
   f32("pole", "ERR_CONFIG_RANGE", FILTER + L.FILTER_POLE, 0),
+  // 1/(420 · τ) under 1e-4 a cycle, and a share of 0.9e-4 a cycle
+  f32("pole too slow for the highest speed", "ERR_CONFIG_RANGE", FILTER + L.FILTER_POLE, 24),
+  together(
+    "share of a cycle that f32 cannot add",
+    "ERR_CONFIG_RANGE",
+    [FILTER + L.FILTER_POLE, "f32", 0.9e-4],
+    [FILTER + L.FILTER_BANDWIDTH, "u32", 1],
+  ),
   f32("level factor", "ERR_CONFIG_RANGE", FILTER + L.FILTER_LEVEL_FACTOR, 0),
 ];
 
@@ -256,6 +274,7 @@ const DISPLAY_ROWS: Row[] = [
     10,
   ),
   f32("smoothing", "ERR_CONFIG_RANGE", DISPLAY + L.DISPLAY_SMOOTHING, 1.5),
+  f32("smoothing", "ERR_CONFIG_RANGE", DISPLAY + L.DISPLAY_SMOOTHING, 0.9e-4),
   f32("step", "ERR_CONFIG_RANGE", DISPLAY + L.DISPLAY_STEP_INVERSE, 0),
   u32("top of the scale", "ERR_CONFIG_RANGE", DISPLAY + L.DISPLAY_COUNTS_MAX, 0),
   u32("hold", "ERR_CONFIG_RANGE", DISPLAY + L.DISPLAY_HOLD_STEPS, 2 ** 24 + 1),
