@@ -14,7 +14,6 @@ import {
   CHANNEL_KIND,
   CHANNEL_NOISE_RMS,
   CHANNEL_PHYSICAL_PK,
-  CHANNEL_RANGE,
 } from "../shared/layout.ts";
 import {
   HEALTH_BIAS,
@@ -156,17 +155,16 @@ function sumRun(state: HealthState, range: f32, slice: i32, address: usize, coun
 /**
  * Takes samples in the order in which they came; none of them may go beyond the display step.
  *
- * Shape     f32[count] at `address`, finite, SI; D = displaySamples
+ * Shape     f32[count] at `address`, finite, SI; D = displaySamples; range: |sample| that is clipped
  * Effect    answers how many of them were clipped
  */
 export function healthTake(
-  channel: usize,
+  range: f32,
   state: HealthState,
   displaySamples: i32,
   address: usize,
   count: i32,
 ): u32 {
-  const range: f32 = load<f32>(channel, CHANNEL_RANGE);
   let clipped: u32 = 0;
   if (state.isStarted == 0 && count > 0) {
     const first: f32 = load<f32>(address);
@@ -199,8 +197,7 @@ export function healthTake(
 }
 
 /** How many of the samples are clipped: all that a channel without checks is asked. */
-export function clippedCount(channel: usize, address: usize, count: i32): u32 {
-  const range: f32 = load<f32>(channel, CHANNEL_RANGE);
+export function clippedCount(range: f32, address: usize, count: i32): u32 {
   let clipped: u32 = 0;
   for (let i: i32 = 0; i < count; i++) {
     clipped += <u32>(abs(load<f32>(address + (<usize>i << 2))) >= range);
@@ -315,7 +312,9 @@ export function healthJudge(
   let judged: u32 = healthChecks(channel);
   if (!isTurning) judged &= ~(1 << HEALTH_FLAT);
   if (trackedRms < 0) judged &= ~(1 << HEALTH_BROADBAND);
-  if (isJudged && judged != 0) {
+  // A stream may begin within a period: its slices are not filled, its mean is of few samples.
+  const isWhole: bool = state.taken == <u32>displaySamples;
+  if (isJudged && isWhole && judged != 0) {
     counted = faultsFound(channel, state, displaySamples, broadband, trackedRms) & judged;
     const stepsNeeded: u32 = load<u32>(channel, CHANNEL_HEALTH_STEPS);
     for (let check: i32 = 0; check < HEALTH_CHECKS; check++) {

@@ -35,6 +35,7 @@ let ticksPerSample: u64 = 1;
 
 // Where the stream stands.
 let hasStarted: bool = false;
+let isOfLevels: bool = false; // recorded levels came in place of blocks
 let nextSample: u64 = 0;
 let nextStepSample: u64 = 0;
 
@@ -76,6 +77,7 @@ export function pipelineReset(): void {
   stepReset();
   toneReset();
   hasStarted = false;
+  isOfLevels = false;
   nextSample = 0;
   nextStepSample = 0;
 }
@@ -117,6 +119,7 @@ export function pipelineProcess(): i32 {
 // --- the block rule
 
 function blockCheck(): i32 {
+  if (isOfLevels) return STATUS.ERR_STREAM_KIND;
   if (load<u32>(INPUT + L.BLOCK_LAYOUT) != L.LAYOUT_VERSION) return STATUS.ERR_BLOCK_LAYOUT;
   const format = load<i32>(INPUT + L.BLOCK_FORMAT);
   if (format != FORMAT_F32 && format != FORMAT_I16) return STATUS.ERR_BLOCK_FORMAT;
@@ -199,8 +202,9 @@ function samplesTake(): void {
 function spanTake(from: u64, end: u64, tick: u64): void {
   edgesTake(tick);
   toneProcess(end);
+  const isCounts: bool = load<i32>(INPUT + L.BLOCK_FORMAT) == FORMAT_I16;
   for (let channel: i32 = 0; channel < channels; channel++) {
-    healthIntake(channel, poolAddress(channel, from), <i32>(end - from));
+    healthIntake(channel, poolAddress(channel, from), <i32>(end - from), isCounts);
   }
   for (let shaft: i32 = 0; shaft < shafts; shaft++) angleProcess(shaft, end);
 }
@@ -243,6 +247,8 @@ function edgeOffset(at: usize): u32 {
 export function pipelineShown(display: i32, counts: i32, tick: u64): i32 {
   if (!isConfigured) return STATUS.ERR_NOT_CONFIGURED;
   if (<u32>display >= <u32>filters) return STATUS.ERR_CONFIG_REFERENCE;
+  if (hasStarted) return STATUS.ERR_STREAM_KIND;
+  isOfLevels = true;
   stepShown(display, counts, tick);
   return STATUS.OK;
 }

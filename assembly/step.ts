@@ -3,10 +3,10 @@
 // shafts were brought up to it.
 import { CHANNELS_MAX, FILTERS_MAX } from "../shared/capacity.ts";
 import {
-  COUNTER_HEALTH, COUNTER_SAMPLES_CLIPPED, DISPLAY_COUNTS_MAX, DISPLAY_SOURCE,
-  FILTER_BANDWIDTH, FILTER_POLE,
-  GLOBAL_CHANNEL_COUNT, GLOBAL_CLOCK_HZ, GLOBAL_DISPLAY_SAMPLES, GLOBAL_TICKS_PER_SAMPLE,
-  INPUT_INHIBIT, SHAFT_REVOLUTIONS, STATUS_HELD, STATUS_SUBSTITUTE,
+  CHANNEL_COUNT_STEP, CHANNEL_RANGE, COUNTER_HEALTH, COUNTER_SAMPLES_CLIPPED, DISPLAY_COUNTS_MAX,
+  DISPLAY_SOURCE, FILTER_BANDWIDTH, FILTER_POLE, GLOBAL_CHANNEL_COUNT, GLOBAL_CLOCK_HZ,
+  GLOBAL_DISPLAY_SAMPLES, GLOBAL_TICKS_PER_SAMPLE, INPUT_INHIBIT, SHAFT_REVOLUTIONS, STATUS_HELD,
+  STATUS_SUBSTITUTE,
 } from "../shared/layout.ts";
 import {
   BANDWIDTH_PROPORTIONAL, CAUSE_NONE, EVENT_ACKNOWLEDGED, EVENT_CAUTION_ENDED_INVALID,
@@ -46,6 +46,8 @@ import { ValidityState, shownValidityProcess, validityReset } from "./validity.t
 // asc takes no extension in a re-export.
 export { inputsSet } from "./inputs";
 
+/** Greatest i16 count. */
+const COUNT_LAST: f32 = 32767;
 const SQRT_HALF: f32 = 0.70710678118654752;
 
 /** All displays, cautions and channels as before the first sample. */
@@ -64,12 +66,15 @@ export function stepReset(): void {
  *
  * Shape     f32[count] at `address`, finite, SI; none of them beyond the next display step
  */
-export function healthIntake(channel: i32, address: usize, count: i32): void {
+export function healthIntake(channel: i32, address: usize, count: i32, isCounts: bool): void {
   const samples: i32 = load<i32>(configGlobal(), GLOBAL_DISPLAY_SAMPLES);
   const config: usize = configChannel(channel);
+  // A converter's last count is clipped as well: it may lie under the range.
+  const last: f32 = isCounts ? load<f32>(config, CHANNEL_COUNT_STEP) * COUNT_LAST : f32.MAX_VALUE;
+  const range: f32 = min<f32>(load<f32>(config, CHANNEL_RANGE), last);
   const clipped: u32 = healthChecks(config) != 0
-    ? healthTake(config, healthOf(channel), samples, address, count)
-    : clippedCount(config, address, count);
+    ? healthTake(range, healthOf(channel), samples, address, count)
+    : clippedCount(range, address, count);
   if (clipped != 0) counterAdd(COUNTER_SAMPLES_CLIPPED + 4 * channel, clipped);
 }
 

@@ -31,3 +31,4 @@ export const ERR_BLOCK_GAP: i32 = -37;
 export const ERR_EDGE_ORDER: i32 = -38;
 export const ERR_EDGE_OUTSIDE: i32 = -39;
 export const ERR_BLOCK_STEPS: i32 = -40;
+export const ERR_STREAM_KIND: i32 = -41;

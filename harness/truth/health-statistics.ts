@@ -19,6 +19,8 @@ import type { Certainty } from "./reference.ts";
 const SIGMAS = 7;
 /** Mean of a loose connector's burst over its length, as a share of its peak (its own shape). */
 const BURST_MEAN_SHARE = 0.35;
+/** Greatest i16 count. */
+const LAST_COUNT = 32_767;
 
 interface Sizes {
   /** Σ of amplitudes and the largest of them. */
@@ -64,8 +66,16 @@ export class HealthStatistics {
   readonly #profile: ChannelProfile;
   readonly #sampleRateHz: number;
   readonly #serves: boolean[];
+  readonly #isCounts: boolean;
 
-  constructor(channel: ChannelTruth, profile: ChannelProfile, sampleRateHz: number) {
+  /** `isCounts` where every channel comes as counts: then the firmware knows the converter's ends. */
+  constructor(
+    channel: ChannelTruth,
+    profile: ChannelProfile,
+    sampleRateHz: number,
+    isCounts: boolean,
+  ) {
+    this.#isCounts = isCounts;
     this.#channel = channel;
     this.#profile = profile;
     this.#sampleRateHz = sampleRateHz;
@@ -198,6 +208,13 @@ export class HealthStatistics {
     return mean - width >= limits.low && mean + width <= limits.high ? "no" : "maybe";
   }
 
+  /** |sample| from which it is clipped: the range, or the converter's last count where that is less. */
+  get #clipsFrom(): number {
+    const { converter } = this.#channel.signal;
+    const last = this.#isCounts ? LAST_COUNT * converter.step : Infinity;
+    return Math.min(this.#profile.range, last);
+  }
+
   get #step(): number {
     const { converter } = this.#channel.signal;
     return converter.format === "i16" ? converter.step : 0;
@@ -206,7 +223,7 @@ export class HealthStatistics {
   /** The share of time that a lone sine spends beyond c: (2/π)·acos(c/A). */
   #clip(period: Period, faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
     const needed = this.#profile.health.clipSamples ?? Infinity;
-    const { range } = this.#profile;
+    const range = this.#clipsFrom;
     const flat = faults.find((fault) => fault.kind === "flat");
     if (flat?.kind === "flat") return Math.abs(flat.value) >= range ? "yes" : "no";
     let extra = SIGMAS * noise + this.#step;

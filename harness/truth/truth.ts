@@ -38,8 +38,10 @@ class StreamedTruth implements SceneTruth {
     const motions = scene.shafts.map((shaft) => new MotionTruth(shaft));
     this.#references = profile.shafts.map((_, i) => new ReferenceTruth(scene, i, motions[i]!));
     this.#channels = profile.channels.map((_, i) => new ChannelTruth(scene, i, motions));
+    const isCounts = scene.channels.every(({ converter }) => converter.format === "i16");
+    const rateHz = profile.sampleRateHz;
     this.#health = profile.channels.map((channel, i) => {
-      const statistics = new HealthStatistics(this.#channels[i]!, channel, profile.sampleRateHz);
+      const statistics = new HealthStatistics(this.#channels[i]!, channel, rateHz, isCounts);
       return new HealthTruth(i, channel.health.steps, statistics);
     });
     this.#inputs = new InputsTruth(scene, this.#grid);

@@ -166,6 +166,31 @@ describe.each(BUILDS)("block rule, %s build", (build) => {
     expect(await target.feed(batch)).toEqual(whole.bytes);
   });
 
+  test("[CORE-062] recorded levels and blocks do not mix without a reset", async () => {
+    const core = coreOf(build);
+    const target = new CoreTarget(core);
+    await target.configure(configurationBytes(profileOf({ positions: 6 })));
+    const feed = (): Promise<Uint8Array> =>
+      target.feed({
+        firstSample: 0,
+        sampleCount: 64,
+        samples: [new Float32Array(64)],
+        edges: [new Float64Array(0)],
+        inputs: [{ fromSample: 0, bits: 0 }],
+      });
+    const kind = { status: STATUS.ERR_STREAM_KIND };
+    await feed();
+    expect(() => core.takeShown(0, 9, 5)).toThrow(expect.objectContaining(kind));
+    expect(core.takeRecords().byteLength).toBe(0);
+    core.reset();
+    core.takeShown(0, 9, 5);
+    expect(core.takeRecords().byteLength).toBe(L.RECORD_BYTES * 2);
+    await expect(feed()).rejects.toThrow(expect.objectContaining(kind));
+    core.reset();
+    await feed();
+    expect(core.counters().blocks).toBe(1);
+  });
+
   test("[CORE-015] a stream may begin anywhere; the timer's wrap changes nothing", async () => {
     // The first sample stands 5 s before the 2^32 wrap of the timer's low word.
     const shiftSteps = Math.floor((2 ** 32 / TICKS - 64_000) / 1280);

@@ -80,6 +80,10 @@ export interface CoreRun {
   inputs?: { fromSample: number; bits: number }[];
   build?: Build;
   blockSamplesMax?: number;
+  /** The stream's first sample; time 0 stays that of sample 0. */
+  firstSample?: number;
+  /** The signals are counts of the channel's step, rounded and held within i16. */
+  isCounts?: boolean;
   /** Samples that are handed over at a time. */
   batchSamples?: number;
   /** Runs before, on the same core, are forgotten by a reset. */
@@ -102,11 +106,14 @@ export async function runCore(run: CoreRun): Promise<CoreAnswer> {
   const total = Math.floor(run.durationS * sampleRateHz);
   const batchSamples = run.batchSamples ?? 16384;
   const parts: Uint8Array[] = [];
-  for (let first = 0; first < total; first += batchSamples) {
+  for (let first = run.firstSample ?? 0; first < total; first += batchSamples) {
     const count = Math.min(batchSamples, total - first);
-    const samples = run.signals.map((signal) =>
-      Float32Array.from({ length: count }, (_, i) => signal((first + i) / sampleRateHz)),
-    );
+    const samples = run.signals.map((signal) => {
+      const at = (_: unknown, i: number): number => signal((first + i) / sampleRateHz);
+      if (run.isCounts !== true) return Float32Array.from({ length: count }, at);
+      const held = (x: number): number => Math.max(-32_768, Math.min(32_767, Math.round(x)));
+      return Int16Array.from({ length: count }, (_, i) => held(at(_, i)));
+    });
     const from = first * ticksPerSample;
     const until = (first + count) * ticksPerSample;
     const edges = run.edges.map((ticks) => ticks.filter((tick) => tick >= from && tick < until));

@@ -32,6 +32,7 @@ import {
   validityReset,
 } from "../../../assembly/validity";
 import { labelReversed, wordCompose, wordCounts, wordProcess } from "../../../assembly/word";
+import { CHANNEL_RANGE } from "../../../shared/layout";
 
 export { labelReversed, wordCompose, wordCounts, numberCounts, healthServes };
 
@@ -141,7 +142,8 @@ export function stageExceedance(
 /** Samples from the start of the samples' block plus `from`. */
 export function stageHealthTake(displaySamples: i32, from: i32, count: i32): u32 {
   const at: usize = SAMPLES + ((<usize>from) << 2);
-  return healthTake(CHANNEL, changetype<HealthState>(HEALTH), displaySamples, at, count);
+  const range: f32 = load<f32>(CHANNEL + CHANNEL_RANGE);
+  return healthTake(range, changetype<HealthState>(HEALTH), displaySamples, at, count);
 }
 export function stageHealthJudge(
   displaySamples: i32,
