@@ -9,7 +9,7 @@ import * as L from "../shared/layout.ts";
 import * as STATUS from "../shared/status.ts";
 import {
   BANDWIDTH_FIXED, BANDWIDTH_PROPORTIONAL, HEALTH_BIAS, HEALTH_CHECKS, HEALTH_CLIP,
-  INDEX_EXTRA_EDGE, INDEX_MISSING_TOOTH, INDEX_NONE, KIND_COIL, RESPONSE_FILTERS, RESPONSE_TABLE,
+  INDEX_EXTRA_EDGE, INDEX_MISSING_TOOTH, INDEX_NONE, KIND_COIL, RESPONSE_FILTERS, RESPONSE_NONE, RESPONSE_TABLE,
   SOURCE_GREATEST, SOURCE_OWN, SOURCE_SUBSTITUTE,
 } from "../shared/units.ts";
 import { knotSpacing } from "./angle.ts";
@@ -34,6 +34,8 @@ const FREQUENCY_MIN: f32 = 1e-6;
 const FREQUENCY_MAX: f32 = 1e7;
 const LAG_RAD_MAX: f32 = 1000;
 const DELAY_S_MAX: f32 = 1e4;
+/** Revolutions of an order in a delay: 6e-8 of them is 0.02° of phase. */
+const DELAY_TURNS_MAX: f32 = 1000;
 const POLE_MIN: f32 = 1e-6;
 /**
  * Share of what is new in one step of a pole or of the smoothing. f32 stops 6e-8 of the level over it
@@ -222,6 +224,9 @@ function shaftCheck(at: i32, shafts: i32): void {
   const least = real(at + L.SHAFT_SPEED_MIN);
   const most = real(at + L.SHAFT_SPEED_MAX);
   if (!(most > least)) refuse(rule, at + L.SHAFT_SPEED_MAX, most, least);
+  // Below the lowest valid speed would never end.
+  const again: f32 = real(at + L.SHAFT_VALID_SPEED) + real(at + L.SHAFT_VALID_HYSTERESIS);
+  if (!(again < most)) refuse(rule, at + L.SHAFT_VALID_SPEED, again, most);
   indexCheck(at);
 }
 
@@ -278,6 +283,7 @@ function filterCheck(at: i32, channels: i32, shafts: i32): void {
   if (status != STATUS.OK) return;
   nyquistCheck(at + L.FILTER_ORDER, whole(at + L.FILTER_SHAFT));
   poleCheck(at);
+  delayCheck(at);
 }
 
 /** The shortest cycle still moves the poles. */
@@ -290,6 +296,17 @@ function poleCheck(at: i32): void {
   const most: f32 = revolutions / (SHARE_MIN * real(shaft + L.SHAFT_SPEED_MAX));
   if (!isFixed && pole < least) refuse(STATUS.ERR_CONFIG_RANGE, at + L.FILTER_POLE, pole, least);
   if (isFixed && pole > most) refuse(STATUS.ERR_CONFIG_RANGE, at + L.FILTER_POLE, pole, most);
+}
+
+/** A channel's delay is few enough revolutions of the order that f32 still tells their fraction. */
+function delayCheck(at: i32): void {
+  const channel = L.CONFIG_CHANNELS + whole(at + L.FILTER_CHANNEL) * L.CHANNEL_BYTES;
+  if (whole(channel + L.CHANNEL_RESPONSE) == RESPONSE_NONE) return;
+  const shaft = L.CONFIG_SHAFTS + whole(at + L.FILTER_SHAFT) * L.SHAFT_BYTES;
+  const hertz: f32 = <f32>whole(at + L.FILTER_ORDER) * real(shaft + L.SHAFT_SPEED_MAX);
+  const offset = channel + L.CHANNEL_DELAY_S;
+  const turns: f32 = abs(real(offset)) * hertz;
+  if (turns > DELAY_TURNS_MAX) refuse(STATUS.ERR_CONFIG_RANGE, offset, turns, DELAY_TURNS_MAX);
 }
 
 /** An order at the highest speed lies under half the sample rate. */

@@ -170,6 +170,7 @@ export function parseQuantity(text: string, rule: QuantityRule): Amount | string
   const complaint = detectorComplaint(detector, text, rule);
   if (complaint !== undefined) return complaint;
   const value = (number * found.times) / found.over;
+  if (!Number.isFinite(value)) return `is out of range: "${text}"`;
   return { value, dimension: found.dimension, unit: name, ...(detector && { detector }) };
 }
 
@@ -198,7 +199,8 @@ function parseLevel(
   const base = parseQuantity(reference, rule);
   if (typeof base === "string") return `${base} in "${text}"`;
   if (base.value <= 0) return `must have a reference > 0, found "${text}"`;
-  return { ...base, value: base.value * 10 ** (decibels / 20) };
+  const value = base.value * 10 ** (decibels / 20);
+  return Number.isFinite(value) ? { ...base, value } : `is out of range: "${text}"`;
 }
 
 /** SI pk of an amount that was written with a detector. */

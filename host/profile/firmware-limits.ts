@@ -18,6 +18,8 @@ export const FACTOR_MAX = 1e12;
 export const FREQUENCY_MIN_HZ = 1e-6;
 export const FREQUENCY_MAX_HZ = 1e7;
 export const DELAY_S_MAX = 1e4;
+/** Revolutions of an order in a channel's delay. */
+export const DELAY_TURNS_MAX = 1000;
 export const POLE_MIN = 1e-6;
 export const POLE_MAX = 1e7;
 /** Share of what is new in one step of a pole or of the smoothing: f32 adds no less. */

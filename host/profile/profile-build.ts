@@ -85,6 +85,11 @@ export function needRange(
   );
 }
 
+/** True where the second is above the first as the firmware holds them, in f32. */
+export function ascends(first: number, second: number): boolean {
+  return Math.fround(first) < Math.fround(second);
+}
+
 /** Index of a name; the only one where none is written. */
 export function indexOf(
   context: ProfileContext,

@@ -9,7 +9,7 @@ import {
   FREQUENCY_MIN_HZ,
 } from "./firmware-limits.ts";
 import type { ProfileContext } from "./profile-build.ts";
-import { indexOf, needRange, plain, stepsOf } from "./profile-build.ts";
+import { ascends, indexOf, needRange, plain, stepsOf } from "./profile-build.ts";
 import type { WrittenChannel, WrittenResponse } from "./profile-schema.ts";
 import type { ChannelProfile, HealthProfile, Quantity, Response, TransducerKind } from "./types.ts";
 import type { Complaints } from "./located-parse.ts";
@@ -84,7 +84,7 @@ export function buildResponse(
       complaints.field(path, "may hold either a table or high pass and low pass, not both");
     }
     for (let row = 1; row < table.length; row += 1) {
-      if (table[row]!.frequency > table[row - 1]!.frequency) continue;
+      if (ascends(table[row - 1]!.frequency, table[row]!.frequency)) continue;
       complaints.field([...path, "table", row], "must have a frequency above the row before");
     }
     const points = table.map((point) => ({
@@ -136,37 +136,43 @@ function buildHealth(
     clipSamples: fields["clipped samples"] ?? CLIP_SAMPLES,
     steps: 1,
   };
-  const value = (amount: Amount, ...path: string[]): number =>
-    inQuantity(context.complaints, amount, quantity, [...base, ...path]);
+  const value = (amount: Amount, least: number, ...path: string[]): number => {
+    const found = inQuantity(context.complaints, amount, quantity, [...base, ...path]);
+    needRange(context, found, least, FACTOR_MAX, [...base, ...path]);
+    return found;
+  };
   if (fields.persistence !== undefined) {
     health.steps = Math.max(1, stepsOf(context, fields.persistence, [...base, "persistence"]));
   }
   if (fields.bias !== undefined) {
     serves(context, [...base, "bias"], kind, ["powered"]);
     health.bias = {
-      low: value(fields.bias.low, "bias", "low"),
-      high: value(fields.bias.high, "bias", "high"),
+      low: value(fields.bias.low, -FACTOR_MAX, "bias", "low"),
+      high: value(fields.bias.high, -FACTOR_MAX, "bias", "high"),
     };
-    if (health.bias.low >= health.bias.high) {
+    if (!ascends(health.bias.low, health.bias.high)) {
       context.complaints.field([...base, "bias", "low"], "must be below high");
     }
   }
   const flat = fields["flat below"];
-  if (flat !== undefined) health.flatPkPk = value(flat, "flat below");
+  if (flat !== undefined) health.flatPkPk = value(flat, 0, "flat below");
   const floor = fields["noise floor"];
   if (floor !== undefined) {
     serves(context, [...base, "noise floor"], kind, ["charge"]);
-    health.noiseFloorRms = value(floor, "noise floor");
+    health.noiseFloorRms = value(floor, 0, "noise floor");
   }
   const burst = fields["bursts above"];
   if (burst !== undefined) {
     serves(context, [...base, "bursts above"], kind, ["charge", "powered"]);
-    health.burstRms = value(burst, "bursts above");
+    health.burstRms = value(burst, 0, "bursts above");
   }
   const physical = fields["physical limit"];
-  if (physical !== undefined) health.physicalPk = value(physical, "physical limit");
+  if (physical !== undefined) health.physicalPk = value(physical, 0, "physical limit");
   const ratio = fields["tracked to broadband"];
-  if (ratio !== undefined) health.broadbandRatio = ratio;
+  if (ratio !== undefined) {
+    needRange(context, ratio, 0, FACTOR_MAX, [...base, "tracked to broadband"]);
+    health.broadbandRatio = ratio;
+  }
   return health;
 }
 
@@ -182,7 +188,9 @@ export function buildChannel(context: ProfileContext, name: string): ChannelProf
   const test = written["functional test"];
   const testPath = [...base, "functional test"];
   if (test !== undefined) {
-    inQuantity(context.complaints, test.amplitude, quantity, [...testPath, "amplitude"]);
+    const amplitudePath = [...testPath, "amplitude"];
+    inQuantity(context.complaints, test.amplitude, quantity, amplitudePath);
+    needRange(context, amountPk(test.amplitude), 0, FACTOR_MAX, amplitudePath);
   }
   const countStep = step === undefined ? range / COUNTS_TO_RANGE : value(step, "count step");
   needRange(context, range, FACTOR_MIN * COUNTS_TO_RANGE, FACTOR_MAX, [...base, "range"]);

@@ -3,14 +3,16 @@ import { DERIVATIVES, parseLevelUnit } from "../quantity.ts";
 import { filterPole, smoothingShare } from "./configuration.ts";
 import {
   COUNTS_MAX,
+  DELAY_TURNS_MAX,
   FACTOR_MAX,
   FACTOR_MIN,
   POLE_MAX,
   POLE_MIN,
   SHARE_MIN,
+  SPEED_MAX_REV_PER_S,
 } from "./firmware-limits.ts";
 import type { ProfileContext } from "./profile-build.ts";
-import { indexOf, needRange, plain, stepsOf, wholeOf } from "./profile-build.ts";
+import { ascends, indexOf, needRange, plain, stepsOf, wholeOf } from "./profile-build.ts";
 import type { WrittenFilter } from "./profile-schema.ts";
 import { speedText } from "./profile-shaft.ts";
 import type {
@@ -67,7 +69,7 @@ function buildCaution(
       `must not be above the top of the display (${top}), found ${plain(written.level)}`,
     );
   }
-  if (written.hysteresis >= written.level) {
+  if (hysteresis >= levelCounts) {
     complaints.field(
       hysteresisPath,
       `must be < the caution level ${plain(written.level)}, found ${plain(written.hysteresis)}`,
@@ -123,8 +125,11 @@ function buildDisplay(context: ProfileContext, name: string): DisplayProfile {
   }
   needRange(context, 1 / step, FACTOR_MIN, FACTOR_MAX, [...base, "step"]);
   const scale = written?.scale ?? [{ speedRevPerS: 0, factor: 1 }];
+  for (const [row, { speedRevPerS }] of scale.entries()) {
+    needRange(context, speedRevPerS, 0, SPEED_MAX_REV_PER_S, [...base, "scale", row]);
+  }
   for (let row = 1; row < scale.length; row += 1) {
-    if (scale[row]!.speedRevPerS > scale[row - 1]!.speedRevPerS) continue;
+    if (ascends(scale[row - 1]!.speedRevPerS, scale[row]!.speedRevPerS)) continue;
     const path = [...base, "scale", row];
     context.complaints.field(path, "must have a speed above the row before");
   }
@@ -225,6 +230,23 @@ function checkCycleShare(
   );
 }
 
+/** A channel's delay in revolutions of the order: f32 must still tell their fraction. */
+function checkDelay(
+  context: ProfileContext,
+  channel: ChannelProfile,
+  order: number,
+  shaft: ShaftProfile,
+): void {
+  if (channel.response.kind === "none") return;
+  const most = DELAY_TURNS_MAX / (order * shaft.speedMaxRevPerS);
+  if (Math.abs(channel.response.delayS) <= most * (1 - 1e-6)) return;
+  context.complaints.field(
+    ["channels", channel.name, "response", "delay"],
+    `is more than ${DELAY_TURNS_MAX} revolutions of order ${order} at the highest speed of ` +
+      `"${shaft.name}": at most ${plain(most)} in SI, found ${plain(channel.response.delayS)}`,
+  );
+}
+
 export function buildFilter(
   context: ProfileContext,
   name: string,
@@ -252,6 +274,9 @@ export function buildFilter(
       ? { kind: "proportional", fullWidthRatio: BANDWIDTH_RATIO }
       : { kind: "fixed", fullWidthHz: BANDWIDTH_HZ });
   if (turns !== undefined) checkCycleShare(context, bandwidth, turns, [...base, "bandwidth"]);
+  if (turns !== undefined && source !== undefined) {
+    checkDelay(context, source, written.order, turns);
+  }
   return {
     name,
     channel,

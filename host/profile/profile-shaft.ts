@@ -2,6 +2,7 @@
 import { POOL_SAMPLES } from "../../shared/capacity.ts";
 import {
   EDGES_PER_SAMPLE_MAX,
+  FACTOR_MAX,
   KNOTS_PER_SAMPLE_MAX,
   SPEED_MAX_REV_PER_S as FIRMWARE_SPEED_MAX,
   SPEED_MIN_REV_PER_S as FIRMWARE_SPEED_MIN,
@@ -17,7 +18,7 @@ import {
   timeoutMostS,
 } from "./pool-budget.ts";
 import type { ProfileContext } from "./profile-build.ts";
-import { needRange, plain, stepsOf } from "./profile-build.ts";
+import { ascends, needRange, plain, stepsOf } from "./profile-build.ts";
 import type { WrittenShaft } from "./profile-schema.ts";
 import type { ShaftProfile } from "./types.ts";
 import type { Path } from "./yaml-tree.ts";
@@ -63,7 +64,7 @@ function checkShaft(context: ProfileContext, shaft: ShaftProfile, written: Writt
   const { complaints } = context;
   const at = (key: string): Path => ["shafts", shaft.name, key];
   const speed = (value: number): string => speedText(context, value);
-  if (shaft.speedMinRevPerS >= shaft.speedMaxRevPerS) {
+  if (!ascends(shaft.speedMinRevPerS, shaft.speedMaxRevPerS)) {
     complaints.field(
       at("lowest speed"),
       `must be below the highest speed (${speed(shaft.speedMaxRevPerS)}), ` +
@@ -77,7 +78,8 @@ function checkShaft(context: ProfileContext, shaft: ShaftProfile, written: Writt
         `found ${speed(shaft.validSpeedRevPerS)}`,
     );
   }
-  if (shaft.validSpeedRevPerS + shaft.validHysteresisRevPerS >= shaft.speedMaxRevPerS) {
+  const validAgain = shaft.validSpeedRevPerS + shaft.validHysteresisRevPerS;
+  if (!ascends(validAgain, shaft.speedMaxRevPerS)) {
     complaints.field(
       at(written["valid from"] === undefined ? "valid hysteresis" : "valid from"),
       `and its hysteresis must stay below the highest speed (${speed(shaft.speedMaxRevPerS)})`,
@@ -100,6 +102,7 @@ function checkShaft(context: ProfileContext, shaft: ShaftProfile, written: Writt
     FIRMWARE_SPEED_MAX,
     at("highest speed"),
   );
+  needRange(context, shaft.accelerationMaxRevPerS2, 0, FACTOR_MAX, at("greatest acceleration"));
   const perRevolution = 1 / knotRevolutions(shaft.positions, shaft.revolutions);
   const knotsPerSample = (shaft.speedMaxRevPerS * perRevolution) / context.sampleRateHz;
   const edgesPerSample =

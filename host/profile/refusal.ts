@@ -37,8 +37,10 @@ const SHAFT: Fields = [
   [L.SHAFT_TIMEOUT_TICKS, "time-out"],
   [L.SHAFT_LOCK_REVOLUTIONS, "lock revolutions"],
   [L.SHAFT_EDGE_TOLERANCE, "edge tolerance"],
-  [L.SHAFT_VALID_SPEED, "lowest valid speed"],
-  [L.SHAFT_EVIDENCE, "evidence"],
+  [L.SHAFT_VALID_SPEED, "valid from"],
+  [L.SHAFT_VALID_HYSTERESIS, "valid hysteresis"],
+  [L.SHAFT_VALID_STEPS, "invalid after"],
+  [L.SHAFT_EVIDENCE, "evidence of turning"],
 ];
 const FILTER: Fields = [
   [L.FILTER_CHANNEL, "channel"],

@@ -219,6 +219,12 @@ const SHAFT_ROWS: Row[] = [
     [SHAFT + L.SHAFT_SPEED_MAX, "f32", 420],
     [SHAFT + L.SHAFT_POSITIONS, "u32", 251],
   ),
+  together(
+    "lowest valid speed that is never left again",
+    "ERR_CONFIG_RANGE",
+    [SHAFT + L.SHAFT_VALID_SPEED, "f32", 400],
+    [SHAFT + L.SHAFT_VALID_HYSTERESIS, "f32", 20],
+  ),
   // 251 × 420 a second, of 3,200 samples a second: 32.9 in a sample.
   together(
     "more edges than a block of one sample may hold",
@@ -241,6 +247,8 @@ const FILTER_ROWS: Row[] = [
   u32("bandwidth", "ERR_CONFIG_KIND", FILTER + L.FILTER_BANDWIDTH, 2),
   f32("pole", "ERR_CONFIG_RANGE", FILTER + L.FILTER_POLE, 0),
   // 1/(420 · τ) under 1e-4 a cycle, and a share of 0.9e-4 a cycle
+  // 2.5 s are 1,050 revolutions at 420 rev/s.
+  f32("delay too long", "ERR_CONFIG_RANGE", CHANNEL + L.CHANNEL_DELAY_S, 2.5),
   f32("pole too slow for the highest speed", "ERR_CONFIG_RANGE", FILTER + L.FILTER_POLE, 24),
   together(
     "share of a cycle that f32 cannot add",

@@ -16,7 +16,7 @@ import {
   LOST_ACCELERATION,
 } from "../../shared/units.ts";
 import { TEST_SEED } from "../kit/seed.ts";
-import type { DecodedRecord } from "../../host/record-types.ts";
+import type { DecodedRecord, EventRecord } from "../../host/record-types.ts";
 import { type Wheel, edgeTicks, lastOf, runCore, turning } from "./kit/core-run.ts";
 import { profileOf } from "./kit/plain-profile.ts";
 import { ticksOf, wheelEdges } from "./kit/tach-edges.ts";
@@ -78,7 +78,7 @@ describe("wheels that are not ideal", () => {
       expect(calm.counters.referenceLost[0]).toBe(0);
       expect(calm.counters.edgesMissed[0]).toBeGreaterThan(100);
       const { records } = await runCore({ profile: watched, edges, signals, durationS: 6 });
-      const isLoss = (one: DecodedRecord): boolean =>
+      const isLoss = (one: DecodedRecord): one is EventRecord =>
         one.kind === "event" && one.code === EVENT_REFERENCE_LOST;
       // Speed is compared over half a second: the tooth is gone by then.
       const loss = records.find(isLoss)!;

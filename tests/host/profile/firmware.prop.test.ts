@@ -48,19 +48,34 @@ const channel = map(
       field("delay", real(0), " s"),
     ),
   ),
-  field("functional test", map(fc.constant("amplitude: 1 m/s pk"), field("order", whole(1, 64)))),
+  field(
+    "functional test",
+    map(
+      real(1e13).map((pk) => `amplitude: ${pk} m/s pk`),
+      field("order", whole(1, 64)),
+    ),
+  ),
+  field(
+    "health",
+    map(
+      field("flat below", real(1e13), " m/s pk-pk"),
+      field("physical limit", real(1e13), " m/s pk"),
+      field("tracked to broadband", real(1e13)),
+      field("bias", fc.constant("{ low: 1 m/s, high: 1.00000001 m/s }")),
+    ),
+  ),
 );
 const shaft = map(
   field("positions", whole(1, 2, 3, 4, 7, 23, 24, 255)),
   field("per revolutions", whole(1, 7, 32)),
   field("index", fc.constantFrom("none", "missing tooth", "extra edge")),
   field("lowest speed", real(10, 11.3, 1e-5, 1e4), " rev/s"),
-  field("highest speed", real(100, 400, 6399.9999, 1e4), " rev/s"),
-  field("greatest acceleration", real(1e12), " rev/s²"),
+  field("highest speed", real(100, 400, 6399.9999, 1e4, 10.0000001), " rev/s"),
+  field("greatest acceleration", real(1e12, 1e13), " rev/s²"),
   field("time-out", real(0.25, 0.3896875), " s"),
   field("lock revolutions", whole(64, 65)),
   field("edge tolerance", real(0.449, 0.45)),
-  field("valid from", real(10), " rev/s"),
+  field("valid from", real(10, 99.9999999), " rev/s"),
   field("invalid after", whole(0), " s"),
 );
 const filter = map(
@@ -70,7 +85,14 @@ const filter = map(
   field(
     "display",
     map(
-      field("scale", real(1e12)),
+      field(
+        "scale",
+        fc.oneof(
+          real(1e12),
+          real(1e5).map((speed) => `[{ speed: ${speed} rev/s, factor: 1 }]`),
+          fc.constant("[{ speed: 100 rev/s, factor: 1 }, { speed: 100.0000001 rev/s, factor: 2 }]"),
+        ),
+      ),
       field("smoothing", real(0), " s"),
       field("step", fc.constantFrom("0.1", "0.5", "1", "1e-9")),
       field("top", whole(0, 10, 4194304)),
@@ -81,7 +103,7 @@ const filter = map(
     "caution",
     map(
       whole(1, 10).map((level) => `level: ${level}`),
-      field("hysteresis", whole(0)),
+      field("hysteresis", fc.oneof(whole(0), fc.constant("0.9999999999"))),
     ),
   ),
 );
