@@ -208,7 +208,7 @@ export function speedWords(cyclesPerSample: number, timing: Timing, uncertaintyS
 
 /** A sample of the recording as a place in time. */
 function placeWords(sample: number, { timeUnit, sampleRateHz }: Timing): string {
-  if (timeUnit === "sample") return `sample ${sample}`;
+  if (timeUnit === "sample") return `sample ${Math.round(sample)}`;
   return `${Number((sample / sampleRateHz).toPrecision(4))} s`;
 }
 
@@ -268,9 +268,10 @@ export async function shaftSpeedOf(
         "one of --speed, --speed-near, --edges, --tachometer is needed",
     );
   }
+  const place = (sample: number): string => placeWords(sample + stretch.fromSample, timing);
   if (tachometer !== undefined) {
     const [column] = columnsOf(recording, [tachometer], "--tachometer");
-    return tachometerChannel(recording, column!, options, wheel, stretch);
+    return tachometerChannel(recording, column!, options, wheel, stretch, place);
   }
   if (edges !== undefined) return edgeTimes(edges, timeFactors(timing), wheel, stretch);
   if (speedNear !== undefined) {
@@ -279,7 +280,7 @@ export async function shaftSpeedOf(
     const near = speedAmount("speed-near", speedNear, timing);
     return searchedSpeed(recording, columns, near, span, stretch, {
       speed: (found, share) => speedWords(found, timing, share),
-      place: (sample) => placeWords(sample + stretch.fromSample, timing),
+      place,
       rateShare: (timing.sampleRateUncertaintyHz ?? 0) / timing.sampleRateHz,
     });
   }

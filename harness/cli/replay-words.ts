@@ -51,6 +51,14 @@ function filterView(tally: FilterTally, request: ReplayRequest, index: number): 
   };
 }
 
+/** How surely an edge's time is known. */
+function edgeFact({ edgeTiming }: ReplayOutcome): [string, string][] {
+  if (edgeTiming === undefined) return [];
+  const { total, phaseDeg } = edgeTiming;
+  const words = `${numberText(total, 2)} samples, ${numberText(phaseDeg, 2)}° of order 1`;
+  return [["Standard deviation of an edge", words]];
+}
+
 /** The page's content. */
 export function replayView(
   path: string,
@@ -73,6 +81,7 @@ export function replayView(
         speedText(request.speed.speedTypical * request.sampleRateHz, request),
       ],
       ["Profile", request.profile?.name ?? "made for this recording"],
+      ...edgeFact(outcome),
     ],
     timeName,
     speedName: request.timeUnit === "s" ? "r/min" : "rev/sample",

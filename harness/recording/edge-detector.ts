@@ -1,11 +1,14 @@
 // Edges in a tachometer's waveform: a threshold with hysteresis, the crossing interpolated.
+import { type ValueRange, valueRange } from "./value-range.ts";
+
+export type EdgeSlope = "rising" | "falling";
 
 export interface EdgeSettings {
   /** Level that counts as the edge, in the channel's unit. */
   threshold: number;
   /** The signal must first come this far to the other side of the threshold; > 0. */
   hysteresis: number;
-  slope: "rising" | "falling";
+  slope: EdgeSlope;
 }
 
 /**
@@ -27,8 +30,9 @@ export class EdgeDetector {
   #indexBefore = 0;
   #index = 0;
 
-  constructor(settings: EdgeSettings) {
+  constructor(settings: EdgeSettings, fromSample = 0) {
     if (!(settings.hysteresis > 0)) throw new RangeError("hysteresis must be > 0");
+    this.#index = fromSample;
     this.#sign = settings.slope === "rising" ? 1 : -1;
     this.#threshold = this.#sign * settings.threshold;
     this.#armLevel = this.#threshold - settings.hysteresis;
@@ -55,16 +59,20 @@ export class EdgeDetector {
   }
 }
 
+/** Threshold and hysteresis for a waveform between two levels: the middle, and a fifth of the way. */
+export function edgeSettingsFor({ low, high }: ValueRange, slope: EdgeSlope): EdgeSettings {
+  return { threshold: (low + high) / 2, hysteresis: (high - low) / 5, slope };
+}
+
 /**
- * Threshold and hysteresis from the waveform itself: the middle between the 1st and 99th of a
- * hundred parts of its values, and a fifth of the way between them.
+ * Threshold and hysteresis from the waveform itself, by the levels that it goes between.
  *
  * Errors    RangeError where the waveform does not move
  */
-export function edgeSettingsFrom(samples: Float32Array, slope: "rising" | "falling"): EdgeSettings {
-  const sorted = samples.filter((value) => Number.isFinite(value)).sort();
-  const low = sorted[Math.floor(sorted.length * 0.01)] ?? 0;
-  const high = sorted[Math.ceil(sorted.length * 0.99) - 1] ?? 0;
-  if (!(high > low)) throw new RangeError("the tachometer channel does not move");
-  return { threshold: (low + high) / 2, hysteresis: (high - low) / 5, slope };
+export function edgeSettingsFrom(samples: Float32Array, slope: EdgeSlope): EdgeSettings {
+  const range = valueRange(samples);
+  if (range === undefined || !(range.high > range.low)) {
+    throw new RangeError("the tachometer channel does not move");
+  }
+  return edgeSettingsFor(range, slope);
 }

@@ -4,6 +4,7 @@ import { fileComplaint, InputError } from "../../host/input-error.ts";
 import type { ShaftProfile } from "../../host/profile/types.ts";
 import { EdgeList, type EdgeSource, POSITIONS_MADE, StatedSpeed } from "./edge-sources.ts";
 import { columnFactor, readNumberTable, tableColumns } from "./number-table.ts";
+import type { EdgeTiming } from "./edge-timing.ts";
 import { PitchTally } from "./pitch-tally.ts";
 import type { Stretch } from "./recording.ts";
 
@@ -28,6 +29,8 @@ export interface ShaftSpeed {
   /** rev/sample, in the middle. */
   speedTypical: number;
   isPhaseRelative: boolean;
+  /** Of a tachometer channel: standard deviations of an edge's time, and as phase of order 1. */
+  edgeTiming?: EdgeTiming & { phaseDeg: number };
   /** By how far the shaft's own speed was from that of the edges, rev/sample, where that is known. */
   wanderPerSample?: number;
   /** Plain sentences for console and report. */

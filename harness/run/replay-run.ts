@@ -74,6 +74,8 @@ export interface ReplayOutcome {
   notes: string[];
   sampleCount: number;
   isPhaseRelative: boolean;
+  /** Of a tachometer channel: standard deviations of an edge's time in samples, and as phase. */
+  edgeTiming?: ShaftSpeed["edgeTiming"];
   /** Only what came before the interrupt is in here. */
   isInterrupted: boolean;
   /** What is wrong with the file at the place up to which it was replayed. */
@@ -144,6 +146,7 @@ export async function runReplay(
     notes: [...(request.rateNotes ?? []), ...request.speed.notes],
     sampleCount: 0,
     isPhaseRelative: request.speed.isPhaseRelative,
+    edgeTiming: request.speed.edgeTiming,
     isInterrupted: false,
   };
   const { recording } = request;
