@@ -24,6 +24,8 @@ export interface Carrier {
   needsRaw?(fromS: number, untilS: number): boolean;
   /** Jumps of the amplitude: time, and how far, in the channel's quantity. */
   readonly jumpTimesS: readonly number[];
+  /** The shaft that its phase is tied to turns unevenly within a revolution. */
+  readonly hasRipple?: boolean;
 }
 
 const RANK: Record<Quantity, number> = {
@@ -53,6 +55,7 @@ export function jumpTimeS(timeS: number, sampleRateHz: number): number {
 class OrderCarrier implements Carrier {
   readonly tied: { shaft: number; order: number };
   readonly jumpTimesS: number[];
+  readonly hasRipple: boolean;
   readonly #order: number;
   readonly #motion: MotionTruth;
   readonly #envelope: Envelope;
@@ -71,6 +74,7 @@ class OrderCarrier implements Carrier {
     this.tied = { shaft: component.shaft, order: component.order };
     this.#order = component.order;
     this.#motion = motion;
+    this.hasRipple = motion.hasRipple;
     const { envelope } = component;
     this.#envelope = envelope;
     this.#derivatives = derivatives;
@@ -225,6 +229,7 @@ class ToneCarrier implements Carrier {
 class RotorCarrier implements Carrier {
   readonly tied: { shaft: number; order: number };
   readonly jumpTimesS: readonly number[];
+  readonly hasRipple: boolean;
   readonly #rotor: RotorTruth;
   readonly #motion: MotionTruth;
   readonly #derivatives: number;
@@ -240,6 +245,7 @@ class RotorCarrier implements Carrier {
     this.tied = { shaft: component.shaft, order: 1 };
     this.#rotor = new RotorTruth(component, motion, (timeS) => jumpTimeS(timeS, sampleRateHz));
     this.jumpTimesS = derivatives === 2 ? this.#rotor.jumpTimesS : [];
+    this.hasRipple = motion.hasRipple;
     this.#motion = motion;
     this.#derivatives = derivatives;
     this.#frontEnd = frontEnd;

@@ -38,6 +38,7 @@ export function clippedAmplitude(amplitudePk: number, clipLevel: number): number
 class AlteredCarrier implements Carrier {
   readonly jumpTimesS: readonly number[];
   readonly tied?: { shaft: number; order: number };
+  readonly hasRipple: boolean;
   readonly #inner: Carrier;
   readonly #gains: readonly Row[];
   readonly #clips: { fromS: number; untilS: number; level: number }[];
@@ -57,6 +58,7 @@ class AlteredCarrier implements Carrier {
     ];
     this.jumpTimesS = [...inner.jumpTimesS, ...this.#breaks];
     if (inner.tied !== undefined) this.tied = inner.tied;
+    this.hasRipple = inner.hasRipple === true;
   }
 
   amplitudeAt(timeS: number, out: Complex): void {

@@ -132,6 +132,7 @@ export class CycleVectors {
       until = Math.min(until, carrier.steadyUntil(fromS));
       if (carrier.tied !== undefined && this.#ownTie(carrier) === undefined) {
         // Another shaft's frequency must stand still, too: its corners end the stretch.
+        if (carrier.hasRipple === true) return undefined;
         const later = Math.min(until, untilS + 1);
         const now = carrier.frequencyHzAt(fromS);
         if (carrier.frequencyHzAt(later) !== now) return undefined;
