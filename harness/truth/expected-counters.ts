@@ -39,7 +39,7 @@ export function shaftCounters(
   const endS = scene.durationS;
   const isSameIndex = profile.positions === 1 || profile.index === wheel.index;
   const lost = reference.spans.filter((span) => span.lostFromS < endS);
-  const isVague = lost.some((span) => span.lostUntilS === Infinity);
+  const isVague = lost.some((span) => span.mayRepeat);
   if (!isSameIndex || isVague || !edgesAreCalm(scene, shaft, reference)) return [];
   const counters: CounterTruth[] = [];
   const put = (name: CounterTruth["name"], min: number, max: number, why: string): void => {
@@ -48,7 +48,7 @@ export function shaftCounters(
   const isSurelyLocked = (timeS: number): boolean => reference.at(timeS) === "yes";
   const mayBeLocked = (timeS: number): boolean => reference.at(timeS) !== "no";
   const sureLost = lost.filter(
-    (span) => span.foundUntilS <= span.lostFromS && span.lostUntilS <= endS,
+    (span) => span.isSurelyLost && span.foundUntilS <= span.lostFromS && span.lostUntilS <= endS,
   ).length;
   put("referenceLost", sureLost, lost.length, "losses that the scene causes");
   const extras = wheel.extras.filter((one) => mayBeLocked(one.timeS));

@@ -25,9 +25,9 @@ export function referenceEvents(
   const events: EventTruth[] = [];
   for (const span of reference.spans) {
     const isSure = span.foundUntilS <= Math.min(endS, span.lostFromS);
-    const isLost = isSure && span.lostUntilS <= endS;
+    const isLost = isSure && span.isSurelyLost && span.lostUntilS <= endS;
     // What cannot be told for sure may happen more than once.
-    const isVague = span.lostUntilS === Infinity && span.lostFromS < endS;
+    const isVague = span.mayRepeat && span.lostFromS < endS;
     const base = { source: shaft };
     const found: EventTruth = {
       ...base,
@@ -46,8 +46,8 @@ export function referenceEvents(
     events.push(isSure && !span.isVague ? found : optional(found, 1));
     if (span.lostFromS < endS) events.push(isLost ? lost : optional(lost, 1));
     if (!isVague) continue;
-    const again = { ...found, fromTick: lost.fromTick, untilTick: grid.tickAt(endS) };
-    events.push(optional(again, 1000), optional({ ...lost, untilTick: grid.tickAt(endS) }, 1000));
+    const again = { ...found, fromTick: lost.fromTick, untilTick: lost.untilTick };
+    events.push(optional(again, 1000), optional(lost, 1000));
   }
   return events;
 }

@@ -101,12 +101,17 @@ export class LevelTolerance {
       (this.#factor * state.speedNow * Math.SQRT2 * this.#wheel.jitterS * cyclesPerS) / 2;
     const bridged = this.#bridgedRev(state) / this.#wheel.cycleRev;
     const common = clock + bridged * state.speedNow;
+    // A boundary beside its place reads the speed of another moment, and runs the poles by it.
+    const { motion, errorRev } = this.#wheel;
+    const wheel = (motion.slopeMost * errorRev) / Math.max(1e-9, state.speedNow);
+    const lag = Math.abs(state.speed - state.speedNow) / Math.max(1e-9, state.speedNow);
     const turns = this.#filter.order * revolutions;
     const edgeRev = this.#wheel.errorRev / this.#wheel.cycleRev;
     return {
-      speedNow: common + jitter + state.speedNow * 8 * F32_UNIT,
+      speedNow: common + wheel + jitter + state.speedNow * 8 * F32_UNIT,
       speed:
         common +
+        wheel * (1 + lag) +
         jitter * Math.sqrt(truth.speedShare) +
         state.speedNow * F32_UNIT * (8 + 2 / Math.min(1, state.h)),
       turnRad: truth.turnRad + 2 * Math.PI * turns * (cyclesPerS / clockHz + edgeRev),

@@ -3,6 +3,8 @@
 import { BRIDGE_POSITIONS_MAX } from "../../shared/capacity.ts";
 import type { Scene, ShaftProfile } from "../scene/scene.ts";
 import type { MotionTruth } from "./shaft-motion.ts";
+import { RangeOutages } from "./range-outages.ts";
+import type { Outage } from "./range-outages.ts";
 import { WheelTruth } from "./wheel-truth.ts";
 
 /** One life of the reference; Infinity where it does not come to that. */
@@ -16,8 +18,12 @@ export interface ReferenceSpan {
   /** No cycle closes after this time, at the earliest: the last edge before the loss. */
   edgesUntilS: number;
   whyLost: string;
-  /** It may be the life before, that was not lost. */
+  /** It may be the life before, that was not lost; or none at all. */
   isVague: boolean;
+  /** Between its two losses it may be lost and found again, any number of times. */
+  mayRepeat: boolean;
+  /** Where it stood it surely goes; else it may be the life of a later span. */
+  isSurelyLost: boolean;
 }
 
 /** The acceleration is measured over so long and so many cycles, to the next cycle's end. */
@@ -26,13 +32,13 @@ const WINDOW_CYCLES = 4;
 
 export type Certainty = "no" | "maybe" | "yes";
 
-/** A reason that ends the reference, and when edges are good again. */
-interface Outage {
-  fromS: number;
-  lostUntilS: number;
+/** What lies behind, on the way through the outages: bad edges, and doubt. */
+interface Outlook {
+  mayBeGoodFromS: number;
   goodFromS: number;
-  edgesUntilS: number;
-  why: string;
+  /** Start of the doubt since the last sure life or outage, where it lasts beyond that. */
+  doubtFromS: number | undefined;
+  doubtUntilS: number;
 }
 
 export class ReferenceTruth {
@@ -41,6 +47,8 @@ export class ReferenceTruth {
   readonly #profile: ShaftProfile;
   readonly #motion: MotionTruth;
   readonly #endS: number;
+  /** Faults that a search does not pass over. */
+  readonly #disturbances: { fromS: number; untilS: number }[];
   readonly #indexFits: boolean;
   readonly #indexIsSure: boolean;
 
@@ -53,15 +61,22 @@ export class ReferenceTruth {
     const isSameWheel = this.wheel.positions === this.#profile.positions;
     this.#indexFits = wanted === "none" || (wanted === this.wheel.index && isSameWheel);
     this.#indexIsSure = wanted !== "none" || this.wheel.index === "none";
-    this.#build(this.#outages());
+    this.#disturbances = [
+      ...this.wheel.extras.map(({ timeS }) => ({ fromS: timeS, untilS: timeS })),
+      ...this.wheel.gaps,
+      ...this.wheel.indexLost,
+    ].toSorted((a, b) => a.fromS - b.fromS);
+    this.#build(this.#outages(scene, shaft));
   }
 
   /** Whether the reference stands at a time. */
   at(timeS: number): Certainty {
     let answer: Certainty = "no";
-    for (const span of this.spans) {
+    for (const span of this.spans.toReversed()) {
+      // What came before a life that surely began is over.
       if (timeS >= span.foundUntilS && timeS < span.lostFromS) return "yes";
       if (timeS >= span.foundFromS && timeS < span.lostUntilS) answer = "maybe";
+      if (timeS >= span.foundUntilS) return answer;
     }
     return answer;
   }
@@ -70,40 +85,27 @@ export class ReferenceTruth {
   hasBeen(timeS: number): Certainty {
     const first = this.spans[0];
     if (first === undefined || timeS < first.foundFromS) return "no";
-    return timeS >= first.foundUntilS ? "yes" : "maybe";
+    const isSure = this.spans.some(
+      ({ foundUntilS, lostFromS }) => timeS >= foundUntilS && foundUntilS <= lostFromS,
+    );
+    return isSure ? "yes" : "maybe";
   }
 
   /** The span that a time lies in, with its uncertain ends. */
   spanAt(timeS: number): ReferenceSpan | undefined {
-    return this.spans.findLast((span) => timeS >= span.foundFromS && timeS < span.lostUntilS);
+    return this.spansAt(timeS)[0];
+  }
+
+  /** All spans that a time may lie in, the latest first. */
+  spansAt(timeS: number): ReferenceSpan[] {
+    return this.spans
+      .filter((span) => timeS >= span.foundFromS && timeS < span.lostUntilS)
+      .toReversed();
   }
 
   /** The time after one at which a number of positions have gone by. */
   #after(timeS: number, positions: number): number {
     return this.#motion.timeAt(this.#motion.angleAt(timeS) + positions * this.wheel.pitchRev);
-  }
-
-  #rangeOutages(): Outage[] {
-    const { speedMinRevPerS, speedMaxRevPerS, timeoutS, positions } = this.#profile;
-    const found: Outage[] = [];
-    const collect = (limit: number, isGoodAbove: boolean, why: string): void => {
-      const crossings = this.#motion.crossings(limit / this.wheel.speedFactor);
-      for (const [i, { timeS, isAbove }] of crossings.entries()) {
-        if (isAbove === isGoodAbove) continue;
-        // Read over two intervals, so the speed is known late, or, turning slowly, not at all.
-        const byEdges = this.#after(timeS, 3 + positions);
-        found.push({
-          fromS: i === 0 ? -Infinity : timeS - 1e-6 - this.wheel.jitterS * 12,
-          edgesUntilS: timeS,
-          lostUntilS: Math.min(byEdges, this.#after(timeS, 3) + timeoutS, timeS + 3 * timeoutS),
-          goodFromS: crossings[i + 1]?.timeS ?? Infinity,
-          why,
-        });
-      }
-    };
-    collect(speedMinRevPerS, true, "speed under the reference's range");
-    collect(speedMaxRevPerS, false, "speed over the reference's range");
-    return found;
   }
 
   #gapOutages(): Outage[] {
@@ -122,6 +124,7 @@ export class ReferenceTruth {
         lostUntilS: isTimedOut
           ? timedOutS + 1e-6 + shakeS
           : Math.max(timedOutS, this.#after(gap.untilS, 4)),
+        mayBeGoodFromS: gap.untilS,
         goodFromS: gap.untilS,
         edgesUntilS: gap.fromS,
         why: isTimedOut ? "time-out" : "a gap that cannot be bridged",
@@ -151,10 +154,12 @@ export class ReferenceTruth {
       const untilS = Math.min(this.#motion.cornerAfter(fromS), this.#endS);
       const slope = Math.abs(this.#motion.slopeAt(fromS)) * this.wheel.speedFactor;
       if (slope > 0.98 * accelerationMaxRevPerS2) {
+        const goodFromS = this.#windowAfter(this.#windowAfter(untilS));
         found.push({
           fromS,
           lostUntilS: Infinity,
-          goodFromS: this.#windowAfter(this.#windowAfter(untilS)),
+          mayBeGoodFromS: goodFromS,
+          goodFromS,
           edgesUntilS: fromS,
           why: "acceleration at or over the limit",
         });
@@ -164,32 +169,61 @@ export class ReferenceTruth {
     return found;
   }
 
-  #outages(): Outage[] {
+  #outages(scene: Scene, shaft: number): Outage[] {
     return [
-      ...this.#rangeOutages(),
+      ...new RangeOutages(scene, shaft, this.wheel).found,
       ...this.#gapOutages(),
       ...this.#accelerationOutages(),
     ].toSorted((a, b) => a.fromS - b.fromS);
   }
 
   #build(outages: Outage[]): void {
-    let goodFromS = 0;
-    let vagueFromS: number | undefined;
+    const now: Outlook = { mayBeGoodFromS: 0, goodFromS: 0, doubtUntilS: 0, doubtFromS: undefined };
     for (const outage of outages) {
+      if (outage.fromS > 0) this.#end(now, outage);
       const startS = Math.max(outage.fromS, 0);
-      if (outage.fromS > 0 && startS > goodFromS) this.#add(goodFromS, outage, vagueFromS);
-      goodFromS = Math.max(goodFromS, outage.goodFromS);
-      vagueFromS = outage.lostUntilS === Infinity ? startS : undefined;
+      if (outage.lostUntilS === Infinity) {
+        now.doubtUntilS = Math.max(now.doubtUntilS, outage.goodFromS);
+        now.doubtFromS ??= Math.max(startS, now.mayBeGoodFromS);
+      } else {
+        now.mayBeGoodFromS = Math.max(now.mayBeGoodFromS, outage.mayBeGoodFromS);
+        now.goodFromS = Math.max(now.goodFromS, outage.goodFromS);
+        now.doubtFromS = now.mayBeGoodFromS;
+      }
+      if (!(now.doubtFromS < now.doubtUntilS)) now.doubtFromS = undefined;
     }
-    if (goodFromS < this.#endS) {
-      const never = Infinity;
-      const end = { fromS: never, lostUntilS: never, goodFromS: never, edgesUntilS: never };
-      this.#add(goodFromS, { ...end, why: "" }, vagueFromS);
-    }
+    const never = { fromS: Infinity, lostUntilS: Infinity, goodFromS: Infinity };
+    this.#end(now, { ...never, mayBeGoodFromS: Infinity, edgesUntilS: Infinity, why: "" });
     this.#drop();
   }
 
-  #add(goodFromS: number, outage: Outage, vagueFromS: number | undefined): void {
+  /** Ends a life of the reference by an outage, where there may be one. */
+  #end(now: Outlook, outage: Outage): void {
+    const goodFromS = Math.max(now.goodFromS, now.doubtUntilS);
+    const { doubtFromS } = now;
+    if (outage.fromS > goodFromS && goodFromS < this.#endS) {
+      this.#add(now, goodFromS, outage);
+      const life = this.spans[this.spans.length - 1];
+      if (doubtFromS === now.mayBeGoodFromS && life !== undefined) {
+        // Before that life it may have been found and lost again.
+        const lostUntilS = life.foundUntilS;
+        this.#add(now, Infinity, { ...outage, fromS: doubtFromS, lostUntilS });
+        this.spans.push(...this.spans.splice(-2, 1));
+      }
+      now.doubtFromS = undefined;
+      return;
+    }
+    if (doubtFromS === undefined || outage.fromS <= doubtFromS) return;
+    // Doubt right up to the outage: whatever stands then ends by it.
+    for (const span of this.spans) {
+      span.lostUntilS = Math.min(span.lostUntilS, outage.lostUntilS);
+    }
+    const last = this.spans[this.spans.length - 1];
+    if (last !== undefined) last.isSurelyLost = outage.lostUntilS < Infinity;
+    this.#add(now, Infinity, { ...outage, fromS: doubtFromS });
+  }
+
+  #add(now: Outlook, goodFromS: number, outage: Outage): void {
     if (!this.#indexFits) return;
     const { lockRevolutions, positions } = this.#profile;
     const hasIndex = this.#profile.index !== "none" && positions > 1;
@@ -197,15 +231,27 @@ export class ReferenceTruth {
     // The run may have begun one position before all was well; the search may start anew once, and
     // an index is first seen up to a cycle later.
     const later = hasIndex ? 2 * positions + 4 : 4;
-    const edge = this.wheel.positionAtOrAfter(goodFromS);
-    const isFirst = goodFromS === 0;
-    const sooner = isFirst ? 0 : 2;
-    const at = (position: number): number => this.wheel.positionTimeS(position);
-    const shakeS = 1e-6 + this.wheel.edgeShakeS(goodFromS);
+    const { mayBeGoodFromS, doubtFromS } = now;
+    // An edge out of its place may still come after the start.
+    const sooner = mayBeGoodFromS > 0 ? 2 : this.wheel.errorRev > 0 ? 1 : 0;
+    const afterEdge = (timeS: number, more: number): number =>
+      this.wheel.positionTimeS(this.wheel.positionAtOrAfter(timeS) + lockPositions + more);
+    const shakeS = 1e-6 + this.wheel.edgeShakeS(mayBeGoodFromS);
+    // In doubt it may be the life before, that was not lost.
+    const isOld = doubtFromS !== undefined && doubtFromS > mayBeGoodFromS;
+    const isSure = this.#indexIsSure && goodFromS < Infinity;
+    let foundUntilS = isSure ? afterEdge(goodFromS, later) : Infinity;
+    // What disturbs a search that is under way starts it anew.
+    for (const { fromS, untilS } of this.#disturbances) {
+      if (!isSure || untilS < goodFromS || fromS > foundUntilS) continue;
+      foundUntilS = Math.max(foundUntilS, afterEdge(untilS, later));
+    }
     this.spans.push({
-      foundFromS: vagueFromS ?? at(edge + lockPositions - sooner) - shakeS,
-      foundUntilS: this.#indexIsSure ? at(edge + lockPositions + later) + shakeS : Infinity,
-      isVague: vagueFromS !== undefined,
+      foundFromS: isOld ? doubtFromS : afterEdge(mayBeGoodFromS, -sooner) - shakeS,
+      foundUntilS: foundUntilS + shakeS,
+      isVague: doubtFromS !== undefined,
+      mayRepeat: goodFromS === Infinity || (outage.lostUntilS === Infinity && outage.why !== ""),
+      isSurelyLost: goodFromS < Infinity && outage.lostUntilS < Infinity,
       lostFromS: outage.fromS,
       lostUntilS: outage.lostUntilS,
       edgesUntilS: outage.edgesUntilS,

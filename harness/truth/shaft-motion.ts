@@ -72,6 +72,11 @@ export class MotionTruth {
     return this.#pieceAt(timeS).slope;
   }
 
+  /** The steepest slope of all, rev/s². */
+  get slopeMost(): number {
+    return this.#pieces.reduce((most, { slope }) => Math.max(most, Math.abs(slope)), 0);
+  }
+
   meanAngleAt(timeS: number): number {
     const piece = this.#pieceAt(timeS);
     const t = timeS - piece.fromS;
@@ -167,9 +172,12 @@ export class MotionTruth {
    * `isAbove` tells the side from then on.
    */
   crossings(revPerS: number): { timeS: number; isAbove: boolean }[] {
-    const found = [{ timeS: 0, isAbove: this.#pieces[0]!.speed >= revPerS }];
+    // A piece that starts at the value and falls is below it at once.
+    const startsAbove = ({ speed, slope }: Piece): boolean =>
+      speed > revPerS || (speed === revPerS && slope >= 0);
+    const found = [{ timeS: 0, isAbove: startsAbove(this.#pieces[0]!) }];
     for (const piece of this.#pieces) {
-      const isStartAbove = piece.speed >= revPerS;
+      const isStartAbove = startsAbove(piece);
       if (isStartAbove !== found[found.length - 1]!.isAbove) {
         found.push({ timeS: piece.fromS, isAbove: isStartAbove });
       }

@@ -65,8 +65,8 @@ export class TrackedFilter {
     revolution: number,
   ): { isAllowed: boolean; why: string } {
     const stepS = this.#grid.timeOf(step);
-    const span = this.#reference.spanAt(stepS);
-    if (span === undefined) {
+    const spans = this.#reference.spansAt(stepS);
+    if (spans.length === 0) {
       return { isAllowed: false, why: "but no reference can stand at this step" };
     }
     const { wheel } = this.#reference;
@@ -86,21 +86,23 @@ export class TrackedFilter {
     if (this.#truth.isRunning && this.#isRunningFrom(first, offset)) {
       return { isAllowed: true, why: "it was acquired before" };
     }
-    this.#span = span;
     this.#offset = offset;
     this.#truth.place(offset * pitchRev);
     this.#truth.start(first);
     this.#minimum.reset();
     const startS = this.#truth.boundaryS(first);
     const cycleS = cycleRev / Math.max(1e-9, motion.meanSpeedAt(startS));
-    const jitterS = 6 * wheel.jitterS + 1e-6;
-    if (startS < span.foundFromS - jitterS - wheel.errorRev * cycleS) {
-      return {
-        isAllowed: false,
-        why: `but the reference cannot be found before ${span.foundFromS} s`,
-      };
+    const shakeS = 6 * wheel.jitterS + 1e-6 + 1 / clockHz;
+    const isLate = (span: ReferenceSpan): boolean => startS > span.foundUntilS + cycleS + shakeS;
+    const isSoon = (span: ReferenceSpan): boolean =>
+      startS < span.foundFromS - shakeS - wheel.errorRev * cycleS;
+    const span = spans.find((one) => !isLate(one) && !isSoon(one)) ?? spans[0]!;
+    this.#span = span;
+    if (isSoon(span)) {
+      const why = `but the reference cannot be found before ${span.foundFromS} s`;
+      return { isAllowed: false, why };
     }
-    if (startS > span.foundUntilS + cycleS + jitterS) {
+    if (isLate(span)) {
       return { isAllowed: false, why: `but the reference is found by ${span.foundUntilS} s` };
     }
     return { isAllowed: true, why: "within the rules of lock" };
@@ -116,6 +118,7 @@ export class TrackedFilter {
       this.#truth.stop();
       this.#span = undefined;
     }
+    this.#outliveDoubt(stepS);
     this.#truth.advance(this.#grid.countLimitS(step));
     const { state, isOpen } = this.#counted(step, closingTick);
     const reference = this.#reference.at(stepS);
@@ -128,7 +131,7 @@ export class TrackedFilter {
     }
     const vectorPk = tolerance.vectorPk + (isOpen ? distance(state, before ?? state) : 0);
     const pk = Math.hypot(state.re, state.im);
-    const isBounded = stepS < this.#span.lostFromS;
+    const isBounded = !this.#isInDoubt(stepS);
     const isJudged =
       isBounded &&
       facts.transducer === "no" &&
@@ -205,6 +208,8 @@ export class TrackedFilter {
     let belowMinimum: Certainty = "no";
     if (reference === "no" || state === undefined || tolerance === undefined) this.#minimum.reset();
     else belowMinimum = this.#minimum.take(state.speedNow, tolerance.speedNow);
+    // A filter that started anew remembers nothing, and knows no speed at first.
+    if (belowMinimum === "yes" && this.#isInDoubt(stepS)) belowMinimum = "maybe";
     const allowed = allowedOf({
       test: facts.test,
       transducer: facts.transducer,
@@ -233,7 +238,11 @@ export class TrackedFilter {
   /** A level should have been computed by now. */
   #isLate(stepS: number): boolean {
     const span = this.#reference.spanAt(stepS);
-    if (span === undefined) return false;
+    return span !== undefined && this.#hasShown(span, stepS);
+  }
+
+  /** Since a reference was found there was time for a level. */
+  #hasShown(span: ReferenceSpan, stepS: number): boolean {
     const { motion, cycleRev } = this.#reference.wheel;
     const byS = motion.timeAt(motion.angleAt(Math.min(span.foundUntilS, 1e12)) + 4 * cycleRev);
     return stepS > byS + this.#grid.periodS;
@@ -256,6 +265,20 @@ export class TrackedFilter {
     return this.#isLate(stepS) ? "yes" : "maybe";
   }
 
+  /** What no record says to have started anew by the end of a doubt is the life before it. */
+  #outliveDoubt(stepS: number): void {
+    const now = this.#reference.spansAt(stepS)[0];
+    if (this.#span === undefined || now === undefined) return;
+    if (now.isVague && this.#hasShown(now, stepS)) this.#span = now;
+  }
+
+  /** A reference that may have been lost and found again may have started the filter anew. */
+  #isInDoubt(stepS: number): boolean {
+    if (this.#span === undefined) return false;
+    const { isVague, lostFromS } = this.#span;
+    return stepS >= lostFromS || (isVague && !this.#hasShown(this.#span, stepS));
+  }
+
   #settled(stepS: number, state: FilterState | undefined): Certainty {
     if (state === undefined) return this.#isLate(stepS) ? "maybe" : "no";
     if (!state.isComputed) return "no";
@@ -263,9 +286,7 @@ export class TrackedFilter {
     const cycleS = this.#shaft.revolutions / Math.max(1e-9, state.speedNow);
     const marginS = 1e-4 * this.#tolerance.settlingS + 1e-6 + 1.01 * cycleS;
     let settled: Certainty = "maybe";
-    // A reference that may have been lost and found again may have started this anew.
-    const isVague = this.#span !== undefined && stepS >= this.#span.lostFromS;
-    if (state.closingS >= settledAfterS + marginS && !isVague) settled = "yes";
+    if (state.closingS >= settledAfterS + marginS && !this.#isInDoubt(stepS)) settled = "yes";
     else if (stepS < settledAfterS - marginS) settled = "no";
     return this.#withSpoilt(stepS, settled, cycleS, state.h);
   }

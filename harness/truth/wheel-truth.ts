@@ -43,10 +43,13 @@ export class WheelTruth {
   readonly jitterS: number;
   /** Largest error of an edge, revolutions: eccentricity and bad tooth. */
   readonly errorRev: number;
+  /** What two edges, two positions or more apart, may be out against each other, as for two. */
+  readonly pairErrorRev: number;
   readonly gaps: EdgeGap[] = [];
   readonly extras: ExtraEdge[] = [];
   readonly indexLost: { fromS: number; untilS: number }[] = [];
   readonly #endS: number;
+  readonly #tickS: number;
   readonly #profile: ShaftProfile;
 
   constructor(scene: Scene, shaft: number, motion: MotionTruth) {
@@ -60,8 +63,14 @@ export class WheelTruth {
     this.cycleRev = this.pitchRev * profile.positions;
     this.speedFactor = profile.revolutions / this.cycleRev;
     this.jitterS = wheel.jitterS;
-    this.errorRev = Math.abs(wheel.eccentricityRev) + Math.abs(wheel.badTooth?.offsetRev ?? 0);
+    const eccentricRev = Math.abs(wheel.eccentricityRev);
+    const badToothRev = Math.abs(wheel.badTooth?.offsetRev ?? 0);
+    this.errorRev = eccentricRev + badToothRev;
+    // |sin a − sin b| ≤ min(2, |a − b|): over n positions, per position, most at n = 2.
+    this.pairErrorRev =
+      2 * eccentricRev * Math.min(1, (2 * Math.PI) / wheel.positions) + badToothRev;
     this.#endS = scene.durationS;
+    this.#tickS = 1 / scene.profile.clockHz;
     for (const fault of faults) this.#take(fault);
   }
 
@@ -70,10 +79,13 @@ export class WheelTruth {
     return Math.ceil(this.motion.angleAt(timeS) / this.pitchRev - 1e-9);
   }
 
-  /** How far an edge may stand from its true time: jitter (one in 10^15) and the wheel's errors. */
+  /**
+   * How far an edge may stand from its true time: jitter (one in 10^15), the wheel's errors, the
+   * tick that it is captured at.
+   */
   edgeShakeS(timeS: number): number {
     const speed = this.motion.meanSpeedAt(Math.min(Math.max(timeS, 0), this.#endS));
-    return 8 * this.jitterS + (speed > 0 ? this.errorRev / speed : 0);
+    return 8 * this.jitterS + (speed > 0 ? this.errorRev / speed : 0) + this.#tickS;
   }
 
   positionTimeS(position: number): number {
