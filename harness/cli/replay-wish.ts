@@ -58,12 +58,21 @@ interface KnownRate {
   uncertaintyHz?: number;
 }
 
-function amount(name: string, text: string, dimensions: Dimension[], timing: Timing): number {
+/** `others`: what may be written besides, in words. */
+function amount(
+  name: string,
+  text: string,
+  dimensions: Dimension[],
+  timing: Timing,
+  others = "",
+): number {
   const parsed = parseQuantity(text, { dimensions, timeUnit: timing.timeUnit });
   if (typeof parsed === "string") {
     const hint =
-      timing.timeUnit === "sample" ? "; the sample rate is not known, --rate may state it" : "";
-    throw new CallError(`--${name} ${parsed}${hint}`);
+      timing.timeUnit === "sample" && !dimensions.includes("share")
+        ? "; the sample rate is not known, --rate may state it"
+        : "";
+    throw new CallError(`--${name} ${parsed}${others}${hint}`);
   }
   return parsed.value;
 }
@@ -139,7 +148,8 @@ export function stretchOf(options: ReplayOptions, timing: Timing): Stretch {
     if (text === undefined) return missing;
     // Samples may be counted whether or not the rate is known.
     const rule = /sample/.test(text) ? { sampleRateHz: 1, timeUnit: "sample" as const } : timing;
-    return Math.round(amount(name, text, ["time"], rule) * rule.sampleRateHz);
+    const others = rule.timeUnit === "s" ? "; samples do, too" : "";
+    return Math.round(amount(name, text, ["time"], rule, others) * rule.sampleRateHz);
   };
   const stretch = { fromSample: at("from", 0), untilSample: at("until", Infinity) };
   if (stretch.fromSample < 0 || !(stretch.untilSample > stretch.fromSample)) {
@@ -155,7 +165,8 @@ export function bandwidthOf(text: string, timing: Timing): Bandwidth {
     if (!(ratio > 0 && ratio <= 0.5)) throw new CallError("--bandwidth must be within 0 and 50 %");
     return { kind: "proportional", fullWidthRatio: ratio };
   }
-  const width = amount("bandwidth", text, ["frequency"], timing);
+  const others = "; a share of the speed in % does, too";
+  const width = amount("bandwidth", text, ["frequency"], timing, others);
   if (!(width > 0)) throw new CallError("--bandwidth must be over 0");
   return { kind: "fixed", fullWidthHz: width };
 }
@@ -178,16 +189,55 @@ export function scaleOf(fileUnit: string | undefined, profile: MonitorProfile | 
   return parsed.value;
 }
 
+/** Channels that a complaint lists one by one. */
+const CHANNELS_LISTED = 12;
+
+/** `1 "a", 2 "tach"`: what a channel may be called by. */
+function channelList({ channelNames }: Recording): string {
+  const listed = channelNames.slice(0, CHANNELS_LISTED).map((name, i) => `${i + 1} "${name}"`);
+  const more = channelNames.length - listed.length;
+  return listed.join(", ") + (more > 0 ? ` and ${more} more` : "");
+}
+
+function noChannel(recording: Recording, name: string, who: string): CallError {
+  return new CallError(
+    `${who} names channel "${name}", which ${recording.path} lacks; it has ` +
+      channelList(recording),
+  );
+}
+
 /** Columns of the recording by name. */
 export function columnsOf(recording: Recording, names: readonly string[], who: string): number[] {
   return names.map((name) => {
     const column = recording.channelNames.indexOf(name);
-    if (column >= 0) return column;
-    throw new CallError(
-      `${who} names channel "${name}", which ${recording.path} lacks; ` +
-        `it has ${recording.channelNames.join(", ")}`,
-    );
+    if (column < 0) throw noChannel(recording, name, who);
+    return column;
   });
+}
+
+/** A column by name, or by number from 1 where no channel has such a name. */
+export function columnOf(recording: Recording, name: string, who: string): number {
+  const column = recording.channelNames.indexOf(name);
+  if (column >= 0) return column;
+  const number = /^\d+$/.test(name) ? Number(name) : 0;
+  if (number >= 1 && number <= recording.channelNames.length) return number - 1;
+  throw noChannel(recording, name, who);
+}
+
+/** The columns that are replayed without a profile: as asked for, else all but the tachometer's. */
+export function replayedColumns(recording: Recording, options: ReplayOptions): number[] {
+  const { channel, tachometer } = options;
+  if (channel !== undefined) {
+    return [...new Set(channel.map((name) => columnOf(recording, name, "--channel")))];
+  }
+  const all = recording.channelNames.map((_, column) => column);
+  if (tachometer === undefined) return all;
+  const taken = columnOf(recording, tachometer, "--tachometer");
+  const others = all.filter((column) => column !== taken);
+  if (others.length > 0) return others;
+  throw new CallError(
+    `${recording.path} has no channel beside the tachometer's; --channel may name that one, too`,
+  );
 }
 
 const SPEED_DIGITS_MAX = 6;
@@ -213,8 +263,8 @@ function placeWords(sample: number, { timeUnit, sampleRateHz }: Timing): string 
 }
 
 /** A frequency serves as a speed, too: the shaft turns once a cycle. */
-function speedAmount(name: string, text: string, timing: Timing): number {
-  const value = amount(name, text, ["speed", "frequency"], timing) / timing.sampleRateHz;
+function speedAmount(name: string, text: string, timing: Timing, others = ""): number {
+  const value = amount(name, text, ["speed", "frequency"], timing, others) / timing.sampleRateHz;
   if (!(value > 0)) throw new CallError(`--${name} must be over 0`);
   return value;
 }
@@ -270,8 +320,8 @@ export async function shaftSpeedOf(
   }
   const place = (sample: number): string => placeWords(sample + stretch.fromSample, timing);
   if (tachometer !== undefined) {
-    const [column] = columnsOf(recording, [tachometer], "--tachometer");
-    return tachometerChannel(recording, column!, options, wheel, stretch, place);
+    const column = columnOf(recording, tachometer, "--tachometer");
+    return tachometerChannel(recording, column, options, wheel, stretch, place);
   }
   if (edges !== undefined) return edgeTimes(edges, timeFactors(timing), wheel, stretch);
   if (speedNear !== undefined) {
@@ -288,5 +338,5 @@ export async function shaftSpeedOf(
     const units = { samplesPerTime: timeFactors(timing), cyclesPerSample: speedFactors(timing) };
     return speedTable(speed!, units, stretch);
   }
-  return constantSpeed(speedAmount("speed", speed!, timing));
+  return constantSpeed(speedAmount("speed", speed!, timing, "; a table does, too: a .csv"));
 }

@@ -10,11 +10,13 @@ import { writeWhole } from "../results/case-file.ts";
 import { prepareOutput } from "../results/output-folder.ts";
 import { CYCLES_PER_SAMPLE_MAX, type ReplayRequest, runReplay } from "../run/replay-run.ts";
 import { CallError, EXIT_INPUT, EXIT_INTERRUPTED, EXIT_RIGHT, helpTail } from "./command-errors.ts";
+import { refuseIdleOptions } from "./replay-idle.ts";
 import { replayLevels } from "./replay-levels.ts";
 import { replayLines, replayView } from "./replay-words.ts";
 import {
   bandwidthOf,
   columnsOf,
+  replayedColumns,
   type ReplayOptions,
   scaleOf,
   shaftSpeedOf,
@@ -73,13 +75,22 @@ export async function replayRequest(
   if (profile !== undefined && profile.filters.some((filter) => filter.shaft !== 0)) {
     throw new CallError("a replay turns one shaft: a filter of this profile tracks the second");
   }
-  const names =
-    profile?.channels.map((channel) => channel.name) ??
-    options.channel ??
-    recording.channelNames.filter((name) => name !== options.tachometer);
-  const columns = columnsOf(recording, names, options.profile ?? "--channel");
+  const columns =
+    profile === undefined
+      ? replayedColumns(recording, options)
+      : columnsOf(
+          recording,
+          profile.channels.map((channel) => channel.name),
+          options.profile!,
+        );
   if (recording.sampleCount !== undefined && stretch.fromSample >= recording.sampleCount) {
-    throw new CallError(`--from lies past the end: ${recording.sampleCount} samples`);
+    const length =
+      timing.timeUnit === "s"
+        ? `, ${Number((recording.sampleCount / timing.sampleRateHz).toPrecision(4))} s`
+        : "";
+    throw new CallError(
+      `--from lies past the end of the recording (${recording.sampleCount} samples${length})`,
+    );
   }
   const speed = await shaftSpeedOf(options, recording, columns, { profile, timing, stretch }).catch(
     (error: unknown) => {
@@ -186,6 +197,11 @@ const EXIT_HELP =
   "the break is told), 3 the target failed, 130 interrupted (what was finished is\n" +
   "kept).";
 
+/** The name by which a parsed option goes: speed-near → speedNear. */
+function camelCase(name: string): string {
+  return name.replace(/-(.)/g, (_, letter: string) => letter.toUpperCase());
+}
+
 /** Adds the command `replay`. */
 export function registerReplay(program: Command): void {
   program
@@ -193,12 +209,15 @@ export function registerReplay(program: Command): void {
     .description("put a recording through the signal path and report levels, orders and events")
     .argument("<recording>", "a recording: .wav, .csv")
     .option("--profile <file>", "a monitor profile; its channels name the recording's columns")
-    .option("--channel <names...>", "channels to read where no profile is given (default: all)")
+    .option(
+      "--channel <names...>",
+      "channels to read without a profile, by name or number, after <recording> (default: all)",
+    )
     .option("--speed <value>", "a constant speed, or a CSV of time (s) and speed (r/min)")
     .option("--speed-near <value>", "find the speed from the signal near this one")
     .option("--speed-span <share>", "how far from it to search, either way", "10 %")
     .option("--edges <file>", "a CSV of edge times (s)")
-    .option("--tachometer <name>", "the channel that holds the tachometer's waveform")
+    .option("--tachometer <channel>", "the tachometer's waveform: a channel by name or number")
     .option(
       "--positions <n>",
       "edges in a revolution (default: the profile's wheel, or 1)",
@@ -214,7 +233,7 @@ export function registerReplay(program: Command): void {
     .option("--order <list>", "orders to track without a profile, as 1,2,3", orderList)
     .option(
       "--bandwidth <width>",
-      "full width: share of the speed, Hz, cycles/sample (default: 2 %)",
+      "full width: share of the speed, Hz, or cycles/sample where no rate is known (default: 2 %)",
     )
     .option("--rate <frequency>", "sample rate, where the file does not say")
     .option("--file-unit <unit>", "what 1 in the file stands for (with --profile)")
@@ -232,7 +251,10 @@ export function registerReplay(program: Command): void {
         EXIT_HELP,
       ),
     )
-    .action(async (path, options) => {
+    .action(async (path, options, command) => {
+      const isGiven = (name: string): boolean =>
+        command.getOptionValueSource(camelCase(name)) === "cli";
+      refuseIdleOptions(isGiven);
       const stop = new AbortController();
       const interrupt = (): void => stop.abort();
       process.once("SIGINT", interrupt);

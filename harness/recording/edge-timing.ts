@@ -63,8 +63,8 @@ export function channelNature(
  * Gathers what the samples around each edge say of its time.
  *
  * A crossing found on the straight line between two samples, slope s, errs by the noise of both
- * over s, by the steps of the values over s (both may be rounded alike), and by what the line is not:
- * c/(8s) where the slope changes by c beside it, up to anywhere within the sample where the flank
+ * over s, by the steps of the values over s (both may be rounded alike), and by what the line is
+ * not: c/(8s) where the slope changes by c beside it, up to anywhere within the sample where the flank
  * lies between two samples.
  *
  * Source    own derivation: error of linear interpolation h²·f″/8; a flank of r samples is known to

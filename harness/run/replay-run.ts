@@ -1,9 +1,10 @@
 // A whole replay: profile, passes over the recording, what is told at the end.
-import { FILTERS_MAX } from "../../shared/capacity.ts";
+import { FILTERS_MAX, POOL_MARGIN_SAMPLES, POOL_SAMPLES } from "../../shared/capacity.ts";
 import { ConfigurationRefused, Core } from "../../host/core.ts";
+import { fileComplaint } from "../../host/input-error.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import { impliedBy } from "../../host/profile/implied.ts";
-import { timeoutLeastS } from "../../host/profile/pool-budget.ts";
+import { poolNeedSamples, timeoutLeastS } from "../../host/profile/pool-budget.ts";
 import { refusedProfile } from "../../host/profile/refusal.ts";
 import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
 import type { Counters, EventRecord, ExceedanceRecord } from "../../host/record-types.ts";
@@ -87,11 +88,29 @@ interface Pass {
   columns: number[];
 }
 
+/** Channels that one pass may take: the firmware keeps each one's samples until its next knot. */
+function channelsPerPass({ orders, recording, speed, sampleRateHz }: ReplayRequest): number {
+  const slowest = speed.speedMin * sampleRateHz;
+  const timeoutS = timeoutLeastS(speed.wheel, slowest) * TIMEOUT_ROOM;
+  const byPool = Math.floor(POOL_SAMPLES / poolNeedSamples(sampleRateHz, timeoutS));
+  if (byPool < 1) {
+    const revolutions = timeoutLeastS(speed.wheel, 1) * TIMEOUT_ROOM;
+    const most = Math.floor((POOL_SAMPLES - POOL_MARGIN_SAMPLES) / revolutions);
+    throw fileComplaint(
+      recording.path,
+      `the shaft turns too slowly for this sample rate: ${Math.round(1 / speed.speedMin)} samples ` +
+        `in a revolution, with room to slow down, and with these edges the firmware keeps ${most}; ` +
+        "more edges a revolution, a lower sample rate or a faster stretch (--from, --until) would do",
+    );
+  }
+  return Math.max(1, Math.min(byPool, PASS_CHANNELS_MAX, Math.floor(FILTERS_MAX / orders.length)));
+}
+
 /** Profiles of the passes that cover all filters, with the columns of each. */
 function passesOf(request: ReplayRequest): Pass[] {
   const { profile, columns, orders, recording, speed, sampleRateHz } = request;
   if (profile !== undefined) return [{ profile: withEdges(profile, request), columns }];
-  const perPass = Math.max(1, Math.min(PASS_CHANNELS_MAX, Math.floor(FILTERS_MAX / orders.length)));
+  const perPass = channelsPerPass(request);
   // The room above the speed must not ask for more than the sample rate gives.
   const highest = CYCLES_PER_SAMPLE_MAX / Math.max(...orders);
   const passes = [];

@@ -70,7 +70,7 @@ describe("a wrong call of replay", () => {
     ["a speed that is a mass", at("20 kg"), '"20 kg" is a mass'],
     ["no turning", at("0 rev/s"), "--speed must be over 0"],
     ["a speed past all limits", at("1e30 rev/s"), "less than half a cycle in a"],
-    ["a speed below all limits", at("1e-30 rev/s"), 'lowest speed of shaft "sh'],
+    ["a speed below all limits", at("1e-30 rev/s"), "the shaft turns too slowly for t"],
     ["an order past half the rate", at20("--order", "60"), "order 60 makes"],
     ["a huge bandwidth", at20("--bandwidth", "1e9 Hz"), "bandwidth of fil"],
     ["a tiny bandwidth", at20("--bandwidth", "1e-300 Hz"), "bandwidth of f"],
@@ -81,7 +81,7 @@ describe("a wrong call of replay", () => {
     ],
     [
       "a tachometer at rest",
-      ["flat.csv", "--tachometer", "a"],
+      ["flat.csv", "--tachometer", "a", "--channel", "a"],
       "the tachometer channel does not move",
     ],
     ["a threshold out of reach", tach("--threshold", "9"), "0 edges, 3 are"],
@@ -99,7 +99,12 @@ describe("a wrong call of replay", () => {
       ["good.wav", "--speed", "20 rev/s", "--from", "2.99 s"],
       "no level was ever",
     ],
-    ["a channel it lacks", at20("--channel", "b"), 'names channel "b", wh'],
+    ["a channel it lacks", at20("--channel", "b"), 'good.csv lacks; it has 1 "a", 2 "tach"'],
+    ["a number it lacks", ["good.csv", "--tachometer", "3"], 'names channel "3", which'],
+    ["no channel left", ["good.wav", "--tachometer", "1"], "no channel beside the tachometer's"],
+    ["a rate of 0", at20("--rate", "0 Hz"), "--rate must be over 0"],
+    ["a bandwidth without unit", at20("--bandwidth", "2"), "a share of the speed in % does, too"],
+    ["a start without unit", at20("--from", "2"), 'found "2"; samples do, too'],
     [
       "a profile's channel it lacks",
       at20("--profile", "slow.monitor.yaml"),
@@ -119,6 +124,16 @@ describe("a wrong call of replay", () => {
     ],
     ["text in a level", levels("text-levels.csv"), 'text-levels.csv:3:2: "x" is not a number'],
     ["no levels", levels("no-levels.csv"), 'a table of levels needs a column "level"'],
+    ["a threshold without channel", at20("--threshold", "1"), "--threshold does nothing without"],
+    ["a slope without channel", at20("--slope", "rising"), "--slope does nothing without --tach"],
+    ["a span without search", at20("--speed-span", "5 %"), "does nothing without --speed-near"],
+    ["positions of nothing", at20("--positions", "2"), "without --tachometer or --edges"],
+    ["a caution's filter", at20("--filter", "a"), "--filter does nothing without --levels"],
+    [
+      "orders of levels",
+      [...levels("levels.csv"), "--order", "1"],
+      "--order does nothing with --levels",
+    ],
     ["2 GB of levels", levels("huge.csv"), "a table of numbers has at most 256 MiB"],
   ];
   it.each(CALLS)(

@@ -147,7 +147,7 @@ describe("replay of a recording", () => {
     ["no speed", {}, "nothing says how fast the shaft turns"],
     ["two speeds", { speed: "1 rev/s", tachometer: "tach" }, "several options say"],
     ["a channel it lacks", { speed: "20 rev/s", channel: ["c"] }, 'names channel "c", which'],
-    ["a tachometer it lacks", { tachometer: "t" }, "it has a, b, tach"],
+    ["a tachometer it lacks", { tachometer: "t" }, 'it has 1 "a", 2 "b", 3 "tach"'],
     ["a speed without unit", { speed: "1200" }, "needs a unit"],
     ["a rate against the file", { speed: "20 rev/s", rate: "1 kHz" }, "--rate says 1000 Hz"],
     ["a bandwidth of zero", { speed: "20 rev/s", bandwidth: "0 Hz" }, "must be over 0"],
@@ -167,7 +167,11 @@ describe("replay of a recording", () => {
     for (const [options, file, complaint] of [
       [{ edges }, path, "bad-edges.csv:3:1: this edge does not come after the edge before"],
       [{ speed: table }, path, "bad-speed.csv:2:1: this time does not come after the time before"],
-      [{ tachometer: "a", rate: "10 Hz" }, resting, "the tachometer channel does not move"],
+      [
+        { tachometer: "a", channel: ["a"], rate: "10 Hz" },
+        resting,
+        "the tachometer channel does not move",
+      ],
     ] as const) {
       const error = await replayed(file, options).catch((thrown: unknown) => thrown);
       expect(error).toBeInstanceOf(InputError);
