@@ -41,9 +41,13 @@ function decodable(records: Uint8Array): DecodedRecord[] {
   }
 }
 
-/** Judges an altered flight with the truth that was said before. */
-export function judgeAltered(recorded: Recorded, altered: Altered): Verdict {
-  const judge = makePlainJudge(recorded.scene, recorded.truth.again());
+/** Judges an altered flight with the truth that was said before, or with one that is asked anew. */
+export function judgeAltered(
+  recorded: Recorded,
+  altered: Altered,
+  truth: SceneTruth = recorded.truth.again(),
+): Verdict {
+  const judge = makePlainJudge(recorded.scene, truth);
   judge.takeDecoded(altered.records);
   return judge.finish(altered.counters);
 }

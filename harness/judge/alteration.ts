@@ -41,6 +41,8 @@ export interface AlterationAbout {
   isTogether: boolean;
   /** True: the negative amount is another error. */
   isSigned: boolean;
+  /** True: it moves acquisitions, so the truth must be asked anew. */
+  isAnew?: boolean;
 }
 
 export interface Alteration extends AlterationAbout {

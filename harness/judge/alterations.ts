@@ -12,6 +12,7 @@ import { counterValue } from "./counter-check.ts";
 import { fits } from "./event-check.ts";
 import { eventName } from "./event-names.ts";
 import { LEVEL_ALTERATIONS } from "./level-alterations.ts";
+import { ABSENCE_ALTERATIONS } from "./absence-alterations.ts";
 import { isDisplayEvent } from "./record-stream.ts";
 import { SourceNames } from "./source-names.ts";
 
@@ -163,6 +164,7 @@ const COUNTER: Alteration = {
 /** Every alteration that the judge knows, by name; a canary names one of them. */
 export const ALTERATIONS: readonly Alteration[] = [
   ...LEVEL_ALTERATIONS,
+  ...ABSENCE_ALTERATIONS,
   CAUTION_EDGE,
   EVENT_MISSING,
   EVENT_TWICE,

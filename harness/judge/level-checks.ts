@@ -77,6 +77,12 @@ export class LevelChecks {
     this.judgeSpeed(timeS, record, truth);
   }
 
+  /** A field of a record that is not as it must be; the sentence without name and time. */
+  field(tick: number, why: string): void {
+    const timeS = this.clock.timeOf(tick);
+    this.level.wrong(timeS, () => `${this.filter.name}: ${why} at ${this.at(timeS)}`);
+  }
+
   /** A record that should not be there. */
   stray(record: LevelRecord, why: string): void {
     const timeS = this.clock.timeOf(record.tick);

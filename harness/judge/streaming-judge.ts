@@ -13,6 +13,7 @@ import { EventCheck } from "./event-check.ts";
 import { exceedanceResult } from "./exceedance-check.ts";
 import { ExpectationCheck } from "./expectation-check.ts";
 import { LevelChecks, phaseLagDeg } from "./level-checks.ts";
+import { fieldFaults } from "./record-fields.ts";
 import type { RecordSink, StepGroup } from "./record-stream.ts";
 import { RecordStream } from "./record-stream.ts";
 import { traceNumber } from "./sentences.ts";
@@ -185,6 +186,7 @@ export class StreamingJudge implements Judge, RecordSink {
     const { allowed, due } = parts.display.process(group, truths);
     this.events.display(filter, due, group.events, record);
     if (record === undefined) return;
+    for (const why of fieldFaults(record, truth)) parts.levels.field(group.tick, why);
     this.expectation.level(record);
     if (record.validity === VALID) noteShown(parts, record.shownCounts);
     parts.trace.take({

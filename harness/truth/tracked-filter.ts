@@ -2,13 +2,15 @@
 // validity.
 import type { FilterProfile, Scene, ShaftProfile } from "../scene/scene.ts";
 import type { ChannelTruth } from "./channel-truth.ts";
-import { responseAt } from "./channel-response.ts";
 import { FilterTruth, RESPONSE_LEAST } from "./filter-truth.ts";
 import type { FilterState } from "./filter-truth.ts";
+import { LevelDeadline } from "./level-deadline.ts";
 import { LevelTolerance } from "./level-tolerance.ts";
 import type { StepTolerance } from "./level-tolerance.ts";
+import type { RecordTruth } from "./record-truth.ts";
 import type { Certainty, ReferenceSpan, ReferenceTruth } from "./reference.ts";
 import { MinimumSpeedTruth } from "./shaft-validity.ts";
+import { SpoiltSamples } from "./spoilt-samples.ts";
 import type { StepGrid } from "./step-clock.ts";
 import type { StepTruth } from "./types.ts";
 import { allowedOf, validCertainty } from "./validity-truth.ts";
@@ -25,8 +27,6 @@ export interface StepFacts {
 const FAULT_SHARE = 0.005;
 /** Length of the vector, its factor and the record: a few halves of a unit of single precision. */
 const LEVEL_ROUNDINGS = 2 ** -22;
-/** Clean cycles that a filter waits for after spoilt samples, with margin for the step's own. */
-const CLEAN_CYCLES = 3;
 
 export class TrackedFilter {
   readonly #scene: Scene;
@@ -37,10 +37,10 @@ export class TrackedFilter {
   readonly #truth: FilterTruth;
   readonly #tolerance: LevelTolerance;
   readonly #minimum: MinimumSpeedTruth;
+  readonly #deadline: LevelDeadline;
+  readonly #spoilt: SpoiltSamples;
   #span: ReferenceSpan | undefined;
   #offset = 0;
-  #spoiltMaybeS = -Infinity;
-  #spoiltSureS = -Infinity;
 
   constructor(
     scene: Scene,
@@ -57,6 +57,11 @@ export class TrackedFilter {
     this.#truth = new FilterTruth(scene, filter, channel, reference.wheel);
     this.#tolerance = new LevelTolerance(scene, filter, reference.wheel);
     this.#minimum = new MinimumSpeedTruth(this.#shaft);
+    this.#deadline = new LevelDeadline(scene, filter, reference);
+    this.#spoilt = new SpoiltSamples(reference, grid.periodS, {
+      timeS: this.#tolerance.settlingS,
+      cycles: this.#deadline.settlingCycles,
+    });
   }
 
   acquired(
@@ -105,7 +110,19 @@ export class TrackedFilter {
     if (isLate(span)) {
       return { isAllowed: false, why: `but the reference is found by ${span.foundUntilS} s` };
     }
+    if (this.#stoodBefore(step, first)) {
+      return { isAllowed: false, why: "but the level stood at the step before" };
+    }
     return { isAllowed: true, why: "within the rules of lock" };
+  }
+
+  /** A recursion that has just started would have been told at the step before. */
+  #stoodBefore(step: number, first: number): boolean {
+    const limitS = this.#grid.countLimitS(step - 1);
+    const firstS = this.#truth.boundaryS(first + 2);
+    if (!(this.#truth.countedS(firstS) < limitS - this.#edgeMarginS(firstS))) return false;
+    this.#truth.advance(limitS);
+    return this.#truth.state!.isComputed && !this.#isNearRefusal(this.#truth.state!);
   }
 
   #isRunningFrom(first: number, offset: number): boolean {
@@ -122,12 +139,14 @@ export class TrackedFilter {
     this.#truth.advance(this.#grid.countLimitS(step));
     const { state, isOpen } = this.#counted(step, closingTick);
     const reference = this.#reference.at(stepS);
+    if (state === undefined) this.#deadline.advance(stepS, this.#grid.countLimitS(step));
     const tolerance =
       state?.isComputed === true ? this.#tolerance.take(this.#truth, state) : undefined;
     const allowed = this.#allowed(stepS, facts, reference, state, tolerance);
     const { before } = this.#truth;
+    const record = this.#record(stepS, reference, state, isOpen);
     if (state === undefined || tolerance === undefined || this.#span === undefined) {
-      return { ...NOTHING, allowed };
+      return { ...NOTHING, allowed, record };
     }
     const vectorPk = tolerance.vectorPk + (isOpen ? distance(state, before ?? state) : 0);
     const pk = Math.hypot(state.re, state.im);
@@ -165,7 +184,31 @@ export class TrackedFilter {
       speedNowTolRevPerS:
         tolerance.speedNow + (isOpen ? Math.abs(state.speedNow - (before ?? state).speedNow) : 0),
       allowed,
+      record,
     };
+  }
+
+  /** What the record's other fields must say. */
+  #record(
+    stepS: number,
+    reference: Certainty,
+    state: FilterState | undefined,
+    isOpen: boolean,
+  ): RecordTruth {
+    return { isComputed: this.#isComputed(stepS, reference, state, isOpen) };
+  }
+
+  /** Whether a level is computed. */
+  #isComputed(
+    stepS: number,
+    reference: Certainty,
+    state: FilterState | undefined,
+    isOpen: boolean,
+  ): Certainty {
+    if (reference !== "yes") return reference;
+    if (state === undefined) return this.#deadline.isDue ? "yes" : "maybe";
+    if (isOpen || this.#isInDoubt(stepS) || this.#isNearRefusal(state)) return "maybe";
+    return state.isComputed ? "yes" : "no";
   }
 
   /** The revolution that counts; the record's own where two may, within the edges' uncertainty. */
@@ -177,9 +220,7 @@ export class TrackedFilter {
     if (state === undefined) return { state, isOpen: false };
     const limitS = this.#grid.countLimitS(step);
     const { clockHz } = this.#scene.profile;
-    const { wheel } = this.#reference;
-    const speed = Math.max(1e-9, wheel.motion.meanSpeedAt(state.closingS));
-    const marginS = 2 / clockHz + 7 * wheel.jitterS + (1.5 * wheel.errorRev) / speed;
+    const marginS = this.#edgeMarginS(state.closingS);
     const nextS = this.#truth.nextS;
     const mayBeNext = this.#truth.countedS(nextS) < limitS + marginS;
     const mayBeBefore =
@@ -195,6 +236,14 @@ export class TrackedFilter {
       return { state: before, isOpen: false };
     }
     return { state, isOpen: false };
+  }
+
+  /** How far an edge may be recorded from its true time. */
+  #edgeMarginS(timeS: number): number {
+    const { clockHz } = this.#scene.profile;
+    const { wheel } = this.#reference;
+    const speed = Math.max(1e-9, wheel.motion.meanSpeedAt(timeS));
+    return 2 / clockHz + 7 * wheel.jitterS + (1.5 * wheel.errorRev) / speed;
   }
 
   #allowed(
@@ -249,20 +298,15 @@ export class TrackedFilter {
   }
 
   #responseLow(stepS: number, reference: Certainty, state: FilterState | undefined): Certainty {
-    if (state === undefined) return reference === "no" ? "no" : this.#responseUnseen(stepS);
-    const near = 1e-4 + 2 * this.#reference.wheel.jitterS * state.speedNow;
-    if (Math.abs(this.#truth.responseNow - RESPONSE_LEAST) < near) return "maybe";
+    if (state === undefined) return reference === "no" ? "no" : this.#deadline.refusal(stepS);
+    if (this.#isNearRefusal(state)) return "maybe";
     return state.isComputed ? "no" : "yes";
   }
 
-  /** A response that refuses from the start leaves nothing to acquire: the true speed tells. */
-  #responseUnseen(stepS: number): Certainty {
-    const { wheel } = this.#reference;
-    const { response } = this.#scene.profile.channels[this.#filter.channel]!;
-    const speed = wheel.motion.meanSpeedAt(stepS) * wheel.speedFactor;
-    const h = responseAt(response, this.#filter.order * speed);
-    if (Math.hypot(h.re, h.im) > RESPONSE_LEAST * 1.02) return "no";
-    return this.#isLate(stepS) ? "yes" : "maybe";
+  /** The newest triangle's response lies so near the least that it may fall either side. */
+  #isNearRefusal(state: FilterState): boolean {
+    const near = 1e-4 + 2 * this.#reference.wheel.jitterS * state.speedNow;
+    return Math.abs(this.#truth.responseNow - RESPONSE_LEAST) < near;
   }
 
   /** What no record says to have started anew by the end of a doubt is the life before it. */
@@ -280,7 +324,7 @@ export class TrackedFilter {
   }
 
   #settled(stepS: number, state: FilterState | undefined): Certainty {
-    if (state === undefined) return this.#isLate(stepS) ? "maybe" : "no";
+    if (state === undefined) return this.#settledUnseen(stepS);
     if (!state.isComputed) return "no";
     const { settledAfterS } = this.#truth;
     const cycleS = this.#shaft.revolutions / Math.max(1e-9, state.speedNow);
@@ -288,24 +332,29 @@ export class TrackedFilter {
     let settled: Certainty = "maybe";
     if (state.closingS >= settledAfterS + marginS && !this.#isInDoubt(stepS)) settled = "yes";
     else if (stepS < settledAfterS - marginS) settled = "no";
-    return this.#withSpoilt(stepS, settled, cycleS, state.h);
+    return this.#withSpoilt(stepS, settled);
+  }
+
+  /** Before a record says that a level is computed, the latest one of all may have settled. */
+  #settledUnseen(stepS: number): Certainty {
+    if (!this.#isLate(stepS)) return "no";
+    const { motion, cycleRev } = this.#reference.wheel;
+    const cycleS = cycleRev / Math.max(1e-9, motion.meanSpeedAt(stepS));
+    const settled = this.#deadline.isSettled(stepS - 2 * cycleS) ? "yes" : "maybe";
+    return this.#withSpoilt(stepS, settled);
   }
 
   /** A functional test or a failed transducer leaves the poles full of what was not measured. */
   #noteSpoilt(stepS: number, facts: StepFacts): void {
-    if (facts.transducer !== "no" || facts.test !== "no") this.#spoiltMaybeS = stepS;
-    if (facts.transducer === "yes" || facts.isTesting) this.#spoiltSureS = stepS;
+    const isSure = facts.transducer === "yes" || facts.isTesting;
+    const isOpen = facts.transducer !== "no" || facts.test !== "no";
+    this.#spoilt.note(stepS, isSure ? "yes" : isOpen ? "maybe" : "no");
   }
 
-  #withSpoilt(stepS: number, settled: Certainty, cycleS: number, h: number): Certainty {
-    const { bandwidth } = this.#filter;
-    const polesS = bandwidth.kind === "fixed" ? this.#tolerance.settlingS : (6.64 * cycleS) / h;
-    const { periodS } = this.#grid;
-    const longestS = polesS * 1.0001 + (CLEAN_CYCLES + 2) * cycleS * 1.1 + 4 * periodS;
-    if (stepS > this.#spoiltMaybeS + longestS) return settled;
-    const shortestS = polesS * 0.9999 - 2 * periodS - cycleS;
-    if (stepS < this.#spoiltSureS + shortestS) return "no";
-    return settled === "no" ? "no" : "maybe";
+  #withSpoilt(stepS: number, settled: Certainty): Certainty {
+    const { isRunning, firstBoundary } = this.#truth;
+    const acquiredS = isRunning ? this.#truth.boundaryS(firstBoundary) : Infinity;
+    return this.#spoilt.settled(stepS, settled, acquiredS);
   }
 
   /** The phase refers to the index: fitted, not lost, and one revolution a cycle. */

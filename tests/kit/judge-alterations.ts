@@ -40,15 +40,18 @@ export interface AlterationReport {
  */
 export function judgeAlterations(
   scene: Scene,
-  truth: SceneTruth,
+  truth: () => SceneTruth,
   records: Uint8Array,
   counters: Counters,
 ): AlterationReport[] {
-  const flight = judgeRecorded(scene, truth, records, counters);
+  const flight = { ...judgeRecorded(scene, truth(), records, counters), anew: truth };
   return ALTERATIONS.map((alteration) => tryAlteration(flight, alteration));
 }
 
-function tryAlteration(flight: JudgedFlight, alteration: Alteration): AlterationReport {
+/** A judged flight, and its truth once more from the start. */
+type Tried = JudgedFlight & { anew: () => SceneTruth };
+
+function tryAlteration(flight: Tried, alteration: Alteration): AlterationReport {
   const { name, check, amount, amountUnit, isSigned } = alteration;
   const all = alteration.places(flight.recorded);
   const places = all.filter((place) => place.isOpen !== true);
@@ -78,7 +81,7 @@ function tryAlteration(flight: JudgedFlight, alteration: Alteration): Alteration
 }
 
 function tryOne(
-  flight: JudgedFlight,
+  flight: Tried,
   alteration: Alteration,
   place: Place,
   amount: number,
@@ -87,6 +90,7 @@ function tryOne(
   const verdict = judgeAltered(
     flight.recorded,
     alter(flight.recorded, alteration, [place], amount),
+    alteration.isAnew === true ? flight.anew() : undefined,
   );
   report.triedCount += 1;
   const { check } = alteration;

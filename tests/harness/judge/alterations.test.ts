@@ -3,7 +3,7 @@ import * as U from "../../../shared/units.ts";
 import type { Expectation } from "../../../harness/scene/scene.ts";
 import { ALTERATIONS } from "../../../harness/judge/alterations.ts";
 import { makePlainJudge } from "../../../harness/judge/streaming-judge.ts";
-import type { CounterTruth, EventTruth } from "../../../harness/truth/types.ts";
+import type { CounterTruth, EventTruth, SceneTruth } from "../../../harness/truth/types.ts";
 import { filterProfile, monitorProfile, scene } from "../../kit/scene-builder.ts";
 import { CLIMB, cautionScene, judged, notCaught, reportsOn } from "./caution-flight.ts";
 import { fly } from "./fake-flight.ts";
@@ -62,10 +62,13 @@ describe("alterations", () => {
     const one = cautionScene();
     // The phase's tolerance is 0.1 degrees; a truth that allows 100 lets any turn pass.
     const flight = fly(one, CLIMB);
-    const truth = flight.truth();
-    const step = truth.step.bind(truth);
-    truth.step = (filter, at) => ({ ...step(filter, at), phaseTolDeg: 180 });
-    const reports = reportsOn(one, flight, truth);
+    const blind = (): SceneTruth => {
+      const truth = flight.truth();
+      const step = truth.step.bind(truth);
+      truth.step = (filter, at) => ({ ...step(filter, at), phaseTolDeg: 180 });
+      return truth;
+    };
+    const reports = reportsOn(one, flight, blind);
     const phase = reports.find((report) => report.name === "phase")!;
     expect(phase.caughtCount).toBe(0);
     expect(phase.notCaught[0]).toContain("299 of 299 places");

@@ -3,6 +3,7 @@ import type { Scene } from "../../../harness/scene/scene.ts";
 import type { CheckName } from "../../../harness/scene/scene.ts";
 import { makeJudge } from "../../../harness/judge/judge.ts";
 import type { CheckResult, Verdict } from "../../../harness/judge/types.ts";
+import type { SceneTruth } from "../../../harness/truth/types.ts";
 import { judgeAlterations } from "../../kit/judge-alterations.ts";
 import type { AlterationReport } from "../../kit/judge-alterations.ts";
 import { filterProfile, monitorProfile, scene } from "../../kit/scene-builder.ts";
@@ -50,7 +51,11 @@ export function eventsOf(verdict: Verdict): string[] {
 }
 
 /** How each alteration of a flight fared. */
-export function reportsOn(one: Scene, flight: Flight, truth = flight.truth()): AlterationReport[] {
+export function reportsOn(
+  one: Scene,
+  flight: Flight,
+  truth = (): SceneTruth => flight.truth(),
+): AlterationReport[] {
   return judgeAlterations(one, truth, flight.bytes, flight.counters);
 }
 

@@ -219,7 +219,7 @@ function scriptTruth(
 ): SceneTruth {
   return {
     stepCount,
-    acquired: () => ({ isAllowed: true, why: "" }),
+    acquired: (_, step) => ({ isAllowed: step === 1, why: "it was before" }),
     step: (filter, step) => {
       const one = script(filter, step);
       return {
@@ -239,6 +239,7 @@ function scriptTruth(
         speedTolRevPerS: 0.004,
         speedNowRevPerS: SPEED_REV_PER_S,
         allowed: [{ validity: validityOf(one), cause: one.cause ?? 0 }],
+        record: { isComputed: "yes" },
       };
     },
     events: () => events,

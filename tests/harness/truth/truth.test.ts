@@ -25,9 +25,15 @@ describe("truth of a scene", () => {
     expect(truth.acquired(0, 2, boundaryTick(5), 3).isAllowed).toBe(false);
     const late = makeTruth(kit.scene());
     expect(late.acquired(0, 60, boundaryTick(470), 2).isAllowed).toBe(false);
+    // The same one, told a step after its first vector stood.
+    const told = makeTruth(kit.scene());
+    expect(told.acquired(0, 2, boundaryTick(16), 11)).toEqual({
+      isAllowed: false,
+      why: "but the level stood at the step before",
+    });
     const right = makeTruth(kit.scene());
-    expect(right.acquired(0, 2, boundaryTick(12), 7).isAllowed).toBe(true);
-    const step = right.step(0, 2);
+    expect(right.acquired(0, 1, boundaryTick(8), 3).isAllowed).toBe(true);
+    const step = right.step(0, 1);
     expect(step.isJudged).toBe(true);
     expect(step.level).toBeCloseTo(10 / (2 * Math.PI * 80) / 0.0254, 9);
     // A velocity from acceleration reads 90° more.
