@@ -119,15 +119,15 @@ function viewOf(table: LevelTable, review: LevelReview, repeat: string): ReplayV
     tables: [
       {
         caption: "Cautions",
-        head: [
-          "Onset, s",
-          "End, s",
-          "Peak",
-          "at, s",
-          "Speed at peak, r/min",
-          "Altitude at peak",
-          "At or above the level, s",
-          "Changed in the minute before it cleared",
+        columns: [
+          { head: "Onset, s", isNumber: true },
+          { head: "End, s", isNumber: true },
+          { head: "Peak", isNumber: true },
+          { head: "at, s", isNumber: true },
+          { head: "Speed at peak, r/min", isNumber: true },
+          { head: "Altitude at peak", isNumber: true },
+          { head: "At or above the level, s", isNumber: true },
+          { head: "Changed in the minute before it cleared" },
         ],
         rows,
       },

@@ -32,6 +32,8 @@ export interface ReplayOptions {
   order?: number[];
   /** Absent: 2 % of the speed. */
   bandwidth?: string;
+  /** Absent: from the speeds. */
+  speedBin?: string;
   rate?: string;
   fileUnit?: string;
   from?: string;
@@ -169,6 +171,13 @@ export function bandwidthOf(text: string, timing: Timing): Bandwidth {
   const width = amount("bandwidth", text, ["frequency"], timing, others);
   if (!(width > 0)) throw new CallError("--bandwidth must be over 0");
   return { kind: "fixed", fullWidthHz: width };
+}
+
+/** Width of the bins of levels against speed, in the told unit of speed. */
+export function speedBinOf(text: string | undefined, timing: Timing): number | undefined {
+  if (text === undefined) return undefined;
+  const perSample = speedAmount("speed-bin", text, timing);
+  return timing.timeUnit === "s" ? perSample * timing.sampleRateHz * 60 : perSample;
 }
 
 /** What a value of 1 in the file stands for, in SI; 1 where the file has the channel's SI unit. */

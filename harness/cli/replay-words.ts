@@ -5,11 +5,11 @@ import { numberText } from "../report/number-text.ts";
 import type { ReplayFilterView, ReplayView } from "../report/replay-page.ts";
 import type { FilterTally } from "../run/replay-tally.ts";
 import type { ReplayOutcome, ReplayRequest } from "../run/replay-run.ts";
+import { eventTable, exceedanceTables, speedTables } from "./replay-tables.ts";
 import { wrapped } from "./wrapped-text.ts";
 
 const COLUMNS = 80;
 const CELL = 12;
-const EVENTS_MAX = 500;
 
 const SPEED_DIGITS_MIN = 3;
 const SPEED_DIGITS_MAX = 6;
@@ -28,6 +28,7 @@ function filterView(tally: FilterTally, request: ReplayRequest, index: number): 
   const perTime = request.timeUnit === "s" ? 60 : 1;
   const display = request.profile?.filters[index]?.display;
   const caution = display?.caution;
+  const at = numberText(tally.greatestAt, 5);
   return {
     name: tally.name,
     unit: tally.unit,
@@ -37,7 +38,7 @@ function filterView(tally: FilterTally, request: ReplayRequest, index: number): 
       ["Median of the second half", numberText(tally.secondHalfMedian)],
       ["Standard deviation", numberText(tally.standardDeviation, 3)],
       ["Greatest", numberText(tally.greatest)],
-      [request.timeUnit === "s" ? "at, s" : "at sample", numberText(tally.greatestAt, 6)],
+      [request.timeUnit === "s" ? "Greatest at, s" : "Greatest at sample", at],
       ["Speed there", speedText(tally.speedAtGreatest, request)],
       ["Settled steps", `${tally.settledCount} of ${tally.computedCount} computed`],
     ],
@@ -49,6 +50,17 @@ function filterView(tally: FilterTally, request: ReplayRequest, index: number): 
     cautionLevel: caution === undefined ? undefined : caution.levelCounts * display!.step,
     caution: caution === undefined ? undefined : tally.caution,
   };
+}
+
+/** Full width of the filters of a profile that was made. */
+function bandwidthFact({ profile, bandwidth, timeUnit }: ReplayRequest): [string, string][] {
+  if (profile !== undefined) return [];
+  const unit = timeUnit === "s" ? "Hz" : "cycles/sample";
+  const words =
+    bandwidth.kind === "fixed"
+      ? `${numberText(bandwidth.fullWidthHz)} ${unit}`
+      : `${numberText(bandwidth.fullWidthRatio * 100)} % of the speed`;
+  return [["Bandwidth", words]];
 }
 
 /** How surely an edge's time is known. */
@@ -68,19 +80,17 @@ export function replayView(
 ): ReplayView {
   const timeStart = request.stretch.fromSample / request.sampleRateHz;
   const timeName = request.timeUnit === "s" ? "time, s" : "samples";
-  const events = outcome.events.slice(0, EVENTS_MAX);
-  const cut = outcome.events.length > EVENTS_MAX ? ` (first ${EVENTS_MAX})` : "";
+  const unit = request.timeUnit === "s" ? "s" : "samples";
+  const speed = (value: number): string => speedText(value, request);
   return {
     title: `Replay of ${path.split(/[\\/]/).at(-1)}`,
     notes: outcome.notes,
     facts: [
       ["Samples a channel", String(outcome.sampleCount)],
       ["Sample rate", request.timingWords],
-      [
-        "Speed, in the middle",
-        speedText(request.speed.speedTypical * request.sampleRateHz, request),
-      ],
+      ["Middle speed", speed(request.speed.speedTypical * request.sampleRateHz)],
       ["Profile", request.profile?.name ?? "made for this recording"],
+      ...bandwidthFact(request),
       ...edgeFact(outcome),
     ],
     timeName,
@@ -90,31 +100,9 @@ export function replayView(
     isPhaseRelative: outcome.isPhaseRelative,
     filters: outcome.filters.map((tally, i) => filterView(tally, request, i)),
     tables: [
-      {
-        caption: "Exceedances of the caution level",
-        head: ["Filter", "Onset", "End", "Peak at", "Peak level", "Shown", "Speed at peak"],
-        rows: outcome.exceedances.map((one) => [
-          one.filter,
-          numberText(one.onset, 6),
-          numberText(one.end, 6),
-          numberText(one.peakAt, 6),
-          numberText(one.peakLevel),
-          numberText(one.peakShown),
-          speedText(one.speedAtPeak, request),
-        ]),
-      },
-      {
-        caption: `Events${cut}`,
-        head: [timeName, "Event", "Source", "Detail", "Speed", "Level"],
-        rows: events.map((one) => [
-          numberText(one.time, 7),
-          one.name,
-          String(one.source),
-          String(one.detail),
-          speedText(one.speed, request),
-          numberText(one.level),
-        ]),
-      },
+      ...speedTables(outcome),
+      ...exceedanceTables(request, outcome, unit, speed),
+      eventTable(outcome, unit, speed),
     ],
     repeat,
   };
@@ -137,7 +125,7 @@ export function replayLines(view: ReplayView, outcome: ReplayOutcome, folder: st
   const facts = view.facts.map(([name, value]) => `${name}: ${value}.`).join(" ");
   const lines = ["", view.title, "", ...wrapped(facts, COLUMNS - 2).map((one) => `  ${one}`)];
   for (const note of view.notes) lines.push(...wrapped(note, COLUMNS - 2).map((one) => `  ${one}`));
-  lines.push("", row("level", ["median", "2nd half", "greatest", "settled"]));
+  lines.push("", row("level", ["median", "2nd half", "greatest", "settled/all"]));
   for (const tally of outcome.filters) {
     lines.push(
       row(`${tally.name}, ${tally.unit}`, [
@@ -151,7 +139,11 @@ export function replayLines(view: ReplayView, outcome: ReplayOutcome, folder: st
   const { exceedances, events } = outcome;
   lines.push(
     "",
-    `  ${events.length} events, ${exceedances.length} exceedances.`,
+    ...wrapped(
+      `${events.length} events, ${exceedances.length} exceedances. The report has levels against ` +
+        `speed in bins of ${numberText(outcome.speedBins.width, 6)} ${outcome.speedBins.unit}.`,
+      COLUMNS - 2,
+    ).map((one) => `  ${one}`),
     `  Report: ${join(folder, "report.html")}`,
     "",
     ...wrapped(CAUTION_SENTENCE, COLUMNS),

@@ -20,6 +20,7 @@ import {
   type ReplayOptions,
   scaleOf,
   shaftSpeedOf,
+  speedBinOf,
   stretchOf,
   timingOf,
 } from "./replay-wish.ts";
@@ -109,6 +110,7 @@ export async function replayRequest(
     profile,
     orders,
     bandwidth: bandwidthOf(options.bandwidth ?? "2 %", timing),
+    speedBinWidth: speedBinOf(options.speedBin, timing),
     timingWords:
       timing.timeUnit === "s"
         ? sampleRateWords(timing.sampleRateHz, timing.sampleRateUncertaintyHz)
@@ -234,6 +236,10 @@ export function registerReplay(program: Command): void {
     .option(
       "--bandwidth <width>",
       "full width: share of the speed, Hz, or cycles/sample where no rate is known (default: 2 %)",
+    )
+    .option(
+      "--speed-bin <width>",
+      "width of the bins of levels against speed, a speed (default: a dozen bins or so)",
     )
     .option("--rate <frequency>", "sample rate, where the file does not say")
     .option("--file-unit <unit>", "what 1 in the file stands for (with --profile)")

@@ -83,7 +83,7 @@ export function replayProfile(wish: ReplayProfileWish): MonitorProfile {
     channels: wish.channelNames.map(channelOf),
     shafts: [
       {
-        name: "shaft",
+        name: "1",
         ...wish.wheel,
         wheelErrorRev: 0,
         speedMinRevPerS: wish.speedMin,

@@ -1,9 +1,11 @@
 // The report of a replay: levels, speed and phase over time, events. Nothing is judged.
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import { type Scale, makeScale, roundedUp, ticks } from "./axis.ts";
+import { type Column, table } from "./case-tables.ts";
 import { linePath, type Span } from "./curve.ts";
 import {
   FIGURE_WIDTH,
+  type Panel,
   PLOT_LEFT,
   PLOT_RIGHT,
   heading,
@@ -15,6 +17,7 @@ import {
   valueAxis,
 } from "./figure-frame.ts";
 import { htmlText } from "./html-text.ts";
+import { phaseAxisStart, phaseLine } from "./phase-path.ts";
 import { PAGE_STYLE } from "./page-style.ts";
 import { CAUTION_LOOKS, patternDefinitions, spansInWords, strip, STRIP_HEIGHT } from "./strips.ts";
 
@@ -37,6 +40,15 @@ export interface ReplayFilterView {
   caution?: readonly Span[];
 }
 
+/** A table of plain text. */
+export interface ReplayTable {
+  caption: string;
+  columns: Column[];
+  rows: string[][];
+  /** Plain sentences below it. */
+  note?: string;
+}
+
 export interface ReplayView {
   title: string;
   /** Plain sentences: where the speed came from, what was mended, what to be wary of. */
@@ -48,13 +60,17 @@ export interface ReplayView {
   timeEnd: number;
   isPhaseRelative: boolean;
   filters: ReplayFilterView[];
-  /** Tables below the pictures: caption, head, rows of plain text. */
-  tables: { caption: string; head: string[]; rows: string[][] }[];
+  /** Tables below the pictures. */
+  tables: ReplayTable[];
   repeat: string;
 }
 
 interface Curve {
   words: string;
+  /** Where the values have times of their own. */
+  time?: readonly number[];
+  /** Distance of the grid's lines; absent: round numbers. */
+  gridStep?: number;
   values: readonly number[];
   low: number;
   high: number;
@@ -67,7 +83,8 @@ function greatest(values: readonly number[]): number {
   return values.reduce((most, value) => (value > most ? value : most), 0);
 }
 
-function drawCurve(curve: Curve, x: Scale, time: readonly number[], top: number): string {
+function drawCurve(curve: Curve, x: Scale, allTime: readonly number[], top: number): string {
+  const time = curve.time ?? allTime;
   const panel = makePanel(top + 24, curve.height, x, curve.low, curve.high);
   const bottom = panel.top + panel.height;
   const parts = [heading(top + 14, curve.words, [])];
@@ -77,13 +94,24 @@ function drawCurve(curve: Curve, x: Scale, time: readonly number[], top: number)
     parts.push(line(PLOT_LEFT, y, PLOT_RIGHT, y, "caution-line"));
     parts.push(text(PLOT_RIGHT - 6, y - 6, "caution level and above", "caution-word", "end"));
   }
-  parts.push(valueAxis(panel, 4));
+  parts.push(curve.gridStep === undefined ? valueAxis(panel, 4) : evenAxis(panel, curve.gridStep));
   const d = linePath(
     time.length,
     (i) => Number.isFinite(curve.values[i]!),
     (i) => ({ x: panel.x.at(time[i]!), y: panel.y.at(curve.values[i]!) }),
   );
   parts.push(path(d, curve.className), line(PLOT_LEFT, bottom, PLOT_RIGHT, bottom, "axis"));
+  return parts.join("");
+}
+
+/** Grid lines at multiples of a step, each with its number. */
+function evenAxis(panel: Panel, step: number): string {
+  const parts: string[] = [];
+  for (let value = panel.y.low; value <= panel.y.high; value += step) {
+    const y = panel.y.at(value);
+    parts.push(line(PLOT_LEFT, y, PLOT_RIGHT, y, "grid"));
+    parts.push(text(PLOT_LEFT - 8, y + 4, String(value).replace("-", "−"), "tick", "end"));
+  }
   return parts.join("");
 }
 
@@ -129,8 +157,7 @@ function figure(view: ReplayView, filter: ReplayFilterView, index: number): stri
     });
   }
   if (!view.isPhaseRelative) {
-    const lag = { values: filter.phaseLagDeg, low: 0, high: 360, height: 90, className: "found" };
-    curves.push({ words: "Phase lag, degrees; positive: the peak comes after the index", ...lag });
+    curves.push(phaseCurve(view, filter));
   }
   // The picture stands clear of the facts above it.
   let top = 12;
@@ -154,6 +181,27 @@ function figure(view: ReplayView, filter: ReplayFilterView, index: number): stri
   );
 }
 
+/** One turn of phase, from where the line least often runs over its end; it is broken there. */
+function phaseCurve(view: ReplayView, filter: ReplayFilterView): Curve {
+  const low = phaseAxisStart(filter.phaseLagDeg);
+  const high = low + 360;
+  const dash = (view.timeEnd - view.timeStart) / (PLOT_RIGHT - PLOT_LEFT);
+  const drawn = phaseLine(filter.time, filter.phaseLagDeg, low, dash);
+  const from = String(low).replace("-", "−");
+  return {
+    words:
+      "Phase lag, degrees; positive: the peak comes after the index. One turn is drawn, from " +
+      `${from} to ${high}: the line breaks where it goes round`,
+    time: drawn.time,
+    values: drawn.angleDeg,
+    low,
+    high,
+    height: 90,
+    gridStep: 90,
+    className: "found",
+  };
+}
+
 function factList(facts: [string, string][]): string {
   const parts = facts.map(
     ([name, value]) => `<div><dt>${htmlText(name)}</dt><dd>${htmlText(value)}</dd></div>`,
@@ -161,17 +209,13 @@ function factList(facts: [string, string][]): string {
   return `<dl class="facts">${parts.join("")}</dl>\n`;
 }
 
-function table(one: ReplayView["tables"][number]): string {
-  if (one.rows.length === 0) {
-    return `<p class="note">${htmlText(one.caption)}: none.</p>\n`;
-  }
-  const head = one.head.map((cell) => `<th scope="col">${htmlText(cell)}</th>`).join("");
-  const rows = one.rows.map(
-    (row) => `<tr>${row.map((cell) => `<td>${htmlText(cell)}</td>`).join("")}</tr>`,
-  );
-  return (
-    `<div class="sheet"><table><caption>${htmlText(one.caption)}</caption>` +
-    `<thead><tr>${head}</tr></thead><tbody>${rows.join("\n")}</tbody></table></div>\n`
+function tableOf({ caption, columns, rows, note }: ReplayTable): string {
+  if (rows.length === 0) return `<p class="note">${htmlText(caption)}: none.</p>\n`;
+  return table(
+    htmlText(caption),
+    columns.map((column) => ({ ...column, head: htmlText(column.head) })),
+    rows.map((cells) => cells.map(htmlText)),
+    note === undefined ? "" : htmlText(note),
   );
 }
 
@@ -191,7 +235,7 @@ export function replayPage(view: ReplayView): string {
     `<body>\n${patternDefinitions()}<header><hr class="rule"><h1>${htmlText(view.title)}</h1>\n` +
     `<p class="lead">A recording has no known answer: what the signal path makes of it is shown, ` +
     `and nothing is judged.</p>\n${factList(view.facts)}</header>\n<main>\n` +
-    `<ul class="note">${notes}</ul>\n${filters.join("")}${view.tables.map(table).join("")}` +
+    `<ul class="note">${notes}</ul>\n${filters.join("")}${view.tables.map(tableOf).join("")}` +
     `<p class="repeat">Run this again: <code>${htmlText(view.repeat)}</code></p>\n</main>\n` +
     `<footer><p class="caution-sentence">${htmlText(CAUTION_SENTENCE)}</p></footer>\n` +
     `</body>\n</html>\n`

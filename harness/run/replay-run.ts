@@ -9,22 +9,20 @@ import { refusedProfile } from "../../host/profile/refusal.ts";
 import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
 import type { Counters, EventRecord, ExceedanceRecord } from "../../host/record-types.ts";
 import { eventName } from "../judge/event-names.ts";
+import { SourceNames } from "../judge/source-names.ts";
 import type { Recording, Stretch } from "../recording/recording.ts";
 import { replayProfile, TIMEOUT_ROOM } from "../recording/replay-profile.ts";
 import type { ShaftSpeed } from "../recording/speed-sources.ts";
 import { CoreTarget } from "../target/core-target.ts";
 import { type ReplayTake, replayThrough } from "./replay.ts";
+import { passNotes, wholeNotes } from "./replay-notes.ts";
 import { type FilterTally, ReplayTally } from "./replay-tally.ts";
+import { speedBinWidth } from "./speed-bins.ts";
 
 /** Channels side by side in a pass: more would leave each too little room to wait for its knot. */
 const PASS_CHANNELS_MAX = 4;
 /** The firmware's shortest display period: health looks at eight slices of it. */
 const PERIOD_SAMPLES_MIN = 8;
-/** Fewer samples than this in a period of the highest order deserve a word. */
-const SAMPLES_PER_PERIOD_GOOD = 20;
-
-/** A level that a straying speed makes read low by less than this share is not worth a word. */
-const LOSS_TOLD = 0.005;
 
 /** Highest frequency that is tracked, cycles per sample: a little under half the sample rate. */
 export const CYCLES_PER_SAMPLE_MAX = 0.499;
@@ -45,15 +43,20 @@ export interface ReplayRequest {
   profile?: MonitorProfile;
   orders: number[];
   bandwidth: Bandwidth;
+  /** Of the table of levels against speed, r/min or rev/sample; absent: from the speeds. */
+  speedBinWidth?: number;
 }
 
 export interface ReplayEvent {
   name: string;
-  source: number;
+  /** What it is of, by name: a filter, "shaft N1", "channel frame", "device". */
+  of: string;
   time: number;
   speed: number;
   level: number;
   detail: number;
+  /** What the detail says; empty where it says nothing. */
+  detailText: string;
 }
 
 export interface ReplayExceedance {
@@ -69,6 +72,10 @@ export interface ReplayExceedance {
 
 export interface ReplayOutcome {
   filters: FilterTally[];
+  /** Bins of the filters' levels by speed. */
+  speedBins: { width: number; unit: "r/min" | "rev/sample" };
+  /** By how much later a level follows its speed, seconds or samples, at the middle speed. */
+  levelLag: number;
   events: ReplayEvent[];
   exceedances: ReplayExceedance[];
   counters: Counters[];
@@ -159,6 +166,11 @@ export async function runReplay(
 ): Promise<ReplayOutcome> {
   const outcome: ReplayOutcome = {
     filters: [],
+    speedBins: {
+      width: request.speedBinWidth ?? Number.NaN,
+      unit: request.timeUnit === "s" ? "r/min" : "rev/sample",
+    },
+    levelLag: Number.NaN,
     events: [],
     exceedances: [],
     counters: [],
@@ -181,20 +193,7 @@ export async function runReplay(
     outcome.fault = recording.fault.message;
     outcome.notes.unshift(`Only what stands before a fault was read, ${samples}: ${outcome.fault}`);
   }
-  if (outcome.filters.some((filter) => filter.settledCount * 2 < filter.computedCount)) {
-    outcome.notes.push(
-      "The stretch is short for this bandwidth: levels had settled to 1 % on less than half of it, " +
-        "so their statistics are taken over its second half.",
-    );
-  }
-  for (const filter of outcome.filters) {
-    if (!filter.endsAtLevel) continue;
-    outcome.notes.push(
-      `The stretch ends while the number of "${filter.name}" stands at its caution level: ` +
-        "that exceedance has no end and is not listed.",
-    );
-  }
-  outcome.notes = [...new Set([...outcome.notes, ...scaleNotes(request), ...readerNotes(request)])];
+  outcome.notes = [...new Set([...outcome.notes, ...wholeNotes(request, outcome)])];
   return outcome;
 }
 
@@ -205,27 +204,36 @@ async function runPass(
   outcome: ReplayOutcome,
   signal: AbortSignal,
 ): Promise<void> {
-  const tallies = profile.filters.map(
-    (filter) =>
-      new ReplayTally(filter.name, `${filter.unit} ${filter.detector}`, filter.display.step),
-  );
+  const tallies = profile.filters.map((filter) => {
+    const { name, order, unit, detector, display } = filter;
+    const channel = profile.channels[filter.channel]!.name;
+    return new ReplayTally({ name, channel, order, unit: `${unit} ${detector}` }, display.step);
+  });
   const { recording, scale, stretch, speed, sampleRateHz } = request;
   const input = { recording, profile, columns, scale, ...stretch, edges: speed.makeEdges() };
+  const names = new SourceNames(profile);
+  const toldBefore = new Set(outcome.events.map(eventKey));
   const target = new CoreTarget(Core.fromFile(releaseCorePath()));
   const startTime = stretch.fromSample / sampleRateHz;
   const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
   const take: ReplayTake = {
     level: (record) => tallies[record.filter]!.take(record, timeOf(record.tick)),
-    event: (record) => outcome.events.push(toldEvent(record, timeOf)),
+    event: (record) => {
+      const event = toldEvent(record, names, timeOf);
+      if (!toldBefore.has(eventKey(event))) outcome.events.push(event);
+    },
     exceedance: (record) => outcome.exceedances.push(toldExceedance(record, profile, timeOf)),
   };
   const played = replayThrough(input, target, take, signal);
   const done = await unlessRefused(profile, request, played);
-  outcome.filters.push(...tallies.map((tally) => tally.finish()));
+  const perTold = request.timeUnit === "s" ? 60 : 1;
+  if (!(outcome.speedBins.width > 0)) outcome.speedBins.width = binWidthOf(tallies, perTold);
+  const { width } = outcome.speedBins;
+  outcome.filters.push(...tallies.map((tally) => tally.finish(perTold, width)));
+  outcome.levelLag = levelLagOf(profile, speed.speedTypical * sampleRateHz);
   outcome.counters.push(done.counters);
   outcome.sampleCount = done.sampleCount;
-  outcome.notes.push(...rateNotes(profile, speed, sampleRateHz));
-  outcome.notes.push(...wanderNotes(profile, request));
+  outcome.notes.push(...passNotes(profile, request));
 }
 
 /** A refusal by the firmware as a complaint about the profile, or about the options it comes of. */
@@ -243,15 +251,38 @@ async function unlessRefused<T>(
   }
 }
 
-function toldEvent(record: EventRecord, timeOf: (tick: number) => number): ReplayEvent {
+function toldEvent(
+  record: EventRecord,
+  names: SourceNames,
+  timeOf: (tick: number) => number,
+): ReplayEvent {
   return {
     name: eventName(record.code),
-    source: record.source,
+    of: names.ofEvent(record.code, record.source),
     time: timeOf(record.tick),
     speed: record.speedRevPerS,
     level: record.level,
     detail: record.detail,
+    detailText: names.detail(record.code, record.detail),
   };
+}
+
+/** Each pass finds the shaft anew, and tells of it what the passes before have told. */
+function eventKey({ name, of, time, detail }: ReplayEvent): string {
+  return [name, of, time, detail].join("\n");
+}
+
+function binWidthOf(tallies: readonly ReplayTally[], perTold: number): number {
+  const spans = tallies.map((tally) => tally.speedSpan);
+  const least = spans.reduce((a, span) => Math.min(a, span.least), Infinity);
+  const most = spans.reduce((a, span) => Math.max(a, span.most), 0);
+  return speedBinWidth(Math.min(least, most) * perTold, most * perTold);
+}
+
+/** The longest by which a filter's level follows later, as the profile's settings imply. */
+function levelLagOf(profile: MonitorProfile, speed: number): number {
+  const { filters } = impliedBy(profile, speed);
+  return Math.max(...filters.map((filter) => filter.atSpeeds[0]!.latencyS));
 }
 
 function toldExceedance(
@@ -271,57 +302,4 @@ function toldExceedance(
     speedAtPeak: record.speedAtPeakRevPerS,
     timeAbove: record.aboveSteps * profile.displayPeriodS,
   };
-}
-
-/** A word of warning where there are few samples in a period of the highest order. */
-function rateNotes(profile: MonitorProfile, speed: ShaftSpeed, sampleRateHz: number): string[] {
-  const highest = Math.max(...profile.filters.map((filter) => filter.order));
-  const samples = sampleRateHz / (speed.speedTypical * sampleRateHz * highest);
-  if (samples >= SAMPLES_PER_PERIOD_GOOD) return [];
-  return [
-    `Only ${samples.toPrecision(3)} samples in a period of order ${highest} ` +
-      `(${SAMPLES_PER_PERIOD_GOOD} are good): whatever lies beyond half the sample rate is folded ` +
-      "onto the level, and the ends of a revolution are integrated less well.",
-  ];
-}
-
-/**
- * How low a steady level reads where the shaft strays from a speed that is taken as constant: two
- * equal poles pass 1/(1 + (√2 − 1)·x²) of a tone that is x half bandwidths off (check value F-02).
- */
-function wanderNotes(profile: MonitorProfile, { speed, sampleRateHz }: ReplayRequest): string[] {
-  const wander = (speed.wanderPerSample ?? 0) * sampleRateHz;
-  const { filters } = impliedBy(profile, speed.speedTypical * sampleRateHz);
-  let most = { loss: 0, order: 1 };
-  for (const [i, { order }] of profile.filters.entries()) {
-    const off = (order * wander) / (filters[i]!.atSpeeds[0]!.bandwidthHz / 2);
-    const loss = 1 - 1 / (1 + (Math.SQRT2 - 1) * off ** 2);
-    if (loss > most.loss) most = { loss, order };
-  }
-  if (most.loss < LOSS_TOLD) return [];
-  return [
-    `The speed is taken as constant. Where the shaft strays from it most, a steady level of order ` +
-      `${most.order} reads ${(most.loss * 100).toPrecision(2)} % low, so narrow is the bandwidth.`,
-  ];
-}
-
-/** Whole numbers of a WAV are shares of full scale: without a stated unit no level is in a true one. */
-function scaleNotes({ recording, profile, scale }: ReplayRequest): string[] {
-  if (profile === undefined || scale !== 1 || recording.fullScale === undefined) return [];
-  return [
-    "The file holds whole numbers and no unit: its full scale is taken as 1 SI unit of the " +
-      "profile's channels. --file-unit may state what it stands for.",
-  ];
-}
-
-function readerNotes({ recording, columns }: ReplayRequest): string[] {
-  const lost = columns
-    .map((column) => [recording.channelNames[column]!, recording.notFiniteCount[column]!] as const)
-    .filter(([, count]) => count > 0)
-    .map(
-      ([name, count]) =>
-        `${count} ${count === 1 ? "sample" : "samples"} of "${name}" ` +
-        `${count === 1 ? "was no number and was" : "were no number and were"} dropped.`,
-    );
-  return [...recording.notes, ...lost];
 }

@@ -7,6 +7,13 @@ import {
   STATUS_BLANK,
 } from "../../shared/layout.ts";
 import type { LevelRecord } from "../../host/record-types.ts";
+import {
+  levelsBySpeed,
+  meanOf,
+  medianOf,
+  type SpeedBin,
+  standardDeviationOf,
+} from "./speed-bins.ts";
 
 /** Points of a drawn trace at most. */
 const TRACE_POINTS_MAX = 2000;
@@ -14,7 +21,7 @@ const TRACE_POINTS_MAX = 2000;
 export interface ReplayTrace {
   /** Seconds, or samples where the rate is not known. */
   time: number[];
-  /** In the filter's unit; steps without a computed level are left out. */
+  /** In the filter's unit; NaN, as all beside the time, in place of steps without a computed level. */
   level: number[];
   speed: number[];
   /** NaN where phase is relative. */
@@ -30,9 +37,16 @@ export interface CautionStretch {
   value: number;
 }
 
-export interface FilterTally {
+/** Which filter a tally is of. */
+export interface TalliedFilter {
   name: string;
+  channel: string;
+  order: number;
+  /** Unit and detector, "in/s pk". */
   unit: string;
+}
+
+export interface FilterTally extends TalliedFilter {
   stepCount: number;
   /** Display steps with a computed level, and those on which it had settled to 1 %. */
   computedCount: number;
@@ -47,42 +61,37 @@ export interface FilterTally {
   greatest: number;
   greatestAt: number;
   speedAtGreatest: number;
+  /** Of the same steps as the mean, speeds in the told unit. */
+  bySpeed: SpeedBin[];
   caution: CautionStretch[];
   /** The number stood at the caution level on the last step: an exceedance without an end. */
   endsAtLevel: boolean;
   trace: ReplayTrace;
 }
 
-function medianOf(values: readonly number[]): number {
-  if (values.length === 0) return Number.NaN;
-  const sorted = values.toSorted((a, b) => a - b);
-  const middle = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2;
-}
-
 /**
  * Gathers the level records of one filter.
  *
- * Memory    six numbers of a display step, 48 bytes: the median needs all of them. Ten hours at ten
+ * Memory    six values of a display step, 48 bytes: the median needs all of them. Ten hours at ten
  *           steps a second take 17 MB.
  */
 export class ReplayTally {
-  readonly #name: string;
-  readonly #unit: string;
+  readonly #filter: TalliedFilter;
   readonly #displayStep: number;
   readonly #time: number[] = [];
   readonly #level: number[] = [];
   readonly #speed: number[] = [];
   readonly #phase: number[] = [];
   readonly #shown: number[] = [];
-  readonly #settled: number[] = [];
+  readonly #isSettled: boolean[] = [];
+  /** Indices before which steps without a level lie. */
+  readonly #gaps = new Set<number>();
   readonly #caution: CautionStretch[] = [];
   #stepCount = 0;
   #isAtLevel = false;
 
-  constructor(name: string, unit: string, displayStep: number) {
-    this.#name = name;
-    this.#unit = unit;
+  constructor(filter: TalliedFilter, displayStep: number) {
+    this.#filter = filter;
     this.#displayStep = displayStep;
   }
 
@@ -90,8 +99,11 @@ export class ReplayTally {
     this.#stepCount += 1;
     this.#isAtLevel = (record.statusBits & STATUS_AT_LEVEL) !== 0;
     this.#takeCaution(record.cautionState, time);
-    if ((record.flags & FLAG_COMPUTED) === 0) return;
-    if ((record.flags & FLAG_SETTLED) !== 0) this.#settled.push(record.level);
+    if ((record.flags & FLAG_COMPUTED) === 0) {
+      this.#gaps.add(this.#level.length);
+      return;
+    }
+    this.#isSettled.push((record.flags & FLAG_SETTLED) !== 0);
     this.#time.push(time);
     this.#level.push(record.level);
     this.#speed.push(record.speedRevPerS);
@@ -108,28 +120,43 @@ export class ReplayTally {
     if (last?.value !== value) this.#caution.push({ fromS: time, untilS: time, value });
   }
 
-  finish(): FilterTally {
+  /** Least and greatest speed of the steps that statistics are taken over, rev/s or rev/sample. */
+  get speedSpan(): { least: number; most: number } {
+    const speeds = this.#told(this.#speed);
+    return {
+      least: speeds.reduce((a, b) => Math.min(a, b), Infinity),
+      most: speeds.reduce((a, b) => Math.max(a, b), 0),
+    };
+  }
+
+  /** What is kept of the steps that statistics are taken over. */
+  #told(values: readonly number[]): number[] {
+    const settledCount = this.#isSettled.filter(Boolean).length;
+    if (settledCount * 2 >= values.length) return values.filter((_, i) => this.#isSettled[i]!);
+    return values.slice(values.length >> 1);
+  }
+
+  /** `speedFactor`: the told unit of speed in a rev/s, or rev/sample; `binWidth` in that unit. */
+  finish(speedFactor: number, binWidth: number): FilterTally {
     const level = this.#level;
     const secondHalf = level.slice(level.length >> 1);
-    const isSettled = this.#settled.length * 2 >= level.length;
-    const told = isSettled ? this.#settled : secondHalf;
-    const mean = told.reduce((sum, value) => sum + value, 0) / told.length;
-    const variance = told.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (told.length - 1);
+    const told = this.#told(level);
+    const toldSpeeds = this.#told(this.#speed).map((speed) => speed * speedFactor);
     let top = 0;
     for (let i = 1; i < level.length; i += 1) if (level[i]! > level[top]!) top = i;
     return {
-      name: this.#name,
-      unit: this.#unit,
+      ...this.#filter,
       stepCount: this.#stepCount,
       computedCount: level.length,
-      settledCount: this.#settled.length,
-      mean: told.length > 0 ? mean : Number.NaN,
+      settledCount: this.#isSettled.filter(Boolean).length,
+      mean: meanOf(told),
       median: medianOf(told),
       secondHalfMedian: medianOf(secondHalf),
-      standardDeviation: told.length > 1 ? Math.sqrt(variance) : Number.NaN,
+      standardDeviation: standardDeviationOf(told),
       greatest: level[top] ?? Number.NaN,
       greatestAt: this.#time[top] ?? Number.NaN,
       speedAtGreatest: this.#speed[top] ?? Number.NaN,
+      bySpeed: levelsBySpeed(told, toldSpeeds, binWidth),
       caution: this.#caution,
       endsAtLevel: this.#isAtLevel,
       trace: this.#thinned(),
@@ -151,13 +178,31 @@ export class ReplayTally {
       kept.push(Math.min(low, high));
       if (low !== high) kept.push(Math.max(low, high));
     }
-    const pick = (values: number[]): number[] => kept.map((i) => values[i]!);
+    const gapped = this.#withGaps(kept);
+    const pick = (values: number[]): number[] =>
+      gapped.map(({ index, isGap }) => (isGap ? Number.NaN : values[index]!));
     return {
-      time: pick(this.#time),
+      time: gapped.map(({ index }) => this.#time[index]!),
       level: pick(this.#level),
       speed: pick(this.#speed),
       phaseLagDeg: pick(this.#phase),
       shown: pick(this.#shown),
     };
+  }
+
+  /** What is kept, and a gap at the time after it wherever steps without a level lie between. */
+  #withGaps(kept: readonly number[]): { index: number; isGap: boolean }[] {
+    const gaps = [...this.#gaps].toSorted((a, b) => a - b);
+    const gapped: { index: number; isGap: boolean }[] = [];
+    let next = 0;
+    for (const index of kept) {
+      const before = gapped.at(-1)?.index ?? -1;
+      while (next < gaps.length && gaps[next]! <= before) next += 1;
+      if (before >= 0 && next < gaps.length && gaps[next]! <= index) {
+        gapped.push({ index, isGap: true });
+      }
+      gapped.push({ index, isGap: false });
+    }
+    return gapped;
   }
 }

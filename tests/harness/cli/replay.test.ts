@@ -168,7 +168,7 @@ describe("replay of a recording", () => {
       [{ edges }, path, "bad-edges.csv:3:1: this edge does not come after the edge before"],
       [{ speed: table }, path, "bad-speed.csv:2:1: this time does not come after the time before"],
       [
-        { tachometer: "a", channel: ["a"], rate: "10 Hz" },
+        { tachometer: "a", channel: ["a"] as string[], rate: "10 Hz" },
         resting,
         "the tachometer channel does not move",
       ],

@@ -1,0 +1,86 @@
+// What must be said of a replay besides its numbers, in plain sentences.
+import { impliedBy } from "../../host/profile/implied.ts";
+import type { MonitorProfile } from "../../host/profile/types.ts";
+import type { ReplayOutcome, ReplayRequest } from "./replay-run.ts";
+
+/** Fewer samples than this in a period of the highest order deserve a word. */
+const SAMPLES_PER_PERIOD_GOOD = 20;
+/** A level that a straying speed makes read low by less than this share is not worth a word. */
+const LOSS_TOLD = 0.005;
+
+/** Of one pass's profile. */
+export function passNotes(profile: MonitorProfile, request: ReplayRequest): string[] {
+  return [...rateNotes(profile, request), ...wanderNotes(profile, request)];
+}
+
+/** Of the whole, once it is through. */
+export function wholeNotes(request: ReplayRequest, outcome: ReplayOutcome): string[] {
+  const notes: string[] = [];
+  if (outcome.filters.some((filter) => filter.settledCount * 2 < filter.computedCount)) {
+    notes.push(
+      "The stretch is short for this bandwidth: levels had settled to 1 % on less than half of it, " +
+        "so their statistics are taken over its second half.",
+    );
+  }
+  for (const filter of outcome.filters) {
+    if (!filter.endsAtLevel) continue;
+    notes.push(
+      `The stretch ends while the number of "${filter.name}" stands at its caution level: ` +
+        "that exceedance has no end and is not listed.",
+    );
+  }
+  return [...notes, ...scaleNotes(request), ...readerNotes(request)];
+}
+
+/** A word of warning where there are few samples in a period of the highest order. */
+function rateNotes(profile: MonitorProfile, { speed }: ReplayRequest): string[] {
+  const highest = Math.max(...profile.filters.map((filter) => filter.order));
+  const samples = 1 / (speed.speedTypical * highest);
+  if (samples >= SAMPLES_PER_PERIOD_GOOD) return [];
+  return [
+    `Only ${samples.toPrecision(3)} samples in a period of order ${highest} ` +
+      `(${SAMPLES_PER_PERIOD_GOOD} are good): whatever lies beyond half the sample rate is folded ` +
+      "onto the level, and the ends of a revolution are integrated less well.",
+  ];
+}
+
+/**
+ * How low a steady level reads where the shaft strays from a speed that is taken as constant: two
+ * equal poles pass 1/(1 + (√2 − 1)·x²) of a tone that is x half bandwidths off (check value F-02).
+ */
+function wanderNotes(profile: MonitorProfile, { speed, sampleRateHz }: ReplayRequest): string[] {
+  const wander = (speed.wanderPerSample ?? 0) * sampleRateHz;
+  const { filters } = impliedBy(profile, speed.speedTypical * sampleRateHz);
+  let most = { loss: 0, order: 1 };
+  for (const [i, { order }] of profile.filters.entries()) {
+    const off = (order * wander) / (filters[i]!.atSpeeds[0]!.bandwidthHz / 2);
+    const loss = 1 - 1 / (1 + (Math.SQRT2 - 1) * off ** 2);
+    if (loss > most.loss) most = { loss, order };
+  }
+  if (most.loss < LOSS_TOLD) return [];
+  return [
+    `The speed is taken as constant. Where the shaft strays from it most, a steady level of order ` +
+      `${most.order} reads ${(most.loss * 100).toPrecision(2)} % low, so narrow is the bandwidth.`,
+  ];
+}
+
+/** Whole numbers of a WAV are shares of full scale: without a stated unit no level is in a true one. */
+function scaleNotes({ recording, profile, scale }: ReplayRequest): string[] {
+  if (profile === undefined || scale !== 1 || recording.fullScale === undefined) return [];
+  return [
+    "The file holds whole numbers and no unit: its full scale is taken as 1 SI unit of the " +
+      "profile's channels. --file-unit may state what it stands for.",
+  ];
+}
+
+function readerNotes({ recording, columns }: ReplayRequest): string[] {
+  const lost = columns
+    .map((column) => [recording.channelNames[column]!, recording.notFiniteCount[column]!] as const)
+    .filter(([, count]) => count > 0)
+    .map(
+      ([name, count]) =>
+        `${count} ${count === 1 ? "sample" : "samples"} of "${name}" ` +
+        `${count === 1 ? "was no number and was" : "were no number and were"} dropped.`,
+    );
+  return [...recording.notes, ...lost];
+}
