@@ -61,8 +61,14 @@ function speedTable(filters: readonly FilterTally[], outcome: ReplayOutcome): Re
   };
 }
 
-/** One table for each channel. */
+/** Whether some filter's levels stand at more than one speed. */
+export function hasSpeeds({ filters }: ReplayOutcome): boolean {
+  return filters.some((filter) => filter.bySpeed.length > 1);
+}
+
+/** One table for each channel, where the speed changes at all. */
 export function speedTables(outcome: ReplayOutcome): ReplayTable[] {
+  if (!hasSpeeds(outcome)) return [];
   const channels = new Map<string, FilterTally[]>();
   for (const filter of outcome.filters) {
     channels.set(filter.channel, [...(channels.get(filter.channel) ?? []), filter]);

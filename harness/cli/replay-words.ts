@@ -5,7 +5,7 @@ import { numberText } from "../report/number-text.ts";
 import type { ReplayFilterView, ReplayView } from "../report/replay-page.ts";
 import type { FilterTally } from "../run/replay-tally.ts";
 import type { ReplayOutcome, ReplayRequest } from "../run/replay-run.ts";
-import { eventTable, exceedanceTables, speedTables } from "./replay-tables.ts";
+import { eventTable, exceedanceTables, hasSpeeds, speedTables } from "./replay-tables.ts";
 import { wrapped } from "./wrapped-text.ts";
 
 const COLUMNS = 80;
@@ -136,14 +136,15 @@ export function replayLines(view: ReplayView, outcome: ReplayOutcome, folder: st
       ]),
     );
   }
-  const { exceedances, events } = outcome;
+  const { exceedances, events, speedBins } = outcome;
+  const counted = `${events.length} events, ${exceedances.length} exceedances`;
+  const bySpeed = hasSpeeds(outcome)
+    ? " The report has levels against speed in bins of " +
+      `${numberText(speedBins.width, 6)} ${speedBins.unit}.`
+    : "";
   lines.push(
     "",
-    ...wrapped(
-      `${events.length} events, ${exceedances.length} exceedances. The report has levels against ` +
-        `speed in bins of ${numberText(outcome.speedBins.width, 6)} ${outcome.speedBins.unit}.`,
-      COLUMNS - 2,
-    ).map((one) => `  ${one}`),
+    ...wrapped(`${counted}.${bySpeed}`, COLUMNS - 2).map((one) => `  ${one}`),
     `  Report: ${join(folder, "report.html")}`,
     "",
     ...wrapped(CAUTION_SENTENCE, COLUMNS),

@@ -113,8 +113,11 @@ export class EdgeTimingTally {
     return count;
   }
 
-  /** Undefined where no edge was seen. */
-  finish(): EdgeTiming | undefined {
+  /**
+   * Undefined where no edge was seen. `pitch`: samples between edges; where it has a few only, noise
+   * cannot be told from the waveform, and an edge still lies within its own.
+   */
+  finish(pitch: number): EdgeTiming | undefined {
     if (this.#count === 0) return undefined;
     const { low, high, noiseRms, valueStep } = this.#nature;
     const perSlope = Math.sqrt(this.#perSlope / this.#count);
@@ -125,7 +128,7 @@ export class EdgeTimingTally {
     const valueSteps = isStepped ? valueStep * WITHIN_SAMPLE * perSlope : 0;
     const unseen = WITHIN_SAMPLE * Math.max(0, 1 - flankSamples / 2);
     const betweenSamples = Math.hypot(unseen, Math.sqrt(this.#curved / this.#count));
-    const total = Math.hypot(noise, valueSteps, betweenSamples);
+    const total = Math.min(Math.hypot(noise, valueSteps, betweenSamples), pitch * WITHIN_SAMPLE);
     return { noise, valueSteps, betweenSamples, total, flankSamples };
   }
 }

@@ -16,9 +16,18 @@ export interface SearchWords {
   rateShare: number;
 }
 
+/** Finer than any clock, and more than any noise leaves. */
+const SHARE_LEAST = 1e-8;
+const TIMES_MOST = 1e6;
+
 /** A share as percent, in two digits. */
 function percent(share: number): string {
-  return `${Number((share * 100).toPrecision(2))} %`;
+  return `${Number((Math.max(share, SHARE_LEAST) * 100).toPrecision(2))} %`;
+}
+
+function timesNoise(ratio: number): string {
+  const times = ratio > TIMES_MOST ? `over ${TIMES_MOST}` : Number(ratio.toPrecision(3));
+  return `${times} times the noise`;
 }
 
 /** The first samples of some channels, as many as a search reads, and whether there are more. */
@@ -54,10 +63,9 @@ function halvesApart({ halves: [first, second] }: SpeedFound): number {
 /** Why a line does not serve as a speed. */
 function refusalWords(found: SpeedFound, words: SearchWords): string {
   const { powerRatio, powerRatioNeeded, cyclesPerSample, halves } = found;
-  const times = (ratio: number): string => `${Number(ratio.toPrecision(3))} times the noise`;
   if (powerRatio <= powerRatioNeeded) {
     return (
-      `the strongest is ${times(powerRatio)} at ${words.speed(cyclesPerSample)}; it would have to ` +
+      `the strongest is ${timesNoise(powerRatio)} at ${words.speed(cyclesPerSample)}; it would have to ` +
       `be over ${Number(powerRatioNeeded.toPrecision(3))}`
     );
   }
@@ -66,7 +74,7 @@ function refusalWords(found: SpeedFound, words: SearchWords): string {
   if (half !== undefined) {
     return (
       `the strongest, at ${words.speed(cyclesPerSample)}, does not stand out of the ${half} half ` +
-      `(${times(halves[weak]!.powerRatio)})`
+      `(${timesNoise(halves[weak]!.powerRatio)})`
     );
   }
   const [first, second] = halves.map((one) => words.speed(one.cyclesPerSample));
@@ -77,7 +85,8 @@ function refusalWords(found: SpeedFound, words: SearchWords): string {
 }
 
 function gapWords({ gap }: SpeedFound, place: SearchWords["place"]): string {
-  if (gap === undefined) return "the line is too weak, or too short, to count its revolutions";
+  if (gap === undefined)
+    return "the line is too weak, or too short, in parts to count its revolutions";
   const { fromSample, untilSample, isFaint } = gap;
   const what = isFaint ? "the line fades" : "it moves too much";
   return (
@@ -88,11 +97,12 @@ function gapWords({ gap }: SpeedFound, place: SearchWords["place"]): string {
 
 function foundWords(found: SpeedFound, words: SearchWords): string {
   const { cyclesPerSample, counted, powerRatio } = found;
-  const line = `a line ${Number(powerRatio.toPrecision(3))} times the noise`;
+  const line = `a line ${timesNoise(powerRatio)}`;
   if (counted === undefined) {
-    const apart = percent(halvesApart(found) / cyclesPerSample);
+    const share = halvesApart(found) / cyclesPerSample;
+    const apart = percent(share);
     return (
-      `The speed was found from the signal: ${words.speed(cyclesPerSample)}, ${line}. How sure that ` +
+      `The speed was found from the signal: ${words.speed(cyclesPerSample, share)}, ${line}. How sure that ` +
       `is cannot be said: ${gapWords(found, words.place)}; the two halves differ by ${apart}.`
     );
   }

@@ -113,13 +113,17 @@ class Look {
   }
 
   get timing(): EdgeTiming | undefined {
-    return this.#timing?.finish();
+    return this.#timing?.finish(this.#pitch);
+  }
+
+  /** The middle pitch; 0 without one. */
+  get #pitch(): number {
+    return this.pitches.edgeCount < 2 ? 0 : this.pitches.at(0.5);
   }
 
   /** The levels, in stretches that are long enough to hold pulses. */
   get runs(): PulseRun[] {
-    const pitch = this.pitches.edgeCount < 2 ? 0 : this.pitches.at(0.5);
-    return grouped(this.#runs, PITCHES_LEAST * pitch);
+    return grouped(this.#runs, PITCHES_LEAST * this.#pitch);
   }
 }
 

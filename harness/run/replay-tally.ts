@@ -52,7 +52,7 @@ export interface FilterTally extends TalliedFilter {
   computedCount: number;
   settledCount: number;
   /** Mean to standard deviation: over the settled steps, or, where they are the lesser part, over
-   * the second half of the computed ones. */
+   * the second half of the computed ones. The greatest is then that of all computed ones. */
   mean: number;
   median: number;
   /** Median over the second half of the computed steps. */
@@ -88,6 +88,7 @@ export class ReplayTally {
   readonly #gaps = new Set<number>();
   readonly #caution: CautionStretch[] = [];
   #stepCount = 0;
+  #settledCount = 0;
   #isAtLevel = false;
 
   constructor(filter: TalliedFilter, displayStep: number) {
@@ -103,7 +104,9 @@ export class ReplayTally {
       this.#gaps.add(this.#level.length);
       return;
     }
-    this.#isSettled.push((record.flags & FLAG_SETTLED) !== 0);
+    const isSettled = (record.flags & FLAG_SETTLED) !== 0;
+    this.#isSettled.push(isSettled);
+    if (isSettled) this.#settledCount += 1;
     this.#time.push(time);
     this.#level.push(record.level);
     this.#speed.push(record.speedRevPerS);
@@ -131,9 +134,20 @@ export class ReplayTally {
 
   /** What is kept of the steps that statistics are taken over. */
   #told(values: readonly number[]): number[] {
-    const settledCount = this.#isSettled.filter(Boolean).length;
-    if (settledCount * 2 >= values.length) return values.filter((_, i) => this.#isSettled[i]!);
+    if (this.#settledCount * 2 >= values.length)
+      return values.filter((_, i) => this.#isSettled[i]!);
     return values.slice(values.length >> 1);
+  }
+
+  /** Of the settled steps, where they are not the lesser part: a filter starts anywhere. */
+  #greatestIndex(): number {
+    const isSettledMost = this.#settledCount * 2 >= this.#level.length;
+    let top = -1;
+    for (const [i, level] of this.#level.entries()) {
+      if (isSettledMost && !this.#isSettled[i]!) continue;
+      if (top < 0 || level > this.#level[top]!) top = i;
+    }
+    return top;
   }
 
   /** `speedFactor`: the told unit of speed in a rev/s, or rev/sample; `binWidth` in that unit. */
@@ -142,13 +156,12 @@ export class ReplayTally {
     const secondHalf = level.slice(level.length >> 1);
     const told = this.#told(level);
     const toldSpeeds = this.#told(this.#speed).map((speed) => speed * speedFactor);
-    let top = 0;
-    for (let i = 1; i < level.length; i += 1) if (level[i]! > level[top]!) top = i;
+    const top = this.#greatestIndex();
     return {
       ...this.#filter,
       stepCount: this.#stepCount,
       computedCount: level.length,
-      settledCount: this.#isSettled.filter(Boolean).length,
+      settledCount: this.#settledCount,
       mean: meanOf(told),
       median: medianOf(told),
       secondHalfMedian: medianOf(secondHalf),

@@ -45,6 +45,50 @@ describe("sample rate of a replay", () => {
     expect(stdout).toContain(timingWords);
   });
 
+  it.each([2.1, 2.5, 5.9])(
+    "[REPLAY-045] tells %f samples in a revolution, and does not refuse them",
+    async (samples) => {
+      const rows = Array.from({ length: 6000 }, (_, i) => {
+        const turn = 2 * Math.PI * (i / samples + 0.2);
+        return `${(3 * Math.cos(turn)).toFixed(5)},${Math.sin(turn).toFixed(5)}`;
+      });
+      const few = join(folder, `few ${samples}.csv`);
+      writeFileSync(few, `a,tach\n${rows.join("\n")}\n`);
+      const speeds = [
+        ["--speed", `${1 / samples} rev/sample`],
+        ["--speed-near", `${1.01 / samples} rev/sample`, "--speed-span", "3 %"],
+        ["--tachometer", "tach"],
+      ];
+      for (const speed of speeds) {
+        const call = ["replay", few, ...speed, "--channel", "a", "--json"];
+        const { code, stdout, stderr } = await amberlineHere([
+          ...call,
+          "--out",
+          join(folder, "few"),
+        ]);
+        expect([code, stderr]).toEqual([0, ""]);
+        const { notes, filters, edgeTiming } = JSON.parse(stdout);
+        expect(notes.join(" ")).toMatch(/Only \S+ samples in a period of order 1 \(20 are good\)/);
+        // At two samples no tachometer's waveform has edges to be found.
+        if (speed[0] !== "--tachometer") expect(filters[0].median / 3).toBeCloseTo(1, 1);
+        else expect(edgeTiming.phaseDeg).toBeLessThan(360 / Math.sqrt(12) + 1e-9);
+      }
+    },
+  );
+
+  it("[REPLAY-046] takes a stretch in samples or in time alike, whether or not a rate is known", async () => {
+    const median = async (from: string, until: string): Promise<[number, number]> => {
+      const call = ["replay", path, "--speed", "40 rev/s", "--from", from, "--until", until];
+      const out = ["--json", "--out", join(folder, "stretch")];
+      const { sampleCount, filters } = JSON.parse((await amberlineHere([...call, ...out])).stdout);
+      return [sampleCount, filters[0].median];
+    };
+    // The rate is known to 4e-6: half a sample in ten seconds.
+    const inTime = await median("1 s", "5 s");
+    expect(await median("12800 samples", "64000 samples")).toEqual(inTime);
+    expect(inTime[0]).toBe(51_200);
+  });
+
   it("[REPLAY-032] tells how low a level may read where the shaft strays from a constant speed", async () => {
     // Straight from 1 % under to 1 % over 40 rev/s: 0.4 Hz off at the ends.
     const rows = ["a"];
