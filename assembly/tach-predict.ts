@@ -31,8 +31,12 @@ export function intervalTake(s: TachState, dt: u32, positions: i32): void {
   s.dt0 = dt;
   s.n0 = positions;
   const speed = s.meanSpeed + s.acceleration * span * 0.5;
-  const least: f32 = 0.5 * s.pitchSpeed;
-  s.speed = speed > least ? speed : least;
+  // Under half of it the parabola has all but stopped: what comes then does not go on with it.
+  s.speed = speed >= 0.5 * s.pitchSpeed ? speed : s.pitchSpeed;
+  // An edge that comes was reached, so the parabola must not stop short of the next position. Where
+  // it stops just there, x = u − u²/4 (u = N·dt) is 0.75 … 1 for every slow-down that gets there.
+  const steepest: f32 = -0.5 * s.speed * s.speed;
+  if (s.acceleration < steepest) s.acceleration = steepest;
 }
 
 function accelerationHeld(s: TachState, a: f32): f32 {

@@ -42,7 +42,7 @@ export class TachState {
   pitchSpeed: f32; // positions/tick, of the newest interval
   meanSpeed: f32; // positions/tick, over both
   acceleration: f32; // positions/tick², of the parabola through both, held to the limit
-  speed: f32; // positions/tick, at lastTick; at least half of pitchSpeed
+  speed: f32; // positions/tick, at lastTick
   isLocked: i32;
   hasBeenLocked: i32;
   hasEdge: i32; // searching: lastTick stands
@@ -50,6 +50,8 @@ export class TachState {
   hasIndex: i32; // searching: an index edge was seen
   sinceIndex: i32; // searching: positions since it
   indexCycles: i32; // searching: whole cycles from index to index
+
+  // The reference, all zero where it begins.
   isMarkSeen: i32; // extra edge: seen since the last accepted edge
   isSlotSeen: i32; // missing tooth: an edge stood in the gap since the last accepted edge
   position: i32; // of lastTick, counted from the cycle boundary
@@ -60,6 +62,10 @@ export class TachState {
   candidateCycles: i32; // cycles after the first that bore it out
   droppedInRow: i32; // edges since the last accepted one
   isTwin: i32; // one of them stood so close to it that either may be the glitch
+  isHalved: i32; // one of them stood half-way to the next position
+  isOdd: i32; // the edge being taken stands well beside its place
+  doubts: i32; // the first odd edge, and bridged intervals since
+  plainInRow: i32; // edges since the last that was odd or bridged
   cyclePositions: i32; // since cycleTick
   windowPositions: i32; // and since windowTick
   windowSpeed: f32; // positions/tick, the closed acceleration window; 0 = none
@@ -95,6 +101,12 @@ export function tachClear(shaft: i32): void {
   s.windowTicks = clockHz >> 2;
   s.isGeared = revolutions > 1 ? 1 : 0;
   s.candidate = NO_CANDIDATE;
+}
+
+/** Forgets all that a reference holds; no candidate and the ticks are the caller's. */
+export function referenceClear(s: TachState): void {
+  const from = offsetof<TachState>("isMarkSeen");
+  memory.fill(changetype<usize>(s) + from, 0, offsetof<TachState>() - from);
 }
 
 /** A position modulo the wheel, for sums of two positions and differences of one cycle. */

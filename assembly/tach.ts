@@ -6,7 +6,8 @@
 // Prediction. N and A are speed and acceleration at the newest accepted edge, from the last two
 //   accepted intervals (n1 positions in dt1, then n0 in dt0):
 //     A = 2·(n0/dt0 − n1/dt1)/(dt0 + dt1), held to ±SHAFT_ACCELERATION_MAX
-//     N = (n0 + n1)/(dt0 + dt1) + A·(dt0 + dt1)/2, at least half of n0/dt0
+//     N = (n0 + n1)/(dt0 + dt1) + A·(dt0 + dt1)/2, n0/dt0 where that is under half of it; A is then
+//     held to −N²/2, so that no prediction stops short of the next position
 //     x = N·dt + A·dt²/2, the advance of an edge dt after it; stands still where N + A·dt < 0
 //     tol = SHAFT_EDGE_TOLERANCE + SHAFT_ACCELERATION_MAX·P·p² (p = 1/N in s), at most 0.45
 //   One tooth out of place by e reads up to 1.5·e/(1 − e/2); random jitter σ reads 1.9·σ rms.
@@ -19,6 +20,10 @@
 //   intruder     lands where the missing tooth is: dropped, counted early, contradicts the index
 //   accepted     m positions; of the m − 1 passed over the missing tooth is none, others are missed
 //   Three dropped edges without an accepted one between them: lost at the third.
+//   doubt        begins with an accepted edge over half of SHAFT_EDGE_TOLERANCE beside its place or
+//                with a dropped one before it; ends with three plain ones in a row (none dropped,
+//                none missed); lost at the second interval meanwhile that is bridged, or that holds
+//                an edge dropped at 0.5 ± 0.25. A wrong speed has no other intervals, on any wheel
 //   speed        (n0 + n1)/(dt0 + dt1) outside SHAFT_SPEED_MIN … MAX: lost at that edge
 //   acceleration whole cycles from index edge to index edge make windows of at least 4 cycles and
 //                0.25 s; two neighbours with 2·|v − v'|/(d + d') over the limit: lost at that edge
@@ -51,6 +56,7 @@ import {
   indexSlot,
 } from "./tach-index.ts";
 import {
+  MARK_TOLERANCE,
   TOLERANCE_MAX,
   advancePitches,
   intervalTake,
@@ -62,6 +68,7 @@ import {
   NO_CANDIDATE,
   TachState,
   positionWrap,
+  referenceClear,
   tachClear,
   tachState,
 } from "./tach-state.ts";
@@ -87,6 +94,10 @@ import {
 
 /** Edges in a row that fit nowhere before the reference is given up. */
 const DROPPED_IN_ROW_MAX: i32 = 3;
+/** Intervals bridged after an odd one, without plain ones between, that the reference outlasts. */
+const DOUBTS_MAX: i32 = 2;
+/** Plain edges in a row that end the doubt: a mark or a gap makes two of a wrong speed's edges fit. */
+const PLAIN_IN_ROW: i32 = 3;
 /** Cycles in an acceleration window, so that a misplaced edge at its end weighs little. */
 const WINDOW_CYCLES_MIN: i32 = 4;
 
@@ -155,23 +166,10 @@ function lock(shaft: i32, s: TachState, tick: u64): void {
   s.hasBeenLocked = 1;
   s.hasEdge = 0;
   s.lastTick = tick;
-  s.isMarkSeen = 0;
-  s.isSlotSeen = 0;
-  s.position = 0;
-  s.indexOffset = 0;
-  s.isIndexLost = 0;
-  s.contradictions = 0;
+  referenceClear(s);
   s.candidate = NO_CANDIDATE;
-  s.candidateCycles = 0;
-  s.droppedInRow = 0;
-  s.isTwin = 0;
-  s.cycleSpeed = 0;
   s.cycleTick = tick;
-  s.cyclePositions = 0;
   s.windowTick = tick;
-  s.windowPositions = 0;
-  s.windowSpeed = 0;
-  s.windowDuration = 0;
   counterAdd(COUNTER_EDGES + 4 * shaft, 1);
   emitEvent(EVENT_REFERENCE_FOUND, shaft, tick, 0);
   angleStart(shaft, tick, 0, s.dt0, s.n0);
@@ -202,52 +200,53 @@ function edgeDrop(shaft: i32, s: TachState, tick: u64, counter: i32): void {
 function edgeJudge(shaft: i32, s: TachState, tick: u64): void {
   const dt: u32 = tick > s.lastTick ? <u32>(tick - s.lastTick) : 0;
   const x = advancePitches(s, dt);
-  if (s.index != INDEX_EXTRA_EDGE && isNextPosition(s, x)) edgePlace(shaft, s, tick, dt, 1);
-  else edgeDoubt(shaft, s, tick, dt, x);
+  let positions: i32 = 1;
+  if (s.index == INDEX_EXTRA_EDGE || !isNextPosition(s, x)) {
+    positions = edgeDoubt(shaft, s, tick, x);
+    if (positions == 0) return;
+  }
+  if (indexSlot(shaft, s, tick, positions) == INDEX_INTRUDER) {
+    edgeDrop(shaft, s, tick, COUNTER_EDGES_EARLY);
+    return;
+  }
+  if (abs<f32>(x - <f32>positions) > 0.5 * s.tolerance) s.isOdd = 1;
+  edgeAccept(shaft, s, tick, dt, positions);
 }
 
 /**
- * An edge that is not simply the next one.
+ * An edge that is not simply the next one: how many positions on it stands, 0 where it is none of
+ * the wheel's.
  *
  * Where a second edge came right after the accepted one, the first may have been the glitch: up to
  * the tolerance early, so that what follows stands late by as much, and once more in the speed.
  */
-function edgeDoubt(shaft: i32, s: TachState, tick: u64, dt: u32, x: f32): void {
+function edgeDoubt(shaft: i32, s: TachState, tick: u64, x: f32): i32 {
   const tolerance = tolerancePitches(s);
   const late = s.isTwin != 0 ? min<f32>(2 * tolerance, TOLERANCE_MAX) : tolerance;
   const mark = indexMark(s, x, tolerance);
   if (mark == INDEX_MARK) {
     counterAdd(COUNTER_EDGES + 4 * shaft, 1);
-    return;
+    return 0;
   }
   if (mark == INDEX_INTRUDER || x < 1 - tolerance) {
     if (x <= 2 * tolerance) s.isTwin = 1;
+    if (abs<f32>(x - 0.5) <= MARK_TOLERANCE) s.isHalved = 1;
     edgeDrop(shaft, s, tick, COUNTER_EDGES_EARLY);
-    return;
+    return 0;
   }
   if (!(x <= <f32>BRIDGE_POSITIONS_MAX + tolerance)) {
     counterAdd(COUNTER_EDGES_IRREGULAR + 4 * shaft, 1);
     loseAtEdge(shaft, s, tick, LOST_GAP);
-    return;
+    return 0;
   }
   const positions = <i32>(x + 0.5);
   const beside: f32 = x - <f32>positions;
-  if (beside > late || beside < -tolerance) {
-    edgeDrop(shaft, s, tick, COUNTER_EDGES_IRREGULAR);
-    return;
-  }
-  edgePlace(shaft, s, tick, dt, positions);
+  if (beside <= late && beside >= -tolerance) return positions;
+  edgeDrop(shaft, s, tick, COUNTER_EDGES_IRREGULAR);
+  return 0;
 }
 
-/** An edge that fits the wheel `positions` pitches on. */
-function edgePlace(shaft: i32, s: TachState, tick: u64, dt: u32, positions: i32): void {
-  if (indexSlot(shaft, s, tick, positions) == INDEX_INTRUDER) {
-    edgeDrop(shaft, s, tick, COUNTER_EDGES_EARLY);
-    return;
-  }
-  edgeAccept(shaft, s, tick, dt, positions);
-}
-
+/** An edge of the wheel, `positions` pitches on. */
 function edgeAccept(shaft: i32, s: TachState, tick: u64, dt: u32, positions: i32): void {
   intervalTake(s, dt, positions);
   const speed = s.meanSpeed;
@@ -257,15 +256,39 @@ function edgeAccept(shaft: i32, s: TachState, tick: u64, dt: u32, positions: i32
   }
   const missed = indexAccept(shaft, s, tick, positions);
   s.lastTick = tick;
+  const isDoubted = doubtTake(s, missed);
   s.droppedInRow = 0;
   s.isTwin = 0;
-  if (!cyclePass(s, tick, positions)) {
-    loseAtEdge(shaft, s, tick, LOST_ACCELERATION);
+  s.isHalved = 0;
+  s.isOdd = 0;
+  if (isDoubted || !cyclePass(s, tick, positions)) {
+    loseAtEdge(shaft, s, tick, isDoubted ? LOST_DROPPED : LOST_ACCELERATION);
     return;
   }
   counterAdd(COUNTER_EDGES + 4 * shaft, 1);
   if (missed > 0) counterAdd(COUNTER_EDGES_MISSED + 4 * shaft, missed);
   angleEdge(shaft, tick, positions, missed > 0);
+}
+
+/**
+ * Keeps count of the doubt in the speed itself. A wrong one lives on bridges (true edges meet every
+ * second or third pitch of it, over edges that are not there or were dropped as belonging nowhere)
+ * or, where it is too low, on dropped edges that stand half-way.
+ *
+ * True where it is given up
+ */
+function doubtTake(s: TachState, missed: i32): bool {
+  const isOdd = s.isOdd | <i32>(s.droppedInRow > 0);
+  if ((missed | isOdd) == 0) {
+    s.plainInRow += 1;
+    if (s.plainInRow >= PLAIN_IN_ROW) s.doubts = 0;
+    return false;
+  }
+  s.plainInRow = 0;
+  // Edges missed in an undisturbed run are missed and no more: a tooth may have broken off.
+  if (s.doubts == 0) s.doubts = isOdd;
+  else if ((missed | s.isHalved) != 0) s.doubts += 1;
+  return s.doubts > DOUBTS_MAX;
 }
 
 /**
