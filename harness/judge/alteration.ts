@@ -43,6 +43,8 @@ export interface AlterationAbout {
   isSigned: boolean;
   /** True: it moves acquisitions, so the truth must be asked anew. */
   isAnew?: boolean;
+  /** True: words and sequence numbers stay as planted; else they follow what was planted. */
+  isRaw?: boolean;
 }
 
 export interface Alteration extends AlterationAbout {

@@ -4,8 +4,15 @@ import {
   EVENT_CAUTION_ENDED_INVALID,
   EVENT_CAUTION_OFF,
   EVENT_CAUTION_ON,
+  EVENT_REFERENCE_LOST,
+  LOST_ACCELERATION,
 } from "../../shared/units.ts";
-import type { EventRecord, ExceedanceRecord, LevelRecord } from "../../host/record-types.ts";
+import type {
+  DecodedRecord,
+  EventRecord,
+  ExceedanceRecord,
+  LevelRecord,
+} from "../../host/record-types.ts";
 import type { Alteration, AlterationAbout, Altered, Place, Recorded } from "./alteration.ts";
 import { about, levelPlaces } from "./alteration.ts";
 import { counterValue } from "./counter-check.ts";
@@ -13,6 +20,8 @@ import { fits } from "./event-check.ts";
 import { eventName } from "./event-names.ts";
 import { LEVEL_ALTERATIONS } from "./level-alterations.ts";
 import { ABSENCE_ALTERATIONS } from "./absence-alterations.ts";
+import { FIELD_ALTERATIONS } from "./field-alterations.ts";
+import { outputWords } from "./output-word.ts";
 import { isDisplayEvent } from "./record-stream.ts";
 import { SourceNames } from "./source-names.ts";
 
@@ -161,9 +170,38 @@ const COUNTER: Alteration = {
   },
 };
 
+/** Samples that were gone before their interval was complete, which no scene asks for. */
+const SAMPLES_LATE: Alteration = {
+  ...about("samples-late", "counters", "intervals", 1),
+  places: ({ scene }) =>
+    scene.profile.shafts.map(({ name }, index) => {
+      return { index, timeS: scene.durationS, what: `of shaft ${name}` };
+    }),
+  plant: (altered, { index }, amount) => {
+    const { samplesLate } = altered.counters;
+    const late = samplesLate.with(index, samplesLate[index]! + amount);
+    altered.counters = { ...altered.counters, samplesLate: late };
+  },
+};
+
+/** A loss of the reference for a reason that does not exist. */
+const LOST_REASON: Alteration = {
+  ...about("lost-reason", "events", "reasons beyond the last", 1),
+  places: (recorded) =>
+    recorded.records.flatMap((record, index) => {
+      if (record.kind !== "event" || record.code !== EVENT_REFERENCE_LOST) return [];
+      return [{ index, timeS: recorded.clock.timeOf(record.tick), what: "reference lost" }];
+    }),
+  plant: (altered, { index }, amount) => {
+    const event = altered.records[index] as EventRecord;
+    altered.records[index] = { ...event, detail: LOST_ACCELERATION + amount };
+  },
+};
+
 /** Every alteration that the judge knows, by name; a canary names one of them. */
 export const ALTERATIONS: readonly Alteration[] = [
   ...LEVEL_ALTERATIONS,
+  ...FIELD_ALTERATIONS,
   ...ABSENCE_ALTERATIONS,
   CAUTION_EDGE,
   EVENT_MISSING,
@@ -186,6 +224,8 @@ export const ALTERATIONS: readonly Alteration[] = [
     aboveSteps: one.aboveSteps + amount,
   })),
   COUNTER,
+  SAMPLES_LATE,
+  LOST_REASON,
 ];
 
 /** The alteration of a name; undefined where there is none. */
@@ -202,5 +242,24 @@ export function alter(
 ): Altered {
   const altered: Altered = { records: recorded.records.slice(), counters: recorded.counters };
   for (const place of places) alteration.plant(altered, place, amount, recorded);
+  if (alteration.isRaw !== true) altered.records = consistent(altered.records, recorded);
   return altered;
+}
+
+/** Records numbered without a gap, and words that say what altered records show. */
+function consistent(records: DecodedRecord[], recorded: Recorded): DecodedRecord[] {
+  const from = recorded.records[0]?.sequence ?? 0;
+  const before = new Set<DecodedRecord>(recorded.records);
+  return records.map((record, i) => {
+    const sequence = (from + i) >>> 0;
+    const isSame = record.sequence === sequence && before.has(record);
+    if (isSame) return record;
+    const filter =
+      record.kind === "level" ? recorded.scene.profile.filters[record.filter] : undefined;
+    if (record.kind !== "level" || filter === undefined || before.has(record)) {
+      return { ...record, sequence };
+    }
+    const words = outputWords(record, filter.display);
+    return { ...record, sequence, word: words.includes(record.word) ? record.word : words[0]! };
+  });
 }

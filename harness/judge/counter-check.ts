@@ -1,5 +1,6 @@
 // Counters at the end against the ranges that the truth, or the scenario, states.
 import type { Counters } from "../../host/record-types.ts";
+import type { Expectation } from "../scene/scene.ts";
 import type { CounterTruth } from "../truth/types.ts";
 import type { CheckResult } from "./types.ts";
 import { CheckTally } from "./check-tally.ts";
@@ -16,6 +17,22 @@ export function counterValue(counters: Counters, name: string, index: number): n
 export function countOffText(found: number, min: number, max: number): string {
   if (found > max) return `: ${found - max} too many`;
   return found < min ? `: ${min - found} too few` : "";
+}
+
+/** What no scene asks for, where the truth says nothing of it and the scenario does not expect it. */
+export function silentCounters(
+  truth: readonly CounterTruth[],
+  expectation: Expectation,
+  shaftCount: number,
+): CounterTruth[] {
+  const why = "the samples of every interval are there";
+  return Array.from({ length: shaftCount }, (_, index): CounterTruth => {
+    return { name: "samplesLate", index, min: 0, max: 0, why };
+  }).filter(({ name, index }) => {
+    const isIt = (one: { name: string; index: number }): boolean =>
+      one.name === name && one.index === index;
+    return !truth.some(isIt) && expectation.counters?.some(isIt) !== true;
+  });
 }
 
 export function judgeCounters(

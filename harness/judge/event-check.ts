@@ -1,11 +1,12 @@
 // Events: each expected one comes once in its window, none comes unexpected, and an event of a
 // display agrees with the level record of its step.
+import { EVENT_REFERENCE_LOST } from "../../shared/units.ts";
 import type { EventRecord, LevelRecord } from "../../host/record-types.ts";
 import type { EventTruth } from "../truth/types.ts";
 import type { CheckResult, EventResult } from "./types.ts";
 import { CheckTally } from "./check-tally.ts";
 import type { StepClock } from "./clock.ts";
-import { eventName } from "./event-names.ts";
+import { eventName, isLostReason } from "./event-names.ts";
 import { isDisplayEvent } from "./record-stream.ts";
 import { numberText, timeText, toleranceText, traceNumber } from "./sentences.ts";
 import type { SourceNames } from "./source-names.ts";
@@ -52,6 +53,9 @@ export class EventCheck {
   /** Keeps an event of a tachometer, a channel or the device until the end. */
   deviceEvent(event: EventRecord): void {
     const result = this.list(event, false);
+    if (event.code === EVENT_REFERENCE_LOST && !isLostReason(event.detail)) {
+      this.unexpected(event, `and there is no reason ${event.detail}`);
+    }
     if (this.device.length < DEVICE_EVENTS_MAX) this.device.push({ event, result });
     else this.unexpected(event, "more device events than can be kept");
   }

@@ -61,6 +61,11 @@ const LOST_NAMES: Readonly<Record<number, string>> = {
   [U.LOST_ACCELERATION]: "acceleration over its limit",
 };
 
+/** Whether there is such a reason for a loss of the reference. */
+export function isLostReason(reason: number): boolean {
+  return reason in LOST_NAMES;
+}
+
 const HEALTH_NAMES: Readonly<Record<number, string>> = {
   [U.HEALTH_BIAS]: "bias",
   [U.HEALTH_CLIP]: "clip",

@@ -13,7 +13,7 @@ import type { Alteration, AlterationAbout, Recorded } from "./alteration.ts";
 import { about, levelPlaces, stepTruth } from "./alteration.ts";
 
 /** An alteration of level records that fit, some fields at a time. */
-function levelAlteration(
+export function levelAlteration(
   of: AlterationAbout,
   isFit: (record: LevelRecord, truth: StepTruth | undefined, recorded: Recorded) => boolean,
   change: (record: LevelRecord, amount: number, truth: StepTruth) => Partial<LevelRecord>,
@@ -39,6 +39,13 @@ function hasCaution(record: LevelRecord, _: StepTruth | undefined, recorded: Rec
   return recorded.scene.profile.filters[record.filter]?.display.caution !== undefined;
 }
 
+/** Another level, with the vector that is as long. */
+function offset(record: LevelRecord, by: number): Partial<LevelRecord> {
+  const level = Math.fround(record.level + by);
+  const share = record.level > 0 ? level / record.level : 1;
+  return { level, re: Math.fround(record.re * share), im: Math.fround(record.im * share) };
+}
+
 /** Turns a vector so that its phase lag grows. */
 function turned(record: LevelRecord, lagDeg: number): Partial<LevelRecord> {
   const lag = (lagDeg * Math.PI) / 180;
@@ -51,7 +58,7 @@ export const LEVEL_ALTERATIONS: readonly Alteration[] = [
   levelAlteration(
     byTolerance("level"),
     (_, truth) => truth?.isJudged === true,
-    (record, amount, truth) => ({ level: Math.fround(record.level + amount * truth.levelTol) }),
+    (record, amount, truth) => offset(record, amount * truth.levelTol),
   ),
   levelAlteration(
     byTolerance("phase"),

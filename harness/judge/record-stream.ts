@@ -39,6 +39,7 @@ export function isDisplayEvent(code: number): boolean {
 /** Takes bytes in pieces of any size and hands out whole display steps in order. */
 export class RecordStream {
   private step = 1;
+  private sequence = 0;
   private levels: (LevelRecord | undefined)[];
   private events: EventRecord[] = [];
   private exceedances: ExceedanceRecord[] = [];
@@ -98,6 +99,12 @@ export class RecordStream {
   }
 
   takeRecord(record: DecodedRecord): void {
+    const { sequence } = record;
+    // The first is 0; each takes the next number, a lost one too.
+    if (sequence !== this.sequence) {
+      this.sink.garbage(`a record's sequence is ${sequence}, expected ${this.sequence}`);
+    }
+    this.sequence = (sequence + 1) >>> 0;
     if (record.kind === "level") this.takeLevel(record);
     else if (record.kind === "exceedance") this.exceedances.push(record);
     else if (isDisplayEvent(record.code)) this.events.push(record);

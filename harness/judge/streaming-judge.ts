@@ -7,7 +7,7 @@ import type { Scene } from "../scene/scene.ts";
 import type { SceneTruth, StepTruth } from "../truth/types.ts";
 import type { CheckResult, ExceedanceResult, FilterResult, Verdict } from "./types.ts";
 import { StepClock } from "./clock.ts";
-import { judgeCounters } from "./counter-check.ts";
+import { judgeCounters, silentCounters } from "./counter-check.ts";
 import { DisplayJudge, shownValue } from "./display-judge.ts";
 import { EventCheck } from "./event-check.ts";
 import { exceedanceResult } from "./exceedance-check.ts";
@@ -95,7 +95,10 @@ export class StreamingJudge implements Judge, RecordSink {
       checks.push(...levels.results(), ...display.results(eitherShare));
     });
     checks.push(this.events.finish(this.truth.events()));
-    checks.push(judgeCounters(counters, this.truth.counters(), this.names));
+    const stated = this.truth.counters();
+    const { expectation, profile } = this.scene;
+    const silent = silentCounters(stated, expectation, profile.shafts.length);
+    checks.push(judgeCounters(counters, [...stated, ...silent], this.names));
     checks.push(this.expectation.finish(counters));
     const { canary } = this.scene.expectation;
     const isRight =
@@ -186,7 +189,8 @@ export class StreamingJudge implements Judge, RecordSink {
     const { allowed, due } = parts.display.process(group, truths);
     this.events.display(filter, due, group.events, record);
     if (record === undefined) return;
-    for (const why of fieldFaults(record, truth)) parts.levels.field(group.tick, why);
+    const profile = this.scene.profile.filters[filter]!;
+    for (const why of fieldFaults(record, profile, truth)) parts.levels.field(group.tick, why);
     this.expectation.level(record);
     if (record.validity === VALID) noteShown(parts, record.shownCounts);
     parts.trace.take({

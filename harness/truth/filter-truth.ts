@@ -9,6 +9,8 @@ import { CycleVectors, boundaryTimeS } from "./cycle-vectors.ts";
 import type { CycleGrid } from "./cycle-vectors.ts";
 import { ErrorBounds, RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
 import { poleSums, proportionalPole, timeConstantS } from "./filter-response.ts";
+import { integrationOf } from "./integration-distance.ts";
+import type { IntegrationParts } from "./integration-distance.ts";
 import { TwoPoles } from "./two-poles.ts";
 import type { WheelTruth } from "./wheel-truth.ts";
 
@@ -29,6 +31,8 @@ export interface FilterState {
   h: number;
   /** False: the response refused this revolution, nothing is computed until one is accepted. */
   isComputed: boolean;
+  /** What the integration's distance is made of; absent where it is not followed. */
+  integration?: IntegrationParts;
 }
 
 export class FilterTruth {
@@ -61,6 +65,9 @@ export class FilterTruth {
   #isComputed = false;
   #responseNow = 1;
   #firstBoundary = 0;
+  #beganAt = 0;
+  /** Modulus before the newest vector; undefined: there was none. */
+  #modulusBefore: number | undefined;
   readonly #z: Complex = { re: 0, im: 0 };
 
   constructor(scene: Scene, filter: FilterProfile, channel: ChannelTruth, wheel: WheelTruth) {
@@ -105,6 +112,16 @@ export class FilterTruth {
     return this.#firstBoundary;
   }
 
+  /** Boundary that closed the first vector of the poles. */
+  get beganAt(): number {
+    return this.#beganAt;
+  }
+
+  /** Where a time lies among the boundaries, which are whole numbers. */
+  placeAt(timeS: number): number {
+    return (this.#grid.motion.angleAt(timeS) - this.#grid.offsetRev) / this.#grid.cycleRev;
+  }
+
   /** Modulus of the assumed response at the newest revolution's frequency. */
   get responseNow(): number {
     return this.#responseNow;
@@ -144,6 +161,7 @@ export class FilterTruth {
   /** The poles begin with the first vector that is accepted. */
   #begin(speedNow: number, h: number): void {
     this.#isComputed = true;
+    this.#beganAt = this.#closing;
     this.#re.start(this.#z.re);
     this.#im.start(this.#z.im);
     this.#speed.start(speedNow);
@@ -167,6 +185,9 @@ export class FilterTruth {
   #process(): void {
     const speedNow = this.#take();
     const h = this.#pole(this.#timesS[2] - this.#timesS[1]);
+    this.#modulusBefore = this.#isComputed
+      ? Math.hypot(this.#re.second, this.#im.second)
+      : undefined;
     if (this.#responseNow < RESPONSE_LEAST) this.#isComputed = false;
     else if (this.#isComputed) this.#run(speedNow, h, 1);
     else this.#begin(speedNow, h);
@@ -230,7 +251,11 @@ export class FilterTruth {
     if (count < 2) return false;
     const speedNow = this.#state!.speedNow;
     const { h } = this.#state!;
-    if (this.#isComputed) this.#run(speedNow, h, count);
+    if (this.#isComputed) {
+      this.#run(speedNow, h, count - 1);
+      this.#modulusBefore = Math.hypot(this.#re.second, this.#im.second);
+      this.#run(speedNow, h, 1);
+    }
     this.#closing += count;
     this.#timesS = [
       this.boundaryS(this.#closing - 2),
@@ -260,6 +285,9 @@ export class FilterTruth {
   }
 
   #publish(speedNow: number, h: number): void {
+    const modulus = Math.hypot(this.#re.second, this.#im.second);
+    const before = this.#modulusBefore ?? 0;
+    const { order } = this.#grid;
     this.#state = {
       closing: this.#closing,
       closingS: this.#timesS[2],
@@ -269,6 +297,7 @@ export class FilterTruth {
       speedNow,
       h,
       isComputed: this.#isComputed,
+      integration: integrationOf(this.#integrations, order, this.#timesS, modulus, before),
     };
   }
 

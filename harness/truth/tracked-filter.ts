@@ -5,6 +5,7 @@ import type { ChannelTruth } from "./channel-truth.ts";
 import { FilterTruth, RESPONSE_LEAST } from "./filter-truth.ts";
 import type { FilterState } from "./filter-truth.ts";
 import { LevelDeadline } from "./level-deadline.ts";
+import { LevelFields } from "./level-fields.ts";
 import { LevelTolerance } from "./level-tolerance.ts";
 import type { StepTolerance } from "./level-tolerance.ts";
 import type { RecordTruth } from "./record-truth.ts";
@@ -39,6 +40,7 @@ export class TrackedFilter {
   readonly #minimum: MinimumSpeedTruth;
   readonly #deadline: LevelDeadline;
   readonly #spoilt: SpoiltSamples;
+  readonly #fields: LevelFields;
   #span: ReferenceSpan | undefined;
   #offset = 0;
 
@@ -58,10 +60,12 @@ export class TrackedFilter {
     this.#tolerance = new LevelTolerance(scene, filter, reference.wheel);
     this.#minimum = new MinimumSpeedTruth(this.#shaft);
     this.#deadline = new LevelDeadline(scene, filter, reference);
-    this.#spoilt = new SpoiltSamples(reference, grid.periodS, {
+    const settling = {
       timeS: this.#tolerance.settlingS,
       cycles: this.#deadline.settlingCycles,
-    });
+    };
+    this.#spoilt = new SpoiltSamples(reference, grid.periodS, settling);
+    this.#fields = new LevelFields(scene, filter, reference, grid, this.#truth, settling);
   }
 
   acquired(
@@ -120,7 +124,7 @@ export class TrackedFilter {
   #stoodBefore(step: number, first: number): boolean {
     const limitS = this.#grid.countLimitS(step - 1);
     const firstS = this.#truth.boundaryS(first + 2);
-    if (!(this.#truth.countedS(firstS) < limitS - this.#edgeMarginS(firstS))) return false;
+    if (!(this.#truth.countedS(firstS) < limitS - this.#fields.edgeMarginS(firstS))) return false;
     this.#truth.advance(limitS);
     return this.#truth.state!.isComputed && !this.#isNearRefusal(this.#truth.state!);
   }
@@ -144,7 +148,7 @@ export class TrackedFilter {
       state?.isComputed === true ? this.#tolerance.take(this.#truth, state) : undefined;
     const allowed = this.#allowed(stepS, facts, reference, state, tolerance);
     const { before } = this.#truth;
-    const record = this.#record(stepS, reference, state, isOpen);
+    const record = this.#record(step, reference, state, isOpen, tolerance?.vectorPk);
     if (state === undefined || tolerance === undefined || this.#span === undefined) {
       return { ...NOTHING, allowed, record };
     }
@@ -190,12 +194,28 @@ export class TrackedFilter {
 
   /** What the record's other fields must say. */
   #record(
-    stepS: number,
+    step: number,
     reference: Certainty,
     state: FilterState | undefined,
     isOpen: boolean,
+    vectorPk: number | undefined,
   ): RecordTruth {
-    return { isComputed: this.#isComputed(stepS, reference, state, isOpen) };
+    const stepS = this.#grid.timeOf(step);
+    const record: RecordTruth = {
+      isComputed: this.#isComputed(stepS, reference, state, isOpen),
+      isSettled: "maybe",
+      isBridged: "maybe",
+      isPhaseRelative: this.#fields.isPhaseRelative(stepS),
+    };
+    if (state === undefined || vectorPk === undefined || this.#isInDoubt(stepS)) return record;
+    return { ...record, ...this.#fields.of(step, state, isOpen, vectorPk) };
+  }
+
+  /** The phase stands against the index: fitted, and counted as such. */
+  #phaseIsKnown(stepS: number): boolean {
+    const { wheel } = this.#reference;
+    if (this.#shaft.positions === 1 && wheel.positions !== 1) return false;
+    return this.#fields.isPhaseRelative(stepS) === "no";
   }
 
   /** Whether a level is computed. */
@@ -220,7 +240,7 @@ export class TrackedFilter {
     if (state === undefined) return { state, isOpen: false };
     const limitS = this.#grid.countLimitS(step);
     const { clockHz } = this.#scene.profile;
-    const marginS = this.#edgeMarginS(state.closingS);
+    const marginS = this.#fields.edgeMarginS(state.closingS);
     const nextS = this.#truth.nextS;
     const mayBeNext = this.#truth.countedS(nextS) < limitS + marginS;
     const mayBeBefore =
@@ -236,14 +256,6 @@ export class TrackedFilter {
       return { state: before, isOpen: false };
     }
     return { state, isOpen: false };
-  }
-
-  /** How far an edge may be recorded from its true time. */
-  #edgeMarginS(timeS: number): number {
-    const { clockHz } = this.#scene.profile;
-    const { wheel } = this.#reference;
-    const speed = Math.max(1e-9, wheel.motion.meanSpeedAt(timeS));
-    return 2 / clockHz + 7 * wheel.jitterS + (1.5 * wheel.errorRev) / speed;
   }
 
   #allowed(
@@ -355,22 +367,6 @@ export class TrackedFilter {
     const { isRunning, firstBoundary } = this.#truth;
     const acquiredS = isRunning ? this.#truth.boundaryS(firstBoundary) : Infinity;
     return this.#spoilt.settled(stepS, settled, acquiredS);
-  }
-
-  /** The phase refers to the index: fitted, not lost, and one revolution a cycle. */
-  #phaseIsKnown(stepS: number): boolean {
-    if (this.#shaft.revolutions !== 1) return false;
-    if (this.#shaft.positions > 1 && this.#shaft.index === "none") return false;
-    const { wheel } = this.#reference;
-    if (this.#shaft.positions === 1 && wheel.positions !== 1) return false;
-    for (const { fromS, untilS } of wheel.indexLost) {
-      const cycles = this.#shaft.lockRevolutions + 6;
-      const backS = wheel.motion.timeAt(
-        wheel.motion.angleAt(Math.min(untilS, 1e12)) + cycles * wheel.cycleRev,
-      );
-      if (stepS >= fromS && stepS <= backS) return false;
-    }
-    return true;
   }
 }
 

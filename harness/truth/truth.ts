@@ -14,6 +14,7 @@ import { HealthTruth } from "./health-truth.ts";
 import { InputsTruth } from "./inputs-truth.ts";
 import { ReferenceTruth } from "./reference.ts";
 import type { Certainty } from "./reference.ts";
+import { withLostReason } from "./lost-reasons.ts";
 import { MotionTruth } from "./shaft-motion.ts";
 import { StepGrid } from "./step-clock.ts";
 import { TrackedFilter } from "./tracked-filter.ts";
@@ -120,7 +121,7 @@ class StreamedTruth implements SceneTruth {
     for (const health of this.#health) health.finish(endTick);
     const { durationS } = this.#scene;
     const shafts = this.#references.flatMap((reference, i) => [
-      ...referenceEvents(i, reference, this.#grid, durationS),
+      ...referenceEvents(i, reference, this.#grid, durationS).map(withLostReason),
       ...indexEvents(i, this.#scene.profile.shafts[i]!, reference, this.#grid, durationS),
     ]);
     return [

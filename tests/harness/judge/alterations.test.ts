@@ -30,7 +30,13 @@ const DEVICE_EVENT = {
   shownCounts: 0,
   detail: 0,
 };
-const EXTRA = { events: [FOUND], deviceEvents: [DEVICE_EVENT], counters: [EDGES] };
+const LOST: EventTruth = { ...FOUND, code: U.EVENT_REFERENCE_LOST, why: "a drop-out" };
+const LOST_EVENT = { ...DEVICE_EVENT, code: U.EVENT_REFERENCE_LOST, detail: U.LOST_GAP };
+const EXTRA = {
+  events: [FOUND, LOST],
+  deviceEvents: [DEVICE_EVENT, LOST_EVENT],
+  counters: [EDGES],
+};
 
 describe("alterations", () => {
   it("[JUDGE-020] are each found in a flight with everything in it", () => {
@@ -77,11 +83,11 @@ describe("alterations", () => {
   it("[JUDGE-028] of an event that the truth leaves open are left out, and counted", () => {
     const one = cautionScene();
     const open = { ...FOUND, isOptional: true };
-    const flight = fly(one, CLIMB, { ...EXTRA, events: [open] });
+    const flight = fly(one, CLIMB, { ...EXTRA, events: [open, LOST] });
     const reports = reportsOn(one, flight);
     const missing = reports.find((report) => report.name === "event-missing")!;
     expect(missing.openCount).toBe(1);
-    expect(missing.placeCount).toBe(3);
+    expect(missing.placeCount).toBe(4);
     expect(notCaught(reports)).toEqual([]);
   });
 

@@ -2,14 +2,14 @@
 // events and exceedances must follow from its own level by the judge's table, in every mode. The
 // level itself is the business of the computed truth.
 import { describe, expect, it } from "vitest";
-import { FLAG_COMPUTED } from "../../../shared/layout.ts";
+import * as L from "../../../shared/layout.ts";
 import * as U from "../../../shared/units.ts";
 import { decodeRecords } from "../../../host/records.ts";
 import type { EventRecord, LevelRecord } from "../../../host/record-types.ts";
 import { phaseLagDeg } from "../../../harness/judge/level-checks.ts";
 import { makeJudge } from "../../../harness/judge/judge.ts";
 import type { CautionProfile, DisplayProfile, Scene } from "../../../harness/scene/scene.ts";
-import type { EventTruth, SceneTruth } from "../../../harness/truth/types.ts";
+import type { EventTruth, SceneTruth, StepTruth } from "../../../harness/truth/types.ts";
 import { judgeAlterations } from "../../kit/judge-alterations.ts";
 import type { Played } from "../../kit/play-scene.ts";
 import { playScene } from "../../kit/play-scene.ts";
@@ -32,7 +32,24 @@ function recordsOf(one: Scene): Promise<Played> {
 }
 
 function isComputed(record: LevelRecord): boolean {
-  return (record.flags & FLAG_COMPUTED) !== 0;
+  return (record.flags & L.FLAG_COMPUTED) !== 0;
+}
+
+function fieldsOf(record: LevelRecord): StepTruth["record"] {
+  const { flags, revolution, ageTicks, integrationDistance } = record;
+  const has = (flag: number): "yes" | "no" => ((flags & flag) !== 0 ? "yes" : "no");
+  const exactly = (value: number): { least: number; most: number } => {
+    return { least: value, most: value };
+  };
+  return {
+    isComputed: has(L.FLAG_COMPUTED),
+    isSettled: has(L.FLAG_SETTLED),
+    isBridged: has(L.FLAG_BRIDGED),
+    isPhaseRelative: has(L.FLAG_PHASE_RELATIVE),
+    ageTicks: exactly(ageTicks),
+    revolution,
+    integrationDistance: exactly(integrationDistance),
+  };
 }
 
 /** A truth that agrees with level, phase, speed, validity and device events of the records. */
@@ -72,7 +89,7 @@ function truthOf(one: Scene, bytes: Uint8Array): SceneTruth {
         speedTolRevPerS: 0.004,
         speedNowRevPerS: record.speedNowRevPerS,
         allowed: [{ validity: record.validity, cause: record.cause }],
-        record: { isComputed: isComputed(record) ? "yes" : "no" },
+        record: fieldsOf(record),
       };
     },
     events: () =>

@@ -130,7 +130,14 @@ function marksOf(
 }
 
 /** What a level record says that the script decides. */
-function measuredFields(filter: number, step: number, tick: number, level: number): LevelRecord {
+function measuredFields(
+  filter: number,
+  step: number,
+  tick: number,
+  level: number,
+  levelFactor: number,
+): LevelRecord {
+  const pk = level / levelFactor;
   return {
     kind: "level",
     filter,
@@ -140,15 +147,15 @@ function measuredFields(filter: number, step: number, tick: number, level: numbe
     revolution: step * 8,
     speedRevPerS: SPEED_REV_PER_S,
     speedNowRevPerS: SPEED_REV_PER_S,
-    re: Math.fround(Math.cos(LAG_RAD) * level),
-    im: Math.fround(-Math.sin(LAG_RAD) * level),
+    re: Math.fround(Math.cos(LAG_RAD) * pk),
+    im: Math.fround(-Math.sin(LAG_RAD) * pk),
     level,
     shownCounts: 0,
     validity: U.VALID,
     cause: U.CAUSE_NONE,
     cautionState: U.CAUTION_OFF,
     statusBits: 0,
-    flags: L.FLAG_COMPUTED,
+    flags: L.FLAG_COMPUTED | L.FLAG_SETTLED,
     word: 0,
     integrationDistance: 0,
   };
@@ -162,11 +169,11 @@ function displayStep(
   measured: ScriptStep[],
   state: DisplayState,
 ): DecodedRecord[] {
-  const { display } = scene.profile.filters[filter]!;
+  const { display, levelFactor } = scene.profile.filters[filter]!;
   const { displayPeriodS } = scene.profile;
   const serving = servingFilter(display.source, filter, measured);
   const isValid = serving !== undefined;
-  const level = measuredFields(filter, step, tick, read(measured[filter]!));
+  const level = measuredFields(filter, step, tick, read(measured[filter]!), levelFactor);
   if (!isValid) {
     const isGreatest = display.source.kind === "greatest";
     level.validity = isGreatest ? U.NO_COMPUTED_DATA : validityOf(measured[filter]!);
@@ -239,7 +246,15 @@ function scriptTruth(
         speedTolRevPerS: 0.004,
         speedNowRevPerS: SPEED_REV_PER_S,
         allowed: [{ validity: validityOf(one), cause: one.cause ?? 0 }],
-        record: { isComputed: "yes" },
+        record: {
+          isComputed: "yes",
+          isSettled: "yes",
+          isBridged: "no",
+          isPhaseRelative: "no",
+          ageTicks: { least: 100, most: 100 },
+          revolution: step * 8,
+          integrationDistance: { least: 0, most: 0 },
+        },
       };
     },
     events: () => events,
