@@ -137,7 +137,11 @@ export function replayLines(view: ReplayView, outcome: ReplayOutcome, folder: st
     );
   }
   const { exceedances, events, speedBins } = outcome;
-  const counted = `${events.length} events, ${exceedances.length} exceedances`;
+  const hasCaution = view.filters.some((filter) => filter.cautionLevel !== undefined);
+  const ofCaution = hasCaution
+    ? `${exceedances.length} exceedances`
+    : "no caution level is configured";
+  const counted = `${events.length} events, ${ofCaution}`;
   const bySpeed = hasSpeeds(outcome)
     ? " The report has levels against speed in bins of " +
       `${numberText(speedBins.width, 6)} ${speedBins.unit}.`

@@ -9,6 +9,7 @@ import { replayPage } from "../report/replay-page.ts";
 import { writeWhole } from "../results/case-file.ts";
 import { prepareOutput } from "../results/output-folder.ts";
 import { CYCLES_PER_SAMPLE_MAX, type ReplayRequest, runReplay } from "../run/replay-run.ts";
+import { commandStart } from "./command-start.ts";
 import { CallError, EXIT_INPUT, EXIT_INTERRUPTED, EXIT_RIGHT, helpTail } from "./command-errors.ts";
 import { refuseIdleOptions } from "./replay-idle.ts";
 import { replayLevels } from "./replay-levels.ts";
@@ -167,7 +168,7 @@ interface WholeOptions extends ReplayOptions {
 
 async function replay(path: string, options: WholeOptions, signal: AbortSignal): Promise<void> {
   const folder = options.out ?? join("out", `replay-${folderStamp(new Date())}`);
-  const repeat = ["npx amberline replay", ...process.argv.slice(3).map(shellWord)].join(" ");
+  const repeat = [commandStart(), "replay", ...process.argv.slice(3).map(shellWord)].join(" ");
   prepareOutput(folder);
   let output: Output | undefined;
   if (options.levels === true) {
@@ -241,7 +242,7 @@ export function registerReplay(program: Command): void {
       "--speed-bin <width>",
       "width of the bins of levels against speed, a speed (default: a dozen bins or so)",
     )
-    .option("--rate <frequency>", "sample rate, where the file does not say")
+    .option("--rate <frequency>", "sample rate, where the file does not say; else held against its own")
     .option("--file-unit <unit>", "what 1 in the file stands for (with --profile)")
     .option("--levels", "the file is a table of recorded levels: time, level, speed, altitude")
     .option("--filter <name>", "whose caution the levels enter (with --levels)")

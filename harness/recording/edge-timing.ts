@@ -114,8 +114,8 @@ export class EdgeTimingTally {
   }
 
   /**
-   * Undefined where no edge was seen. `pitch`: samples between edges; where it has a few only, noise
-   * cannot be told from the waveform, and an edge still lies within its own.
+   * Undefined where no edge was seen. `pitch`: samples between edges; where it has a few only,
+   * noise cannot be told from the waveform, and an edge still lies within its own.
    */
   finish(pitch: number): EdgeTiming | undefined {
     if (this.#count === 0) return undefined;

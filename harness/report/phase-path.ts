@@ -2,7 +2,7 @@
 
 const TURN_DEG = 360;
 /** Lower ends that a phase axis may have, the usual ones first. */
-const STARTS_DEG = [0, -180, -90, -270, -30, -60, -120, -150, -210, -240, -300, -330];
+const STARTS_DEG = [0, -180, -90, -270];
 
 /** The same angle within one turn from `startDeg` on. */
 function within(angleDeg: number, startDeg: number): number {

@@ -199,5 +199,7 @@ describe("page of a replay", () => {
     expect(valid[0]!.of).toBe("a1 order 1");
     expect(view.tables.map((table) => table.caption).at(-1)).toBe("Events");
     expect(page).not.toContain("Exceedances");
+    const told = replayLines(view, outcome, "out/x").join(" ");
+    expect(told).toContain("events, no caution level is configured.");
   });
 });
