@@ -65,6 +65,7 @@ export class HealthState {
   steps6: u32;
   memory1: f32; // broadband rms through two poles, as slow as the slowest filter of the channel
   memory2: f32;
+  trackedBefore: f32; // the tracked rms that the period began with; after a reset 0, nothing yet
 }
 
 function sliceAddress(state: HealthState, slice: i32): usize {
@@ -290,6 +291,9 @@ function memoryTake(state: HealthState, broadband: f32, share: f32): void {
 /**
  * Judges the period that ends here and starts the next.
  *
+ * The broadband is the rms of all the period, the tracked rms a value at its end, which a vibration
+ * that rises is ahead of: hence the smaller of the values at both ends is compared.
+ *
  * Shape     trackedRms: the greatest tracked rms of the channel's settled filters, in the channel's
  *           own quantity, or TRACKED_UNKNOWN; share: display period over the longest time constant
  *           of those filters; isJudged false: the period is passed over
@@ -306,16 +310,18 @@ export function healthJudge(
   isJudged: bool,
 ): u32 {
   if (state.taken == 0) return 0;
+  const compared: f32 = min(trackedRms, state.trackedBefore);
+  state.trackedBefore = trackedRms;
   const broadband: f32 = broadbandRms(state);
   let counted: u32 = 0;
   let changed: u32 = 0;
   let judged: u32 = healthChecks(channel);
   if (!isTurning) judged &= ~(1 << HEALTH_FLAT);
-  if (trackedRms < 0) judged &= ~(1 << HEALTH_BROADBAND);
+  if (compared < 0) judged &= ~(1 << HEALTH_BROADBAND);
   // A stream may begin within a period: its slices are not filled, its mean is of few samples.
   const isWhole: bool = state.taken == <u32>displaySamples;
   if (isJudged && isWhole && judged != 0) {
-    counted = faultsFound(channel, state, displaySamples, broadband, trackedRms) & judged;
+    counted = faultsFound(channel, state, displaySamples, broadband, compared) & judged;
     const stepsNeeded: u32 = load<u32>(channel, CHANNEL_HEALTH_STEPS);
     for (let check: i32 = 0; check < HEALTH_CHECKS; check++) {
       const bit: u32 = 1 << check;

@@ -126,12 +126,14 @@ describe.each(STAGE_BUILDS)("spoiled samples, %s build", async (build) => {
         return levelOf(stage.step(), 0).cause;
       });
     expect(run(settlingSteps, 0)).not.toContain(U.CAUSE_TRANSDUCER);
-    // Without a test before it the same is a fault, and the fault is judged while it stands.
+    // Without a test before it the same at both ends of a period is a fault, and it is judged while
+    // it stands.
     stage.run.stepReset();
     stage.stepCount = 0;
-    expect(run(2, -1)).toEqual([U.CAUSE_TRANSDUCER, U.CAUSE_TRANSDUCER]);
+    const fault = U.CAUSE_TRANSDUCER;
+    expect(run(3, -1)).toEqual([U.CAUSE_NONE, fault, fault]);
     stage.samples(0, QUIET);
-    stage.tracked(0, { revolution: 102, rawPk: 1 });
+    stage.tracked(0, { revolution: 103, rawPk: 1 });
     expect(levelOf(stage.step(), 0).cause).toBe(U.CAUSE_SETTLING);
   });
 });
