@@ -242,7 +242,10 @@ export function registerReplay(program: Command): void {
       "--speed-bin <width>",
       "width of the bins of levels against speed, a speed (default: a dozen bins or so)",
     )
-    .option("--rate <frequency>", "sample rate, where the file does not say; else held against its own")
+    .option(
+      "--rate <frequency>",
+      "sample rate, where the file does not say; else held against its own",
+    )
     .option("--file-unit <unit>", "what 1 in the file stands for (with --profile)")
     .option("--levels", "the file is a table of recorded levels: time, level, speed, altitude")
     .option("--filter <name>", "whose caution the levels enter (with --levels)")
