@@ -1,6 +1,7 @@
 // One case from scene to verdict. Everything streams: memory does not grow with the flight.
 import { ConfigurationRefused } from "../../host/core.ts";
 import { InputError } from "../../host/input-error.ts";
+import type { Complaint } from "../../host/input-error.ts";
 import { refusedProfile } from "../../host/profile/refusal.ts";
 import type { Counters } from "../../host/record-types.ts";
 import type { Verdict } from "../judge/types.ts";
@@ -9,6 +10,7 @@ import { playedRows } from "../results/played.ts";
 import { settingsRows } from "../results/settings.ts";
 import { RESULTS_VERSION, type CaseResult } from "../results/types.ts";
 import type { Scene } from "../scene/scene.ts";
+import { BatchError } from "../target/block-cutter.ts";
 import type { Capabilities, Target } from "../target/target.ts";
 import type { SceneTruth } from "../truth/types.ts";
 import type { WaveformSource } from "../waveform/types.ts";
@@ -41,8 +43,15 @@ async function asked<T>(what: string, answer: Promise<T>): Promise<T> {
     // What the target refuses because the profile is wrong is no failure of the target.
     if (error instanceof InputError) throw error;
     const said = error instanceof Error ? error.message : String(error);
+    // Nor what no cutting makes into blocks: the scene is.
+    if (error instanceof BatchError) throw new InputError(whole(`the scene gives ${said}`));
     throw new TargetFailure(`the target failed at ${what}: ${said}`, { cause: error });
   }
+}
+
+/** A complaint about all of the scene. */
+function whole(message: string): Complaint {
+  return { file: "scenario", line: 0, column: 0, message };
 }
 
 function isEqual(a: Uint8Array, b: Uint8Array): boolean {

@@ -1,38 +1,40 @@
 // Shafts of a scene: the speed over time, the wheel as it really is, faults of the tachometer.
-import { speedText } from "../../host/profile/profile-shaft.ts";
 import type { Path } from "../../host/profile/yaml-tree.ts";
 import type { ShaftMotion, ShaftProfile, TachFault } from "../scene/scene.ts";
 import type { SceneContext } from "./scene-names.ts";
 import { momentOf, spanOf } from "./scene-names.ts";
 import type { SpeedPiece, WrittenShaftMotion } from "./scenario-schema.ts";
-
-type SpeedRow = ShaftMotion["speed"][number];
+import { checkSpeedLimits } from "./speed-limits.ts";
+import type { PlacedRow } from "./speed-limits.ts";
+import { refuseMotion } from "./wheel-limits.ts";
 
 /** Pieces of a speed profile as rows between which the speed runs straight. */
-export function speedRows(context: SceneContext, pieces: SpeedPiece[], path: Path): SpeedRow[] {
-  const rows: SpeedRow[] = [];
+function speedRows(context: SceneContext, pieces: SpeedPiece[], path: Path): PlacedRow[] {
+  const rows: PlacedRow[] = [];
+  // A constant speed is no list.
+  const isConstant = pieces.length === 1 && "start" in pieces[0]!;
   for (const [index, piece] of pieces.entries()) {
     const last = rows[rows.length - 1];
-    const here = [...path, index];
+    const here = isConstant ? path : [...path, index];
     if ("start" in piece) {
       if (last !== undefined) context.complaints.field(here, "start may only stand first");
-      rows.push({ timeS: 0, revPerS: piece.start });
+      rows.push({ timeS: 0, revPerS: piece.start, path: here });
     } else if ("at" in piece) {
       if (last === undefined && piece.at !== 0) {
         context.complaints.field(here, "must be at 0 s: the first row is the start");
       } else if (last !== undefined && piece.at <= last.timeS) {
         context.complaints.field(here, "must be later than the row before");
       }
-      rows.push({ timeS: piece.at, revPerS: piece.speed });
+      rows.push({ timeS: piece.at, revPerS: piece.speed, path: here });
     } else if (last === undefined) {
       context.complaints.field(here, "must be a start: { start: 4800 r/min }");
-      return [{ timeS: 0, revPerS: 0 }];
+      return [{ timeS: 0, revPerS: 0, path: here }];
     } else if ("hold" in piece) {
-      rows.push({ timeS: last.timeS + piece.hold, revPerS: last.revPerS });
+      rows.push({ timeS: last.timeS + piece.hold, revPerS: last.revPerS, path: here });
     } else {
       const change = Math.abs(piece.to - last.revPerS);
       const overS = "over" in piece ? piece.over : change / piece.rate;
-      if (overS > 0) rows.push({ timeS: last.timeS + overS, revPerS: piece.to });
+      if (overS > 0) rows.push({ timeS: last.timeS + overS, revPerS: piece.to, path: here });
     }
   }
   return rows;
@@ -78,34 +80,6 @@ function checkPositions(
   }
 }
 
-/** Share of a limit within which a measured speed may fall on either side of it. */
-const LIMIT_SHARE = 1e-3;
-
-/** A speed that is held at a limit of the reference: nobody can say whether it is found there. */
-function checkLimits(
-  context: SceneContext,
-  shaft: ShaftProfile,
-  rows: readonly SpeedRow[],
-  path: Path,
-): void {
-  const limits = [
-    ["lowest", shaft.speedMinRevPerS],
-    ["highest", shaft.speedMaxRevPerS],
-  ] as const;
-  for (const [index, row] of rows.entries()) {
-    if (row.timeS >= context.durationS) break;
-    if ((rows[index + 1]?.revPerS ?? row.revPerS) !== row.revPerS) continue;
-    const limit = limits.find(([, speed]) => Math.abs(row.revPerS - speed) < LIMIT_SHARE * speed);
-    if (limit === undefined) continue;
-    context.complaints.field(
-      path,
-      `is held at ${speedText(context.profile, row.revPerS)}, the ${limit[0]} speed of shaft ` +
-        `"${shaft.name}", where the reference may be found or not; keep 0.1 % away from it`,
-    );
-    return;
-  }
-}
-
 export function buildShaftMotion(
   context: SceneContext,
   assumed: ShaftProfile,
@@ -118,10 +92,9 @@ export function buildShaftMotion(
   const positions = wheel?.positions ?? assumed.positions;
   checkPositions(context, written, positions, base);
   const badTooth = wheel?.["bad tooth"];
-  const speed = speedRows(context, written.speed, speedPath);
-  checkLimits(context, assumed, speed, speedPath);
+  const rows = speedRows(context, written.speed, speedPath);
   const motion: ShaftMotion = {
-    speed,
+    speed: rows.map(({ timeS, revPerS }) => ({ timeS, revPerS })),
     startAngleRev: written["start angle"],
     ripple: written["torsional ripple"].map((ripple) => ({
       order: ripple.order,
@@ -140,6 +113,9 @@ export function buildShaftMotion(
   };
   if (badTooth !== undefined) {
     motion.wheel.badTooth = { position: badTooth.position, offsetRev: badTooth.offset };
+  }
+  if (!refuseMotion(context, motion, base, speedPath)) {
+    checkSpeedLimits(context, assumed, motion, rows);
   }
   return motion;
 }

@@ -1,4 +1,6 @@
 import { describe, expect, it } from "vitest";
+import { InputError } from "../../../host/input-error.ts";
+import { BatchError } from "../../../harness/target/block-cutter.ts";
 import { type CaseParts, TargetFailure, runCase } from "../../../harness/run/run-case.ts";
 import type { BlockBatch, Target } from "../../../harness/target/target.ts";
 import type { SceneTruth } from "../../../harness/truth/types.ts";
@@ -121,6 +123,16 @@ describe("a case", () => {
       await expect(outcome).rejects.toThrow("the plug came out");
     },
   );
+
+  it("[RUN-006] a scene that no cutting makes into blocks is the scene's fault", async () => {
+    const target = new EchoTarget();
+    target.feed = async () => {
+      throw new BatchError("more than 64 edges within sample 0");
+    };
+    const outcome = runCase(scene(), target, never, standIns().parts);
+    await expect(outcome).rejects.toThrow(InputError);
+    await expect(outcome).rejects.toThrow("the scene gives more than 64 edges within sample 0");
+  });
 
   it("[RUN-004] an echo that differs by a byte is the target's failure, and it is closed", async () => {
     const target = new EchoTarget();
