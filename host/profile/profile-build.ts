@@ -17,7 +17,10 @@ import { buildShaft, checkPool } from "./profile-shaft.ts";
 import type { MonitorProfile } from "./types.ts";
 import type { Path } from "./yaml-tree.ts";
 
-/** Edge clock where none is stated: the whole multiple of the sample rate that is nearest. */
+/**
+ * Edge clock where none is stated: the whole multiple of the sample rate that is nearest, of as many
+ * ticks in a sample as the firmware takes.
+ */
 const CLOCK_HZ = 80e6;
 /** Ticks of a sample where time counts samples. */
 const TICKS_PER_SAMPLE = 4096;
@@ -121,7 +124,8 @@ function buildContext(written: WrittenProfile, complaints: Complaints): ProfileC
   const sampleRateHz = written["sample rate"] ?? (timeUnit === "s" ? SAMPLE_RATE_HZ : 1);
   const clockDefault =
     timeUnit === "s"
-      ? Math.max(1, Math.round(CLOCK_HZ / sampleRateHz)) * sampleRateHz
+      ? Math.min(TICKS_PER_SAMPLE_MAX, Math.max(1, Math.round(CLOCK_HZ / sampleRateHz))) *
+        sampleRateHz
       : TICKS_PER_SAMPLE;
   const clockHz = written["edge clock"] ?? clockDefault;
   const period = timeUnit === "s" ? DISPLAY_PERIOD_S : DISPLAY_PERIOD_SAMPLES;

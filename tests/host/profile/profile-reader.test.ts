@@ -50,6 +50,19 @@ describe("a profile", () => {
     });
   });
 
+  it.each([120, 200, 305, 12_800])(
+    "[PROF-027] the clock that is taken at %i Hz is one that the firmware takes",
+    (rate) => {
+      const text = MINIMAL.replace(
+        "channels:",
+        `sample rate: ${rate} Hz\ndisplay period: 20 s\nchannels:`,
+      );
+      const found = parseProfile("p", text).clockHz / rate;
+      expect(Number.isInteger(found)).toBe(true);
+      expect(found).toBe(Math.min(262_144, Math.round(80e6 / rate)));
+    },
+  );
+
   it("[PROF-021] tells several complaints at once, in the order of the file", () => {
     const three = complaints(
       ["monitor: my fan", "monitr: my fan"],
