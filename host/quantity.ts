@@ -1,5 +1,6 @@
 // "1.2 in/s pk" ↔ number in SI. The only place where units are turned into each other.
 import type { Detector, Quantity } from "./profile/types.ts";
+import { standardWriting } from "./unit-writings.ts";
 
 export type Dimension =
   | "acceleration"
@@ -41,7 +42,7 @@ const UNITS: readonly [string[], Unit][] = [
   [["mm/s"], unit("velocity", 1, 1e3)],
   [["m/s"], unit("velocity", 1)],
   [["nm/s"], unit("velocity", 1, 1e9)],
-  [["mil", "mils"], unit("displacement", 254, 1e7)],
+  [["mil"], unit("displacement", 254, 1e7)],
   [["um", "µm", "μm"], unit("displacement", 1, 1e6)],
   [["mm"], unit("displacement", 1, 1e3)],
   [["m"], unit("displacement", 1)],
@@ -100,6 +101,8 @@ export interface QuantityRule {
 
 const TIMED: readonly Dimension[] = ["time", "speed", "speed rate", "frequency"];
 const NUMBER = /^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*)$/su;
+/** "4,800 r/min": whether the comma parts thousands or decimals, nobody can say. */
+const COMMA = /^[,'’]\d/u;
 
 function serves(rule: QuantityRule, found: Unit): boolean {
   if (!rule.dimensions.includes(found.dimension)) return false;
@@ -135,8 +138,14 @@ function splitDetector(rest: string): { name: string; detector?: Detector; odd?:
   if ((DETECTORS as readonly string[]).includes(last)) {
     return { name: words.slice(0, -1).join(" "), detector: last as Detector };
   }
-  const odd = /^(pp|p-p|peak|pkpk|pk-to-pk|peak-to-peak|avg|mean|0-pk)$/iu.test(last);
-  return odd ? { name: words.slice(0, -1).join(" "), odd: last } : { name: words.join(" ") };
+  const isOdd = /^(avg|average|mean)$/iu.test(last) || standardWriting(last, DETECTORS) !== "";
+  return isOdd ? { name: words.slice(0, -1).join(" "), odd: last } : { name: words.join(" ") };
+}
+
+/** `; write "r/min"` where a writing is near to one that is read, else nothing. */
+function writingHint(found: string, allowed: readonly string[]): string {
+  const standard = standardWriting(found, allowed);
+  return standard === "" ? "" : `; write "${standard}"`;
 }
 
 /**
@@ -151,21 +160,27 @@ export function parseQuantity(text: string, rule: QuantityRule): Amount | string
     return `must be a number with a unit (${wanted(rule)}), found "${text}"`;
   }
   if (match[2] === "") return `needs a unit (${wanted(rule)}), found "${text}"`;
+  if (COMMA.test(match[2]!)) {
+    return `must be a number without a comma, with a point for decimals, found "${text}"`;
+  }
   const level = /^dB re (.+)$/u.exec(match[2]!);
   if (level !== null) return parseLevel(number, level[1]!, text, rule);
   const { name, detector, odd } = splitDetector(match[2]!);
   if (odd !== undefined) {
-    return `must name its detector as ${DETECTORS.join(", ")}, found "${odd}" in "${text}"`;
+    const hint = writingHint(odd, rule.detectors ?? []);
+    return `must name its detector as ${DETECTORS.join(", ")}, found "${odd}" in "${text}"${hint}`;
   }
   const found = findUnit(name, rule);
   if (found === undefined) {
     return name === ""
       ? `needs a unit (${wanted(rule)}), found "${text}"`
-      : `has an unknown unit "${name}" (allowed: ${wanted(rule)})`;
+      : `has an unknown unit "${name}" (allowed: ${wanted(rule)})` +
+          writingHint(name, unitNames(rule));
   }
   if (!serves(rule, found)) {
     const what = found.isPerSample === true ? `${found.dimension} in samples` : found.dimension;
-    return `must be in ${wanted(rule)}; "${text}" is a ${what}`;
+    const hint = writingHint(name, unitNames(rule));
+    return `must be in ${wanted(rule)}; "${text}" is a ${what}${hint}`;
   }
   const complaint = detectorComplaint(detector, text, rule);
   if (complaint !== undefined) return complaint;
@@ -235,11 +250,14 @@ export const VIBRATION: readonly Dimension[] = [
 export function parseLevelUnit(
   text: string,
 ): { unit: string; detector: Detector; quantity: Quantity; factor: number } | string {
-  const { name, detector } = splitDetector(text);
+  const { name, detector, odd } = splitDetector(text);
   const found = vibrationUnit(name);
   if (found === undefined || detector === undefined) {
     const rule = { dimensions: VIBRATION, detectors: DETECTORS };
-    return `must be a unit and a detector (${wanted(rule)}), found "${text}"`;
+    const unitHint = found === undefined ? standardWriting(name, unitNames(rule)) : name;
+    const detectorHint = detector ?? standardWriting(odd ?? "", DETECTORS);
+    const hint = unitHint && detectorHint && `; write "${unitHint} ${detectorHint}"`;
+    return `must be a unit and a detector (${wanted(rule)}), found "${text}"${hint}`;
   }
   const quantity = found.dimension as Quantity;
   return { unit: name, detector, quantity, factor: levelFactor(name, detector) };

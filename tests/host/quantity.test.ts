@@ -1,8 +1,16 @@
 import * as fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { Amount } from "../../host/quantity.ts";
-import { amountPk, DETECTORS, levelFactor, parseQuantity, VIBRATION } from "../../host/quantity.ts";
+import {
+  amountPk,
+  DETECTORS,
+  levelFactor,
+  parseLevelUnit,
+  parseQuantity,
+  VIBRATION,
+} from "../../host/quantity.ts";
 import type { Detector } from "../../host/profile/types.ts";
+import { standardWriting, WRITINGS } from "../../host/unit-writings.ts";
 import { TEST_SEED } from "../kit/seed.ts";
 
 /** Exact conversions: what f64 leaves over. */
@@ -86,5 +94,77 @@ describe("units", () => {
       }),
       { seed: TEST_SEED },
     );
+  });
+
+  const ALL = [...VIBRATION, "frequency", "speed", "speed rate", "time", "angle", "mass"] as const;
+  const READ = { dimensions: [...ALL, "unbalance", "share"] as Amount["dimension"][] };
+
+  it.each(
+    WRITINGS.flatMap(([standard, others]) => others.split(" ").map((one) => [one, standard])),
+  )("[PROF-006] %j is refused, and %j written instead", (found, standard) => {
+    const other = String(found);
+    expect(standardWriting(other, standard as string[])).toBe(standard[0]);
+    for (const timeUnit of ["s", "sample"] as const) {
+      for (const one of standard) {
+        // Each dimension by itself: Hz and rev/s are units, and no writings of each other.
+        const serving = READ.dimensions.filter((dimension) => {
+          return (
+            typeof parseQuantity(`1 ${one}`, { dimensions: [dimension], timeUnit }) !== "string"
+          );
+        });
+        for (const dimension of serving) {
+          const rule = { dimensions: [dimension], timeUnit };
+          expect(parseQuantity(`1 ${other}`, rule)).toContain(`; write "${one}"`);
+        }
+      }
+    }
+  });
+
+  const HINTS: [text: string, rule: Parameters<typeof parseQuantity>[1], hint: string][] = [
+    [
+      "4800 rpm",
+      { dimensions: ["speed"] },
+      'has an unknown unit "rpm" (allowed: r/min, rev/s); write "r/min"',
+    ],
+    ["4800 RPM", { dimensions: ["speed"] }, '; write "r/min"'],
+    ["80 Hz", { dimensions: ["speed"] }, '"80 Hz" is a frequency; write "rev/s"'],
+    ["80 rev/s", { dimensions: ["frequency"] }, '"80 rev/s" is a speed; write "Hz"'],
+    ["12.8 KHZ", { dimensions: ["frequency"] }, '; write "kHz"'],
+    ["1.2 ips pk", RULE, '; write "in/s"'],
+    ["1 g's pk", RULE, '; write "g"'],
+    ["5 mils pk-pk", RULE, 'has an unknown unit "mils"'],
+    ["5 mils pk-pk", RULE, '; write "mil"'],
+    ["1.2 in/s peak", RULE, 'found "peak" in "1.2 in/s peak"; write "pk"'],
+    ["1.2 in/s RMS", RULE, '; write "rms"'],
+    ["5 mil p-p", RULE, '; write "pk-pk"'],
+    ["4,800 r/min", { dimensions: ["speed"] }, "must be a number without a comma"],
+    ["1,2 in/s pk", RULE, "with a point for decimals"],
+  ];
+  it.each(HINTS)("[PROF-006] %j: the sentence says what to write", (text, rule, hint) => {
+    expect(parseQuantity(text, rule)).toContain(hint);
+  });
+
+  it.each([
+    ["the case of mHz, which is its size", "80 mHz", ["frequency"]],
+    ["r/min where a frequency is meant, which would be another number", "120 rpm", ["frequency"]],
+    ["a unit that is none", "3 furlongs", ["speed"]],
+  ] as const)("[PROF-006] guesses nothing from %s", (_, text, dimensions) => {
+    const complaint = parseQuantity(text, { dimensions });
+    expect(complaint).toContain("has an unknown unit");
+    expect(complaint).not.toContain("write");
+  });
+
+  it.each([
+    ["ips pk", "in/s pk"],
+    ["in/s peak", "in/s pk"],
+    ["IPS RMS", "in/s rms"],
+    ["mils p-p", "mil pk-pk"],
+  ])("[PROF-006] a level in %j: write %j", (text, standard) => {
+    expect(parseLevelUnit(text)).toContain(`found "${text}"; write "${standard}"`);
+    expect(typeof parseLevelUnit(standard)).toBe("object");
+  });
+
+  it.each(["in/s", "foo pk", "in/s mean"])("[PROF-006] a level in %j: no guess", (text) => {
+    expect(parseLevelUnit(text)).toMatch(/must be a unit and a detector .*found "[^"]*"$/);
   });
 });
