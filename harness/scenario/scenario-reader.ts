@@ -1,5 +1,6 @@
 // A scenario from YAML → the scenes that it stands for, one per row of its table.
 import { dirname, relative, resolve, sep } from "node:path";
+import type { Complaint } from "../../host/input-error.ts";
 import { InputError } from "../../host/input-error.ts";
 import { Complaints, parseLocated } from "../../host/profile/located-parse.ts";
 import { profileOfTree } from "../../host/profile/profile-reader.ts";
@@ -29,6 +30,8 @@ export interface ScenarioOptions {
   only?: string;
   /** Names of cases are paths from here; the file's own folder where none is given. */
   root?: string;
+  /** Takes what is allowed and seldom meant, case by case. */
+  onWarning?: (warning: Complaint) => void;
 }
 
 type Tree = { [key: string]: unknown };
@@ -141,11 +144,12 @@ function buildChannels(context: SceneContext, written: WrittenScenario): Channel
   });
 }
 
-function buildScene(root: Tree, path: string, name: string, userSeed: number): Scene {
+function buildScene(root: Tree, path: string, name: string, options: ScenarioOptions): Scene {
   const profile = profileOfScenario(root, path);
   const written = parseLocated(schemaFor(profile.timeUnit), root as Container);
   const complaints = new Complaints(root);
-  const context: SceneContext = { complaints, profile, durationS: written.duration };
+  const warnings = new Complaints(root);
+  const context: SceneContext = { complaints, warnings, profile, durationS: written.duration };
   if (written.duration <= profile.displayPeriodS) {
     complaints.field(["duration"], `must be longer than the display period`);
   }
@@ -156,13 +160,14 @@ function buildScene(root: Tree, path: string, name: string, userSeed: number): S
     requirements: written.requirements,
     profile,
     durationS: written.duration,
-    seed: caseSeed(name, written.seed ?? userSeed),
+    seed: caseSeed(name, written.seed ?? options.seed ?? USER_SEED),
     shafts: buildShafts(context, written),
     channels: buildChannels(context, written),
     inputs: buildInputs(context, written.inputs),
     expectation: buildExpectation(context, written.expect),
   };
   complaints.finish();
+  for (const warning of warnings.list) options.onWarning?.(warning);
   return scene;
 }
 
@@ -186,7 +191,7 @@ export function parseScenario(path: string, text: string, options: ScenarioOptio
   for (const row of caseRows(root)) {
     const name = row.label === "" ? base : `${base}[${row.label}]`;
     if (options.only !== undefined && !name.includes(options.only)) continue;
-    scenes.push(buildScene(fillCase(root, row), path, name, options.seed ?? USER_SEED));
+    scenes.push(buildScene(fillCase(root, row), path, name, options));
   }
   return scenes;
 }

@@ -7,6 +7,8 @@ import type { MonitorProfile } from "../scene/scene.ts";
 /** What the parts of a scene are built with. */
 export interface SceneContext {
   complaints: Complaints;
+  /** What is allowed, and seldom meant. */
+  warnings: Complaints;
   profile: MonitorProfile;
   durationS: number;
 }

@@ -1,5 +1,76 @@
 import { describe, expect, it } from "vitest";
-import { complaints, PROFILE, scene, scenes } from "./scenario-kit.ts";
+import type { Complaint } from "../../../host/input-error.ts";
+import { complaintText } from "../../../host/input-error.ts";
+import { parseScenario } from "../../../harness/scenario/scenario-reader.ts";
+import { complaints, PROFILE, scenarioText, scene, scenes } from "./scenario-kit.ts";
+
+/** What `check` warns of: allowed, and seldom meant. */
+function warnings(lines: { [key: string]: string }): string[] {
+  const found: string[] = [];
+  const onWarning = (one: Complaint): void => void found.push(complaintText(one));
+  parseScenario("case.scenario.yaml", scenarioText(lines), { onWarning });
+  return found;
+}
+
+describe("a speed against the range of the profile", () => {
+  const RANGE = 'shaft "N1" has a reference from 300 r/min to 24000 r/min in the profile';
+  it.each<[string, { [key: string]: string }, string[]]>([
+    [
+      "is held above it",
+      { speed: "speed: 30000 r/min" },
+      [`:8:8: speed is never below 30000 r/min; ${RANGE}: there is no number at any time`],
+    ],
+    [
+      "is held below it",
+      { speed: "speed: 100 r/min" },
+      [`:8:8: speed is never above 100 r/min; ${RANGE}: there is no number at any time`],
+    ],
+    [
+      "is passed by a ramp",
+      { speed: "speed: [ { start: 4800 r/min }, { to: 30000 r/min, over: 10 s } ]" },
+      [
+        ':8:33: row 2 of speed goes up to 30000 r/min; the highest speed of shaft "N1" in the ' +
+          "profile is 24000 r/min: there is no number above it",
+      ],
+    ],
+    [
+      "is passed by a row of a table",
+      {
+        speed:
+          "speed: [ { at: 0 s, speed: 4800 r/min }, { at: 5 s, speed: 25000 r/min }, " +
+          "{ at: 9 s, speed: 4800 r/min } ]",
+      },
+      [":8:42: row 2 of speed goes up to 25000 r/min; the highest"],
+    ],
+    [
+      "is passed by a cell",
+      { speed: "speed: $n", cases: "cases: [ [ case, n ], [ fast, 25000 r/min ] ]" },
+      [":10:31: speed is never below 25000 r/min"],
+    ],
+    [
+      "is started from below",
+      { speed: "speed: [ { start: 0 r/min }, { to: 4800 r/min, over: 9 s } ]" },
+      [],
+    ],
+    ["is not asked for: at rest", { speed: "speed: 0 r/min" }, []],
+    [
+      "would be passed after the end",
+      { speed: "speed: [ { start: 4800 r/min }, { to: 30000 r/min, over: 90 s } ]" },
+      [],
+    ],
+    [
+      "is read otherwise by the wrong wheel",
+      { speed: "", shafts: "shafts: { N1: { speed: 30000 r/min, wheel: { positions: 30 } } }" },
+      [],
+    ],
+  ])("[SCEN-023] %s", (_name, lines, starts) => {
+    const found = warnings(lines);
+    expect(found).toHaveLength(starts.length);
+    for (const [i, start] of starts.entries()) {
+      expect(found[i]).toContain(`case.scenario.yaml${start}`);
+    }
+  });
+});
 
 describe("complaints of a scenario", () => {
   it.each<[string, { [key: string]: string }, RegExp]>([
@@ -69,12 +140,38 @@ describe("complaints of a scenario", () => {
     [
       "a speed held at the lowest speed of the reference",
       { speed: "speed: 300 r/min" },
-      /speed is held at 300 r\/min, the lowest speed of shaft "N1", where the reference may/,
+      /:8:8: speed is held at 300 r\/min, so near the lowest speed of shaft "N1" \(300 r\/min\) that/,
     ],
     [
       "a speed that comes to rest on the highest speed of the reference",
       { speed: "speed: [ { start: 4800 r/min }, { to: 23999 r/min, over: 10 s } ]" },
-      /speed is held at 23999 r\/min, the highest speed of shaft "N1", where the reference may/,
+      /:8:33: row 2 of speed is held at 23999 r\/min, so near the highest .* keep 0\.1 % away from it$/,
+    ],
+    [
+      "a speed held in the band of a wheel's jitter",
+      {
+        speed: "",
+        shafts: "shafts: { N1: { speed: 23800 r/min, wheel: { jitter: 0.1 us } } }",
+      },
+      /:9:24: speed is held at 23800 .* the reference, as its wheel is stated, may .* keep 1\.5 % away/,
+    ],
+    [
+      "a speed held in the band of a bad tooth",
+      {
+        speed: "",
+        shafts:
+          "shafts: { N1: { speed: 23900 r/min, wheel: { bad tooth: { position: 3, offset: 0.1 deg } } } }",
+      },
+      /keep 0\.85 % away from it$/,
+    ],
+    [
+      "a speed held in the band of a ripple",
+      {
+        speed: "",
+        shafts:
+          "shafts: { N1: { speed: 23900 r/min, torsional ripple: [ { order: 2, amplitude: 0.2 deg } ] } }",
+      },
+      /keep 0\.72 % away from it$/,
     ],
     [
       "noise in another quantity",
