@@ -4,6 +4,8 @@ import { readLevelTable } from "../recording/level-table.ts";
 import { openRecording } from "../recording/open-recording.ts";
 import type { Recording } from "../recording/recording.ts";
 import { numberText } from "../report/number-text.ts";
+import { rightText } from "./check-text.ts";
+import { hanging } from "./wrapped-text.ts";
 
 /** Columns that a table of recorded levels is known by: these two, and no others than these four. */
 const LEVEL_COLUMNS_NEEDED = ["time", "level"];
@@ -111,7 +113,16 @@ function takeExtremes(channel: CheckedChannel, samples: Float32Array): void {
   channel.greatest = greatest;
 }
 
-const row = (name: string, value: string): string => `  ${name.padEnd(16)}${value}`;
+const NAME_COLUMNS = 18;
+/** A channel's name is any text that a file's first line holds. */
+const NAME_MAX = 60;
+
+const row = (name: string, value: string): string =>
+  hanging(`  ${name}`.padEnd(NAME_COLUMNS), value, NAME_COLUMNS);
+
+function shortName(name: string): string {
+  return name.length <= NAME_MAX ? name : `${name.slice(0, NAME_MAX - 1)}…`;
+}
 
 function recordingText(path: string, checked: CheckedRecording): string {
   const { channels, sampleRateHz, sampleCount, durationS, notes } = checked;
@@ -121,7 +132,7 @@ function recordingText(path: string, checked: CheckedRecording): string {
       : `${numberText(sampleRateHz, 7)} Hz`;
   const length = durationS === undefined ? "" : `, ${numberText(durationS, 6)} s`;
   const lines = [
-    `${path}: the recording can be read`,
+    rightText(path, "the recording can be read"),
     row("sample rate", rate),
     row("samples", `${sampleCount} a channel${length}`),
     row("channels", String(channels.length)),
@@ -129,9 +140,10 @@ function recordingText(path: string, checked: CheckedRecording): string {
   for (const { name, notFiniteCount, least, greatest } of channels) {
     const range = least === undefined ? "" : `${numberText(least)} to ${numberText(greatest)}`;
     const lost = notFiniteCount === 0 ? "" : `${notFiniteCount} not finite`;
-    lines.push(`    "${name}"  ${[range, lost].filter((one) => one !== "").join(", ")}`);
+    const text = [range, lost].filter((one) => one !== "").join(", ");
+    lines.push(hanging(`    "${shortName(name)}"  `, text, 6));
   }
-  return [...lines, ...notes.map((note) => `  ${note}`)].join("\n");
+  return [...lines, ...notes.map((note) => hanging("  ", note, 2))].join("\n");
 }
 
 function checkLevels(path: string): RecordingCheck {
@@ -148,13 +160,13 @@ function checkLevels(path: string): RecordingCheck {
   };
   const has = (is: boolean): string => (is ? "is there" : "none");
   const text = [
-    `${path}: the table of levels can be read (replay --levels)`,
+    rightText(path, "the table of levels can be read (replay --levels)"),
     row("rows", `${levels.rowCount}, every ${numberText(levels.periodS)} s`),
     row("length", `${numberText(levels.durationS, 6)} s`),
     row("greatest level", numberText(levels.greatestLevel)),
     row("speed", has(levels.hasSpeed)),
     row("altitude", has(levels.hasAltitude)),
-    ...levels.notes.map((note) => `  ${note}`),
+    ...levels.notes.map((note) => hanging("  ", note, 2)),
   ].join("\n");
   return { levels, text };
 }

@@ -2,13 +2,29 @@
 import { GRAVITY_M_PER_S2 } from "../../host/quantity.ts";
 import type { Implied, ImpliedAtSpeed, ImpliedFilter } from "../../host/profile/implied.ts";
 import type { MonitorProfile, Quantity } from "../../host/profile/types.ts";
+import { COLUMNS, hanging } from "./wrapped-text.ts";
 
 const figure = (value: number, digits = 3): string =>
   Number.isFinite(value) ? String(Number(value.toPrecision(digits))) : "never";
 
-/** A row of names and values, at most 80 columns. */
+const NAME_COLUMNS = 28;
+
+/** A row of names and values. */
 function row(name: string, value: string): string {
-  return `    ${name.padEnd(24)}${value}`;
+  return hanging(`    ${name}`.padEnd(NAME_COLUMNS), value, NAME_COLUMNS);
+}
+
+/** What was checked, and that it is right; with what it is about on the lines below. */
+export function rightText(file: string, what: string, about = ""): string {
+  const line = `${file}: ${what}`;
+  // A path is not broken: what is said of it goes below where it does not fit beside it.
+  const head = line.length <= COLUMNS ? line : `${file}:\n${hanging("  ", what, 2)}`;
+  return about === "" ? head : `${head}\n${hanging("  ", about, 2)}`;
+}
+
+/** A warning below what it is about. */
+export function warningLines(warning: string): string {
+  return hanging("  warning: ", warning, 4);
 }
 
 /** One value per speed, once where they read the same. */
@@ -77,18 +93,21 @@ export function impliedText(profile: MonitorProfile, implied: Implied): string {
   const lines: string[] = [];
   for (const shaft of implied.shafts) {
     const least = speedText(profile, shaft.speedLeastRevPerS);
-    lines.push(
-      `  ${shaft.name}: lowest speed ${speedText(profile, shaft.speedMinRevPerS)} ` +
-        `(the pool allows ${least}), time-out ${figure(shaft.timeoutS)} ${unit}`,
-    );
+    const text =
+      `lowest speed ${speedText(profile, shaft.speedMinRevPerS)} ` +
+      `(the pool allows ${least}), time-out ${figure(shaft.timeoutS)} ${unit}`;
+    lines.push(hanging(`  ${shaft.name}: `, text, 4));
   }
   for (const filter of implied.filters) {
     const at = filter.atSpeeds;
     const per = (read: (one: ImpliedAtSpeed) => number, of = unit): string =>
       perSpeed(profile, at, read, of);
     lines.push(
-      `  ${filter.name}: order ${filter.order} of ${filter.shaft}, ` +
-        `${filter.channel}, ${filter.level}`,
+      hanging(
+        `  ${filter.name}: `,
+        `order ${filter.order} of ${filter.shaft}, ${filter.channel}, ${filter.level}`,
+        4,
+      ),
       row(
         "full bandwidth",
         per((one) => one.bandwidthHz, width),

@@ -15,7 +15,7 @@ import {
   isRecordingName,
 } from "./check-recording.ts";
 import type { MonitorProfile } from "../../host/profile/types.ts";
-import { impliedText, speedText } from "./check-text.ts";
+import { impliedText, rightText, speedText, warningLines } from "./check-text.ts";
 import { EXIT_INPUT, EXIT_RIGHT } from "./command-errors.ts";
 import { findFiles } from "./scenario-files.ts";
 import { printable } from "./wrapped-text.ts";
@@ -66,6 +66,15 @@ function speedWarnings(profile: MonitorProfile, speedRevPerS: number | undefined
     );
 }
 
+/** Where a warning belongs, in the file that is named above it. */
+function placedText({ line, column, message }: Complaint): string {
+  return `line ${line}:${column}: ${message}`;
+}
+
+function withWarnings(text: string, { warnings }: FileCheck): string {
+  return [text, ...warnings.map(warningLines)].join("\n");
+}
+
 async function checkOne(file: string, options: CheckOptions): Promise<Checked> {
   const check: FileCheck = { file, kind: "unknown", isRight: true, complaints: [], warnings: [] };
   if (isRecordingName(file)) {
@@ -80,15 +89,17 @@ async function checkOne(file: string, options: CheckOptions): Promise<Checked> {
     const profile = profileOfTree(root);
     check.implied = impliedBy(profile, options.speedRevPerS);
     check.warnings = [...check.implied.warnings, ...speedWarnings(profile, options.speedRevPerS)];
-    const warnings = check.warnings.map((warning) => `\n  warning: ${warning}`).join("");
-    const head = `${file}: the profile "${profile.name}" is right\n`;
-    return { check, text: `${head}${impliedText(profile, check.implied)}${warnings}` };
+    const head = rightText(file, `the profile "${profile.name}" is right`);
+    return { check, text: withWarnings(`${head}\n${impliedText(profile, check.implied)}`, check) };
   }
   if (check.kind === "scenario") {
-    const scenes = parseScenario(file, text);
+    const warned = new Set<string>();
+    const scenes = parseScenario(file, text, { onWarning: (one) => warned.add(placedText(one)) });
+    check.warnings = [...warned];
     check.cases = scenes.map(({ name, seed, durationS }) => ({ name, seed, durationS }));
     const count = scenes.length === 1 ? "one case" : `${scenes.length} cases`;
-    return { check, text: `${file}: the scenario is right, ${count}: ${scenes[0]!.question}` };
+    const head = rightText(file, `the scenario is right, ${count}`, scenes[0]!.question);
+    return { check, text: withWarnings(head, check) };
   }
   const message = "is neither a profile (monitor: …) nor a scenario (question: …)";
   throw new InputError({ file, line: 1, column: 1, message });

@@ -6,6 +6,9 @@ import { PACKAGE_ROOT } from "../../host/package-root.ts";
 import { systemReason } from "../../host/system-error.ts";
 import { makeFolder } from "../results/output-folder.ts";
 import { CallError } from "./command-errors.ts";
+import { commandStart } from "./command-start.ts";
+import { shellWord } from "./shell-word.ts";
+import { hanging } from "./wrapped-text.ts";
 
 /** What is written, and where in the package it comes from. */
 const FILES: readonly [target: string, source: string[]][] = [
@@ -57,10 +60,10 @@ export function registerNew(program: Command): void {
         process.stdout.write(`${JSON.stringify({ files }, null, 2)}\n`);
         return;
       }
-      const where = /\s/u.test(folder) ? `"${folder}"` : folder;
-      process.stdout.write(
-        `Wrote ${files.slice(0, 2).join(" and ")}.\n` +
-          `Next:\n  amberline check ${where}\n  amberline run ${where}\n`,
-      );
+      const next = ["check", "run"].map((verb) => {
+        return `  ${commandStart()} ${verb} ${shellWord(folder)}\n`;
+      });
+      const written = hanging("Wrote ", `${files.slice(0, 2).join(" and ")}.`, 2);
+      process.stdout.write(`${written}\nNext:\n${next.join("")}`);
     });
 }

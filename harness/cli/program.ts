@@ -12,7 +12,7 @@ import { registerRun } from "./run.ts";
 export function makeProgram(): Command {
   const program = new Command("amberline")
     .description(
-      "Plays waveforms with a known answer through the signal path of a vibration indication\n" +
+      "Plays waveforms with a known answer through the signal path of a vibration indication " +
         "and judges the number and the amber caution.",
     )
     .version(packageVersion())
