@@ -8,9 +8,10 @@ import type { Complex } from "./complex.ts";
 import { CycleVectors, boundaryTimeS } from "./cycle-vectors.ts";
 import type { CycleGrid } from "./cycle-vectors.ts";
 import { ErrorBounds, RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
+import type { FilterState } from "./filter-state.ts";
 import { poleSums, proportionalPole, timeConstantS } from "./filter-response.ts";
 import { integrationOf } from "./integration-distance.ts";
-import type { IntegrationParts } from "./integration-distance.ts";
+import type { ModulusBefore } from "./integration-distance.ts";
 import { TwoPoles } from "./two-poles.ts";
 import type { WheelTruth } from "./wheel-truth.ts";
 
@@ -18,22 +19,7 @@ const TWO_PI = 2 * Math.PI;
 /** Below this modulus a response is not divided by: the level is refused. */
 export const RESPONSE_LEAST = 0.5;
 
-/** The filter after one revolution has closed. */
-export interface FilterState {
-  /** Boundary that closed it, and when. */
-  closing: number;
-  closingS: number;
-  re: number;
-  im: number;
-  speed: number;
-  speedNow: number;
-  /** T/τ of the newest revolution. */
-  h: number;
-  /** False: the response refused this revolution, nothing is computed until one is accepted. */
-  isComputed: boolean;
-  /** What the integration's distance is made of; absent where it is not followed. */
-  integration?: IntegrationParts;
-}
+export type { FilterState } from "./filter-state.ts";
 
 export class FilterTruth {
   readonly #filter: FilterProfile;
@@ -67,7 +53,7 @@ export class FilterTruth {
   #firstBoundary = 0;
   #beganAt = 0;
   /** Modulus before the newest vector; undefined: there was none. */
-  #modulusBefore: number | undefined;
+  #modulusBefore: ModulusBefore | undefined;
   readonly #z: Complex = { re: 0, im: 0 };
 
   constructor(scene: Scene, filter: FilterProfile, channel: ChannelTruth, wheel: WheelTruth) {
@@ -185,14 +171,24 @@ export class FilterTruth {
   #process(): void {
     const speedNow = this.#take();
     const h = this.#pole(this.#timesS[2] - this.#timesS[1]);
-    this.#modulusBefore = this.#isComputed
-      ? Math.hypot(this.#re.second, this.#im.second)
-      : undefined;
+    this.#noteModulus();
     if (this.#responseNow < RESPONSE_LEAST) this.#isComputed = false;
     else if (this.#isComputed) this.#run(speedNow, h, 1);
     else this.#begin(speedNow, h);
     if (this.#closing === this.#settledRevolution) this.#settledAfterS = this.#timesS[2];
     this.#publish(speedNow, h);
+  }
+
+  /** Where the level is integrated, the next modulus is held against this one. */
+  #noteModulus(): void {
+    this.#modulusBefore = undefined;
+    if (!this.#isComputed || this.#integrations === 0) return;
+    const sum = (values: number[]): number => values.reduce((all, one) => all + one, 0);
+    this.#modulusBefore = {
+      modulus: Math.hypot(this.#re.second, this.#im.second),
+      bound: sum(this.boundsNow()),
+      variance: sum(this.variancesNow()),
+    };
   }
 
   #pole(durationS: number): number {
@@ -253,7 +249,7 @@ export class FilterTruth {
     const { h } = this.#state!;
     if (this.#isComputed) {
       this.#run(speedNow, h, count - 1);
-      this.#modulusBefore = Math.hypot(this.#re.second, this.#im.second);
+      this.#noteModulus();
       this.#run(speedNow, h, 1);
     }
     this.#closing += count;
@@ -286,7 +282,7 @@ export class FilterTruth {
 
   #publish(speedNow: number, h: number): void {
     const modulus = Math.hypot(this.#re.second, this.#im.second);
-    const before = this.#modulusBefore ?? 0;
+    const before = this.#modulusBefore;
     const { order } = this.#grid;
     this.#state = {
       closing: this.#closing,

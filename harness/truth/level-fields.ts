@@ -22,6 +22,8 @@ export class LevelFields {
   readonly #truth: FilterTruth;
   readonly #settling: Settling;
   readonly #bridged: BridgedEdges;
+  /** What a random vector's σ is multiplied by to bound it. */
+  readonly #randomFactor: number;
 
   constructor(
     scene: Scene,
@@ -29,8 +31,10 @@ export class LevelFields {
     reference: ReferenceTruth,
     grid: StepGrid,
     truth: FilterTruth,
-    settling: Settling,
+    tolerance: { settling: Settling; randomFactor: number },
   ) {
+    const { settling, randomFactor } = tolerance;
+    this.#randomFactor = randomFactor;
     this.#scene = scene;
     this.#shaft = scene.profile.shafts[filter.shaft]!;
     this.#reference = reference;
@@ -110,11 +114,14 @@ export class LevelFields {
     if (integration === undefined) return undefined;
     const { count, slope, modulus, modulusChange, durationS, turnRad } = integration;
     if (count === 0) return { least: 0, most: 0 };
-    // Both moduli may be off, the newer one stands below the line as well.
+    // Both moduli may be off, each by its own; the newer one stands below the line as well.
+    const { bound, variance } = integration.before ?? { bound: 0, variance: 0 };
+    const offBefore = bound + this.#randomFactor * Math.sqrt(variance);
     const off = vectorPk + modulus * DURATION_ROUNDINGS;
-    const changeLeast = Math.max(0, modulusChange - 2 * off) / (modulus + off) / turnRad;
+    const both = off + offBefore + (modulusChange + modulus) * DURATION_ROUNDINGS;
+    const changeLeast = Math.max(0, modulusChange - both) / (modulus + off) / turnRad;
     const changeMost =
-      modulus > off ? (modulusChange + 2 * off) / (modulus - off) / turnRad : Infinity;
+      modulus > off ? (modulusChange + both) / (modulus - off) / turnRad : Infinity;
     const durationOff = 4 * this.#boundaryMarginS(state) + DURATION_ROUNDINGS * durationS;
     const slopeOff = (2.02 * durationOff) / (durationS * turnRad);
     return {

@@ -65,7 +65,10 @@ export class TrackedFilter {
       cycles: this.#deadline.settlingCycles,
     };
     this.#spoilt = new SpoiltSamples(reference, grid.periodS, settling);
-    this.#fields = new LevelFields(scene, filter, reference, grid, this.#truth, settling);
+    this.#fields = new LevelFields(scene, filter, reference, grid, this.#truth, {
+      settling,
+      randomFactor: this.#tolerance.factor,
+    });
   }
 
   acquired(
