@@ -13,12 +13,15 @@ import {
 import type { ChannelFault, ChannelProfile } from "../scene/scene.ts";
 import type { ChannelTruth } from "./channel-truth.ts";
 import type { Complex } from "./complex.ts";
+import { samplesOf } from "./fault-samples.ts";
 import type { Certainty } from "./reference.ts";
 
 /** Noise stays within so many σ: one sample in 10^11. */
 const SIGMAS = 7;
 /** Mean of a loose connector's burst over its length, as a share of its peak (its own shape). */
 const BURST_MEAN_SHARE = 0.35;
+/** Cycles of the slowest component in a period, under which where it cuts them decides. */
+const CYCLES_FEW = 4;
 /** Greatest i16 count. */
 const LAST_COUNT = 32_767;
 
@@ -32,6 +35,8 @@ interface Sizes {
   perLength: number;
   /** Reached for sure within a period. */
   crest: number;
+  /** Frequency of the slowest component, Hz; Infinity where there is none. */
+  slowestHz: number;
 }
 
 export interface Period {
@@ -100,27 +105,46 @@ export class HealthStatistics {
       (isWhole ? whole : parts).push(fault);
     }
     const fades = parts.some((fault) => fault.kind === "open" || fault.kind === "gain");
-    const isTorn = parts.some((fault) => fault.kind === "flat" || fault.kind === "bias");
+    const tornBy = this.#tornBy(parts);
+    const isTorn = tornBy > 0 || parts.some(({ kind }) => kind === "flat" || kind === "bias");
     const readings: Certainty[][] = [];
-    for (const share of [0, 0.5, 1]) {
-      const sizes = this.#sizes(period.fromS + share * (period.untilS - period.fromS));
+    for (const timeS of this.#timesIn(period, parts)) {
+      const sizes = this.#sizes(timeS);
       readings.push(this.#judge(period, whole, sizes, 0));
       if (parts.length === 0) continue;
-      readings.push(this.#judge(period, [...whole, ...parts], sizes, this.#tornBy(parts)));
+      readings.push(this.#judge(period, [...whole, ...parts], sizes, tornBy));
       readings.push(this.#judge(period, [], sizes, 0));
     }
     return readings[0]!.map((first, i) => {
-      const isOpen =
-        (isTorn && i === HEALTH_FLAT) || (fades && (i === HEALTH_FLAT || i === HEALTH_NOISE_FLOOR));
+      const isOpen = (isTorn || fades) && (i === HEALTH_FLAT || i === HEALTH_NOISE_FLOOR);
       const isOne = readings.every((reading) => reading[i] === first);
       return isOne && !isOpen ? first : this.#maybe(i);
     });
+  }
+
+  /** Start, middle and end of a period, and both sides of whatever breaks in it. */
+  #timesIn(period: Period, parts: readonly ChannelFault[]): number[] {
+    const { fromS, untilS } = period;
+    const times = [fromS, (fromS + untilS) / 2, untilS];
+    const breaks: number[] = [];
+    for (const carrier of this.#channel.carriers) {
+      for (let at = carrier.breakAfter(fromS); at < untilS; at = carrier.breakAfter(at)) {
+        breaks.push(at);
+      }
+    }
+    for (const fault of parts) if ("fromS" in fault) breaks.push(fault.fromS, fault.untilS);
+    for (const at of breaks) {
+      if (at > fromS && at < untilS) times.push(at - 1e-9, at + 1e-9);
+    }
+    return times;
   }
 
   /** Half the way that a constant moves within a period: so far apart may the slices' means lie. */
   #tornBy(parts: ChannelFault[]): number {
     let way = 0;
     for (const fault of parts) {
+      const { mean } = this.#channel.signal;
+      if (fault.kind === "clip") way += Math.max(0, Math.abs(mean) - fault.level) / 2;
       if (fault.kind !== "flat" && fault.kind !== "bias") continue;
       way += Math.abs(fault.value - this.#channel.signal.mean) / 2;
     }
@@ -135,13 +159,21 @@ export class HealthStatistics {
   #sizes(timeS: number): Sizes {
     const at: Complex = { re: 0, im: 0 };
     const found: { hz: number; size: number }[] = [];
-    const sizes: Sizes = { sum: 0, largest: 0, difference: 0, perLength: 0, crest: 0 };
+    const sizes: Sizes = {
+      sum: 0,
+      largest: 0,
+      difference: 0,
+      perLength: 0,
+      crest: 0,
+      slowestHz: Infinity,
+    };
     let square = 0;
     for (const carrier of this.#channel.carriers) {
       carrier.amplitudeAt(timeS, at);
       const size = Math.hypot(at.re, at.im);
       const hz = carrier.frequencyHzAt(timeS);
       found.push({ hz, size });
+      if (size > 0) sizes.slowestHz = Math.min(sizes.slowestHz, hz);
       sizes.sum += size;
       sizes.largest = Math.max(sizes.largest, size);
       square += (size * Math.sin(Math.min(0.5, hz / this.#sampleRateHz) * Math.PI)) ** 2;
@@ -161,22 +193,23 @@ export class HealthStatistics {
   #judge(period: Period, faults: ChannelFault[], sizes: Sizes, tornBy: number): Certainty[] {
     const verdicts = Array.from({ length: HEALTH_CHECKS }, (): Certainty => "no");
     const noise = this.#channel.noiseRms * this.#channel.gainAt(period.untilS);
-    const flat = faults.find((fault) => fault.kind === "flat");
-    const loose = faults.find((fault) => fault.kind === "loose");
     const put = (check: number, verdict: Certainty): void => {
       if (this.#serves[check] === true) verdicts[check] = verdict;
     };
+    const lengthS = period.untilS - period.fromS;
+    const isFew = sizes.slowestHz * lengthS < CYCLES_FEW;
     put(HEALTH_BIAS, this.#bias(period, faults, sizes, noise));
-    put(HEALTH_CLIP, this.#clip(period, faults, sizes, noise));
-    put(HEALTH_FLAT, this.#flat(period, faults, sizes, noise));
-    put(HEALTH_NOISE_FLOOR, this.#noiseFloor(period, faults, sizes, noise));
-    put(HEALTH_BURST, this.#burst(period, loose, flat !== undefined, sizes, noise, tornBy));
-    put(HEALTH_PHYSICAL, this.#physical(faults, sizes, noise));
+    put(HEALTH_CLIP, this.#clip(period, faults, sizes, noise, isFew));
+    put(HEALTH_FLAT, this.#flat(period, faults, sizes, noise, isFew));
+    put(HEALTH_NOISE_FLOOR, this.#noiseFloor(period, faults, sizes, noise, isFew));
+    put(HEALTH_BURST, this.#burst(period, faults, sizes, noise, tornBy));
+    put(HEALTH_PHYSICAL, this.#physical(faults, sizes, noise, lengthS, isFew));
     // Both sides of the comparison have the same memory, so that only what is not in the samples (or
     // a ratio that a lone line may reach) can break it.
     const ratio = this.#profile.health.broadbandRatio ?? Infinity;
     const isCalm = !faults.some(({ kind }) => kind === "flat" || kind === "not-finite");
-    put(HEALTH_BROADBAND, isCalm && ratio >= 1.05 ? "no" : "maybe");
+    // The rms of less than some whole cycles depends on where the period cuts them.
+    put(HEALTH_BROADBAND, isCalm && !isFew && ratio >= 1.05 ? "no" : "maybe");
     return verdicts;
   }
 
@@ -221,7 +254,13 @@ export class HealthStatistics {
   }
 
   /** The share of time that a lone sine spends beyond c: (2/π)·acos(c/A). */
-  #clip(period: Period, faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+  #clip(
+    period: Period,
+    faults: ChannelFault[],
+    sizes: Sizes,
+    noise: number,
+    isFew: boolean,
+  ): Certainty {
     const needed = this.#profile.health.clipSamples ?? Infinity;
     const range = this.#clipsFrom;
     const flat = faults.find((fault) => fault.kind === "flat");
@@ -241,17 +280,25 @@ export class HealthStatistics {
     }
     if (Math.min(clipsAt, mean + sizes.sum + extra) < range) return "no";
     const isLone = this.#channel.carriers.length === 1 && noise === 0 && mean === 0 && !isOpen;
-    if (!isLone || extra > this.#step || sizes.sum <= range) return "maybe";
+    if (isFew || !isLone || extra > this.#step || sizes.sum <= range) return "maybe";
     const expected = period.sampleCount * (2 / Math.PI) * Math.acos(range / sizes.sum);
     if (expected * 0.85 - 4 > needed) return "yes";
     return expected * 1.15 + 4 < needed ? "no" : "maybe";
   }
 
-  #flat(period: Period, faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+  #flat(
+    period: Period,
+    faults: ChannelFault[],
+    sizes: Sizes,
+    noise: number,
+    isFew: boolean,
+  ): Certainty {
     const limit = this.#profile.health.flatPkPk ?? 0;
     if (faults.some((fault) => fault.kind === "flat")) return limit > 0 ? "yes" : "no";
     // The largest component stands out of the others by what is left of it; 0.9 for its sampling.
-    let low = Math.max(2 * 0.9 * (2 * sizes.largest - sizes.sum), 3 * noise);
+    // Of less than a cycle nobody knows how much shows.
+    const swing = isFew ? 0 : 2 * 0.9 * (2 * sizes.largest - sizes.sum);
+    let low = Math.max(swing, 3 * noise);
     let high = 2 * sizes.sum + 2 * SIGMAS * noise + this.#step;
     let mean = Math.abs(this.#channel.signal.mean);
     for (const fault of faults) if (fault.kind === "bias") mean = Math.abs(fault.value);
@@ -268,31 +315,45 @@ export class HealthStatistics {
     return isUnder(low > this.#step ? low - this.#step : 0, high, limit);
   }
 
-  #noiseFloor(period: Period, faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+  #noiseFloor(
+    period: Period,
+    faults: ChannelFault[],
+    sizes: Sizes,
+    noise: number,
+    isFew: boolean,
+  ): Certainty {
     const limit = this.#profile.health.noiseFloorRms ?? 0;
     if (faults.some((fault) => fault.kind === "flat")) return limit > 0 ? "yes" : "no";
     const share = 0.05 + 4 / Math.sqrt(period.sampleCount);
     const expected = Math.hypot(noise, sizes.difference);
     const isDoubtful = faults.some((fault) => fault.kind !== "gain" && fault.kind !== "open");
-    const low = expected > this.#step ? expected * (1 - share) : 0;
-    const high = Math.hypot(expected, this.#step / 2) * (1 + share);
+    const least = isFew ? noise : expected;
+    const low = least > this.#step ? least * (1 - share) : 0;
+    // Of less than a cycle the steepest part may be all there is: √2 of its rms.
+    const most = isFew ? Math.hypot(noise, Math.SQRT2 * sizes.difference) : expected;
+    const high = Math.hypot(most, this.#step / 2) * (1 + share);
     const isSpoiltLow = faults.some((f) => f.kind === "clip" || f.kind === "not-finite");
     return isUnder(isSpoiltLow ? 0 : low, isDoubtful ? Infinity : high, limit);
   }
 
   #burst(
     period: Period,
-    loose: ChannelFault | undefined,
-    isFlat: boolean,
+    faults: ChannelFault[],
     sizes: Sizes,
     noise: number,
     tornBy: number,
   ): Certainty {
     const limit = this.#profile.health.burstRms ?? Infinity;
-    if (isFlat && tornBy === 0) return "no";
+    const loose = faults.find((fault) => fault.kind === "loose");
+    if (faults.some((fault) => fault.kind === "flat") && tornBy === 0) return "no";
+    let spikes = 0;
+    for (const fault of faults) {
+      if (fault.kind === "spike") spikes += Math.abs(fault.value) * fault.samples;
+    }
     const sliceS = (period.untilS - period.fromS) / 8;
     const quiet =
       tornBy +
+      spikes / (period.sampleCount / 8) +
       sizes.perLength / sliceS +
       (4 * noise) / Math.sqrt(period.sampleCount / 8) +
       this.#step / 2;
@@ -304,11 +365,19 @@ export class HealthStatistics {
     return expected >= 12 && typical > 3 * limit + quiet ? "yes" : "maybe";
   }
 
-  #physical(faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+  #physical(
+    faults: ChannelFault[],
+    sizes: Sizes,
+    noise: number,
+    lengthS: number,
+    isFew: boolean,
+  ): Certainty {
     const limit = this.#profile.health.physicalPk ?? Infinity;
     if (faults.some((fault) => fault.kind === "flat")) return "no";
-    let high = sizes.sum * 1.01 + SIGMAS * noise + this.#step;
-    let low = Math.max(0, sizes.crest - this.#step);
+    // The peak stands about the period's own mean, which a part of a cycle moves.
+    const offset = Math.min(sizes.sum, sizes.perLength / lengthS);
+    let high = sizes.sum * 1.01 + offset + SIGMAS * noise + this.#step;
+    let low = isFew ? 0 : Math.max(0, sizes.crest - offset - this.#step);
     for (const fault of faults) {
       if (fault.kind === "loose") {
         high += 4 * fault.burstPk;
@@ -316,7 +385,7 @@ export class HealthStatistics {
       }
       if (fault.kind === "spike") {
         const size = Math.abs(fault.value);
-        low = Math.max(low, size * 0.95 - sizes.sum - SIGMAS * noise);
+        low = Math.max(low, size * 0.95 - sizes.sum - offset - SIGMAS * noise);
         high += size;
       }
       if (fault.kind === "clip") low = 0;
@@ -324,14 +393,4 @@ export class HealthStatistics {
     if (high <= limit) return "no";
     return low > limit ? "yes" : "maybe";
   }
-}
-
-/** First and last sample that a fault touches; a burst may reach beyond its window. */
-function samplesOf(fault: ChannelFault, sampleRateHz: number): { first: number; last: number } {
-  const at = (timeS: number): number => Math.max(0, Math.ceil(timeS * sampleRateHz - 1e-6));
-  if (fault.kind === "spike" || fault.kind === "not-finite") {
-    return { first: at(fault.atS), last: at(fault.atS) + fault.samples - 1 };
-  }
-  const end = fault.kind === "loose" ? fault.untilS + fault.lengthS : fault.untilS;
-  return { first: at(fault.fromS), last: at(end) - 1 };
 }

@@ -106,7 +106,9 @@ class StreamedTruth implements SceneTruth {
   /** Whether every shaft that the channel's filters follow surely has its reference. */
   #isTurning(channel: number, timeS: number): boolean {
     const own = this.#scene.profile.filters.filter((filter) => filter.channel === channel);
-    return own.every((filter) => this.#references[filter.shaft]!.at(timeS) === "yes");
+    return (
+      own.length > 0 && own.every((filter) => this.#references[filter.shaft]!.at(timeS) === "yes")
+    );
   }
 
   #evidence(shaft: number, timeS: number): Certainty {
