@@ -264,6 +264,23 @@ function seconds(value: number): string {
   return Number.isFinite(value) ? String(Number(value.toPrecision(3))) : "no number of";
 }
 
+/** Revolutions in a display period under which checks of the signal's size see a part of it. */
+const REVOLUTIONS_FEW = 2;
+
+/** Where a period cuts a slow revolution decides what rms and swing it shows. */
+function healthWarnings(profile: MonitorProfile, filter: FilterProfile): string[] {
+  const { name, health } = profile.channels[filter.channel]!;
+  const { flatPkPk, noiseFloorRms, burstRms, physicalPk, broadbandRatio } = health;
+  const limits = [flatPkPk, noiseFloorRms, burstRms, physicalPk, broadbandRatio];
+  if (limits.every((limit) => limit === undefined)) return [];
+  const turns = profile.shafts[filter.shaft]!.speedMinRevPerS * profile.displayPeriodS;
+  if (turns >= REVOLUTIONS_FEW - 1e-9) return [];
+  return [
+    `${filter.name}: only ${seconds(turns)} revolutions in a display period at the lowest speed: ` +
+      `the health checks of ${name} may take a sound transducer for a failed one`,
+  ];
+}
+
 function filterWarnings(profile: MonitorProfile, implied: ImpliedFilter): string[] {
   const unit = profile.timeUnit === "s" ? "s" : "samples";
   const warnings: string[] = [];
@@ -316,6 +333,9 @@ export function impliedBy(profile: MonitorProfile, speedRevPerS?: number): Impli
     })),
     poolSamples: POOL_SAMPLES,
     filters,
-    warnings: filters.flatMap((filter) => filterWarnings(profile, filter)),
+    warnings: filters.flatMap((filter, i) => [
+      ...filterWarnings(profile, filter),
+      ...healthWarnings(profile, profile.filters[i]!),
+    ]),
   };
 }

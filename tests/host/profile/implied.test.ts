@@ -106,4 +106,20 @@ filters: { fan: {} }
     );
     expect(impliedBy(coarse).warnings.join()).toMatch(/only 10 samples in a period of order 1/);
   });
+
+  it.each([
+    ["481 r/min", 0],
+    ["479 r/min", 1],
+  ])("[PROF-048] health checks of a shaft of %s: %i warnings", (lowest, count) => {
+    const slow = parseProfile(
+      "p",
+      `monitor: my fan
+channels: { x: { measures: velocity, health: { physical limit: 20 in/s pk } } }
+shafts: { N1: { positions: 60, lowest speed: ${lowest}, highest speed: 6000 r/min } }
+filters: { fan: {} }
+`,
+    );
+    const { warnings } = impliedBy(slow);
+    expect(warnings.filter((one) => one.includes("health checks of x"))).toHaveLength(count);
+  });
 });
