@@ -3,8 +3,8 @@ import { EVENT_REFERENCE_LOST, LOST_TIMEOUT } from "../../shared/units.ts";
 import type { EventTruth } from "./types.ts";
 
 /**
- * The event with the reason that it must carry. A drop-out that outlasts the time-out has one; edges
- * that come may fit nowhere before a speed or an acceleration over its limit is read.
+ * The event with the reason that it must carry. A drop-out that outlasts the time-out has one;
+ * edges that come may fit nowhere before a speed or an acceleration over its limit is read.
  */
 export function withLostReason(event: EventTruth): EventTruth {
   const isKnown = event.code === EVENT_REFERENCE_LOST && event.why === "time-out";
