@@ -18,8 +18,8 @@ import type { MonitorProfile } from "./types.ts";
 import type { Path } from "./yaml-tree.ts";
 
 /**
- * Edge clock where none is stated: the whole multiple of the sample rate that is nearest, of as many
- * ticks in a sample as the firmware takes.
+ * Edge clock where none is stated: the whole multiple of the sample rate that is nearest, with as
+ * many ticks in a sample as the firmware takes at most.
  */
 const CLOCK_HZ = 80e6;
 /** Ticks of a sample where time counts samples. */
