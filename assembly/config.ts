@@ -9,7 +9,8 @@ import * as L from "../shared/layout.ts";
 import * as STATUS from "../shared/status.ts";
 import {
   BANDWIDTH_FIXED, BANDWIDTH_PROPORTIONAL, HEALTH_BIAS, HEALTH_CHECKS, HEALTH_CLIP,
-  INDEX_EXTRA_EDGE, INDEX_MISSING_TOOTH, INDEX_NONE, KIND_COIL, RESPONSE_FILTERS, RESPONSE_NONE, RESPONSE_TABLE,
+  INDEX_EXTRA_EDGE, INDEX_MISSING_TOOTH, INDEX_NONE, KIND_COIL, RESPONSE_FILTERS, RESPONSE_NONE,
+  RESPONSE_TABLE,
   SOURCE_GREATEST, SOURCE_OWN, SOURCE_SUBSTITUTE,
 } from "../shared/units.ts";
 import { knotSpacing } from "./angle.ts";
@@ -38,8 +39,8 @@ const DELAY_S_MAX: f32 = 1e4;
 const DELAY_TURNS_MAX: f32 = 1000;
 const POLE_MIN: f32 = 1e-6;
 /**
- * Share of what is new in one step of a pole or of the smoothing. f32 stops 6e-8 of the level over it
- * short of the end: 0.06 % here, and ever more below.
+ * Share of what is new in one step of a pole or of the smoothing. f32 stops 6e-8 of the level over
+ * it short of the end: 0.06 % here, and ever more below.
  */
 const SHARE_MIN: f32 = 1e-4;
 const POLE_MAX: f32 = 1e7;

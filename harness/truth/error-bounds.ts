@@ -149,8 +149,8 @@ export class ErrorBounds {
   }
 
   /**
-   * What the four samples about an end leave of a component of this frequency. The end correction is
-   * exact for a cubic and leaves (11/720)·g‴ of the product g = u·x·e^(−jωt) of the triangle's
+   * What the four samples about an end leave of a component of this frequency. The end correction
+   * is exact for a cubic and leaves (11/720)·g‴ of the product g = u·x·e^(−jωt) of the triangle's
    * straight side u and a component turned by the tracked order: g‴ = 3·u′·g″, on both sides of
    * four ends (two of them in the middle, one), w a sample. The real component turns either way.
    *

@@ -60,34 +60,10 @@ function highestOrder(context: ProfileContext, shaft: string): number {
   return order;
 }
 
-function checkShaft(context: ProfileContext, shaft: ShaftProfile, written: WrittenShaft): void {
+/** Speeds and what passes in a sample, within what the firmware takes. */
+function checkSpeeds(context: ProfileContext, shaft: ShaftProfile): void {
   const { complaints } = context;
   const at = (key: string): Path => ["shafts", shaft.name, key];
-  const speed = (value: number): string => speedText(context, value);
-  if (!ascends(shaft.speedMinRevPerS, shaft.speedMaxRevPerS)) {
-    complaints.field(
-      at("lowest speed"),
-      `must be below the highest speed (${speed(shaft.speedMaxRevPerS)}), ` +
-        `found ${speed(shaft.speedMinRevPerS)}`,
-    );
-  }
-  if (shaft.validSpeedRevPerS < shaft.speedMinRevPerS) {
-    complaints.field(
-      at("valid from"),
-      `must not be below the lowest speed (${speed(shaft.speedMinRevPerS)}), ` +
-        `found ${speed(shaft.validSpeedRevPerS)}`,
-    );
-  }
-  const validAgain = shaft.validSpeedRevPerS + shaft.validHysteresisRevPerS;
-  if (!ascends(validAgain, shaft.speedMaxRevPerS)) {
-    complaints.field(
-      at(written["valid from"] === undefined ? "valid hysteresis" : "valid from"),
-      `and its hysteresis must stay below the highest speed (${speed(shaft.speedMaxRevPerS)})`,
-    );
-  }
-  if (shaft.index === "missing-tooth" && shaft.positions < 4) {
-    complaints.field(at("index"), `missing tooth needs 4 positions, found ${shaft.positions}`);
-  }
   needRange(
     context,
     shaft.speedMinRevPerS,
@@ -121,6 +97,37 @@ function checkShaft(context: ProfileContext, shaft: ShaftProfile, written: Writt
         `${KNOTS_PER_SAMPLE_MAX} are possible`,
     );
   }
+}
+
+function checkShaft(context: ProfileContext, shaft: ShaftProfile, written: WrittenShaft): void {
+  const { complaints } = context;
+  const at = (key: string): Path => ["shafts", shaft.name, key];
+  const speed = (value: number): string => speedText(context, value);
+  if (!ascends(shaft.speedMinRevPerS, shaft.speedMaxRevPerS)) {
+    complaints.field(
+      at("lowest speed"),
+      `must be below the highest speed (${speed(shaft.speedMaxRevPerS)}), ` +
+        `found ${speed(shaft.speedMinRevPerS)}`,
+    );
+  }
+  if (shaft.validSpeedRevPerS < shaft.speedMinRevPerS) {
+    complaints.field(
+      at("valid from"),
+      `must not be below the lowest speed (${speed(shaft.speedMinRevPerS)}), ` +
+        `found ${speed(shaft.validSpeedRevPerS)}`,
+    );
+  }
+  const validAgain = shaft.validSpeedRevPerS + shaft.validHysteresisRevPerS;
+  if (!ascends(validAgain, shaft.speedMaxRevPerS)) {
+    complaints.field(
+      at(written["valid from"] === undefined ? "valid hysteresis" : "valid from"),
+      `and its hysteresis must stay below the highest speed (${speed(shaft.speedMaxRevPerS)})`,
+    );
+  }
+  if (shaft.index === "missing-tooth" && shaft.positions < 4) {
+    complaints.field(at("index"), `missing tooth needs 4 positions, found ${shaft.positions}`);
+  }
+  checkSpeeds(context, shaft);
   if (shaft.revolutions > 1 && shaft.index !== "none") {
     complaints.field(at("index"), "must be none on a geared shaft: phase has no meaning there");
   }
