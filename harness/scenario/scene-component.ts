@@ -10,7 +10,7 @@ import type {
   WrittenOrder,
   WrittenRotor,
   WrittenRow,
-} from "./scenario-schema.ts";
+} from "./component-schema.ts";
 
 /** The channel sees a component's time derivative, so a component may not be a higher one. */
 function componentQuantity(

@@ -7,7 +7,7 @@ import type { EventOf } from "./event-codes.ts";
 import type { SceneContext } from "./scene-names.ts";
 import { momentOf, nameIndex, spanOf } from "./scene-names.ts";
 import type { WrittenExpectation, WrittenScenario } from "./scenario-schema.ts";
-import { COUNTERS, HEALTH_NAMES } from "./scenario-schema.ts";
+import { COUNTERS, HEALTH_NAMES } from "./expect-schema.ts";
 
 function sourceIndex(
   context: SceneContext,

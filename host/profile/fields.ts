@@ -67,10 +67,16 @@ function typeName(expected: string): string {
   return `a ${expected}`;
 }
 
-/** A map with these keys and no others. */
-export function record<Shape extends z.ZodRawShape>(shape: Shape) {
+/** What each key is, in words. */
+export type Words<Shape> = { readonly [Key in keyof Shape]: string };
+
+/** A map with these keys and no others; the words are what an editor shows. */
+export function record<Shape extends z.ZodRawShape>(shape: Shape, words: Words<Shape>) {
   const names = Object.keys(shape);
-  return z.strictObject(shape, {
+  const described = Object.fromEntries(
+    names.map((name) => [name, (shape[name] as z.ZodType).describe(words[name]!)]),
+  ) as unknown as Shape;
+  return z.strictObject(described, {
     error: (issue) => {
       if (issue.code !== "unrecognized_keys") return undefined;
       return issue.keys
@@ -100,6 +106,15 @@ export interface QuantityOptions extends QuantityRule {
   /** How the limits read, e.g. "0 r/min". */
   limitText?: string;
   example: string;
+}
+
+/** The range of a quantity for an editor: ", > 0". */
+function rangeText({ above, least, most, limitText }: Partial<QuantityOptions>): string {
+  const parts: string[] = [];
+  if (above !== undefined) parts.push(`> ${above}`);
+  if (least !== undefined) parts.push(`>= ${least}`);
+  if (most !== undefined) parts.push(`<= ${limitText ?? most}`);
+  return parts.length === 0 ? ", any" : `, ${parts.join(" and ")}`;
 }
 
 function limitComplaint(given: Amount, text: string, options: QuantityOptions): string | null {
@@ -139,9 +154,10 @@ export function amount(options: QuantityOptions) {
             : `${start}, found ${found(issue.input)}`,
     })
     .meta({
-      description: `Number with unit: ${names.join(", ")}${
-        detectors === "" ? "" : `; detector:${detectors}`
-      }`,
+      writing:
+        `Number with unit (${names.join(", ")})` +
+        (options.detectors === undefined ? "" : ` and detector (${options.detectors.join(", ")})`) +
+        `${rangeText(options)}.`,
       examples: [options.example],
       pattern: QUANTITY_PATTERN,
     })
@@ -178,6 +194,7 @@ export function vibrationValue(example: string, limits: { above?: number } = {})
 /** A share: 2 % or 0.02. */
 export function share(limits: { above?: number; most?: number; example?: string } = {}) {
   const { above, most, example = "2 %" } = limits;
+  const range = rangeText(above === undefined ? { least: 0, ...limits } : limits);
   return z
     .union([z.string(), z.number()], {
       error: (issue) =>
@@ -185,7 +202,10 @@ export function share(limits: { above?: number; most?: number; example?: string 
           ? "is missing"
           : `must be a share such as 2 % or 0.02, found ${found(issue.input)}`,
     })
-    .meta({ description: "A share, in % or as a plain number", examples: [example] })
+    .meta({
+      writing: `In % or as a plain number${range}.`,
+      examples: [example],
+    })
     .transform((value, context): number => {
       const parsed: Amount | string =
         typeof value === "number"
@@ -211,7 +231,12 @@ export function share(limits: { above?: number; most?: number; example?: string 
 export function levelUnit() {
   return z
     .string()
-    .meta({ description: "Unit and detector of the level", examples: ["in/s pk", "mm/s rms"] })
+    .meta({
+      writing:
+        `Unit (${unitNames({ dimensions: VIBRATIONS }).join(", ")}) ` +
+        `and detector (${DETECTORS.join(", ")}).`,
+      examples: ["in/s pk", "mm/s rms"],
+    })
     .transform((text, context) => {
       const parsed = parseLevelUnit(text);
       if (typeof parsed !== "string") return parsed;
@@ -277,8 +302,51 @@ export function chooseByKey<Output>(branches: {
   });
 }
 
-/** JSON Schema (2020-12) of what a person writes. */
-export function jsonSchema(schema: z.ZodType): z.core.JSONSchema.BaseSchema {
+type Json = { [key: string]: unknown };
+
+/** How a plain value is written, from the JSON Schema of it. */
+function plainWriting(json: Json): string {
+  if (Array.isArray(json["enum"])) return `One of ${json["enum"].join(", ")}.`;
+  if (typeof json["const"] === "string") return `${json["const"]}.`;
+  if (json["type"] === "boolean") return "true or false.";
+  if (json["type"] !== "integer" && json["type"] !== "number") return "";
+  const limits: [sign: string, key: string][] = [
+    [">", "exclusiveMinimum"],
+    [">=", "minimum"],
+    ["<", "exclusiveMaximum"],
+    ["<=", "maximum"],
+  ];
+  const parts = limits
+    .filter(([, key]) => json[key] !== undefined)
+    .map(([sign, key]) => `${sign} ${String(json[key])}`);
+  const kind = json["type"] === "integer" ? "Whole number" : "Number";
+  return `${kind}, ${parts.length === 0 ? "any" : parts.join(" and ")}.`;
+}
+
+/** Puts words, way of writing and default of every field into the one text that editors show. */
+function withWritings(value: unknown): unknown {
+  if (Array.isArray(value)) return value.map(withWritings);
+  if (typeof value !== "object" || value === null) return value;
+  const all = Object.fromEntries(
+    Object.entries(value).map(([key, member]) => [key, withWritings(member)]),
+  ) as Json;
+  const { writing, description, ...rest } = all;
+  if (typeof description !== "string") {
+    return writing === undefined ? rest : { description: writing, ...rest };
+  }
+  // Where a field may be written in several ways, the first is the short one.
+  const [short] = (rest["anyOf"] ?? []) as Json[];
+  const shortSaid = short?.["description"];
+  const own = typeof writing === "string" ? writing : plainWriting(rest);
+  const other = typeof shortSaid === "string" ? shortSaid : plainWriting(short ?? {});
+  const said = own === "" ? other : own;
+  const { default: usual } = rest;
+  const left = typeof usual === "string" || typeof usual === "number" ? `Left out: ${usual}.` : "";
+  const text = [description, said, usual === "" ? "" : left].filter((one) => one !== "").join(" ");
+  return { description: text, ...rest };
+}
+
+function rawSchema(schema: z.ZodType): z.core.JSONSchema.BaseSchema {
   return z.toJSONSchema(schema, {
     io: "input",
     unrepresentable: "any",
@@ -286,9 +354,14 @@ export function jsonSchema(schema: z.ZodType): z.core.JSONSchema.BaseSchema {
       const branches = BRANCHES.get(zodSchema as unknown as z.ZodType);
       if (branches === undefined) return;
       json.anyOf = branches.map((branch) => {
-        const { $schema: _, ...rest } = jsonSchema(branch);
+        const { $schema: _, ...rest } = rawSchema(branch);
         return rest;
       });
     },
   });
+}
+
+/** JSON Schema (2020-12) of what a person writes. */
+export function jsonSchema(schema: z.ZodType): z.core.JSONSchema.BaseSchema {
+  return withWritings(rawSchema(schema)) as z.core.JSONSchema.BaseSchema;
 }

@@ -5,7 +5,7 @@ import type { Expectation } from "../../../harness/scene/scene.ts";
 import { EVENT_NAMES } from "../../../harness/judge/event-names.ts";
 import { COUNTER_WORDS, SourceNames } from "../../../harness/judge/source-names.ts";
 import { EVENT_CODES } from "../../../harness/scenario/event-codes.ts";
-import { COUNTERS, HEALTH_NAMES } from "../../../harness/scenario/scenario-schema.ts";
+import { COUNTERS, HEALTH_NAMES } from "../../../harness/scenario/expect-schema.ts";
 import type { EventTruth } from "../../../harness/truth/types.ts";
 import {
   channelProfile,

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { COUNTERS } from "../../../harness/scenario/scenario-schema.ts";
+import { COUNTERS } from "../../../harness/scenario/expect-schema.ts";
 import { EVENT_CODES } from "../../../harness/scenario/event-codes.ts";
 import { scenarioName } from "../../../harness/scenario/scenario-reader.ts";
 import { EVENT_NAMES } from "../../../harness/judge/event-names.ts";
