@@ -192,8 +192,9 @@ function errorPanel(frame: Frame, top: number): { svg: string; bottom: number } 
 
 function speedPanel(frame: Frame, top: number): { svg: string; bottom: number } {
   const { trace } = frame.filter;
-  const { speedUnit, speed } = frame.times;
-  const speeds = trace.speedRevPerS.map(speed);
+  const { times } = frame;
+  const { speedUnit } = times;
+  const speeds = trace.speedRevPerS.map((revPerS) => times.speed(revPerS));
   const panel = makePanel(top + HEAD_HEIGHT, 70, frame.x, 0, roundedUp(greatest(speeds)));
   const curve = linePath(
     speeds.length,

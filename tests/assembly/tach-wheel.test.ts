@@ -91,9 +91,9 @@ describe("wheels that are not ideal", () => {
     "[TACH-037] the test tone follows the speed whichever tooth breaks off: %d of 6",
     async (tooth) => {
       const wheel: Wheel = { positions: 6, isMissed: (at) => at > 90 && at % 6 === tooth };
-      const test = { amplitudePk: 10, shaft: 0, order: 1 };
+      const tone = { amplitudePk: 10, shaft: 0, order: 1 };
       const shaftPart = { lockRevolutions: 3, accelerationMaxRevPerS2: 50 };
-      const profile = profileOf(wheel, {}, shaftPart, { test });
+      const profile = profileOf(wheel, {}, shaftPart, { test: tone });
       const { levels } = await runCore({
         profile,
         edges: [edgeTicks(turning(40, 4, 0), wheel, 12, profile.clockHz)],
