@@ -29,6 +29,8 @@ export interface ReferenceSpan {
 /** The acceleration is measured over so long and so many cycles, to the next cycle's end. */
 const WINDOW_S = 0.25;
 const WINDOW_CYCLES = 4;
+/** Cycles within which a reference that a glitch has put out is lost, if it is. */
+const GLITCH_CYCLES = 6;
 
 export type Certainty = "no" | "maybe" | "yes";
 
@@ -169,8 +171,27 @@ export class ReferenceTruth {
     return found;
   }
 
+  /** A glitch that passes for an edge and puts the next ones out of their places. */
+  #glitchOutages(): Outage[] {
+    return this.wheel.extras
+      .filter(({ mayLose }) => mayLose)
+      .map(({ timeS }) => {
+        const { positions } = this.#profile;
+        const goodFromS = this.#after(timeS, GLITCH_CYCLES * positions);
+        return {
+          fromS: timeS - this.wheel.edgeShakeS(timeS),
+          lostUntilS: Infinity,
+          mayBeGoodFromS: goodFromS,
+          goodFromS,
+          edgesUntilS: timeS,
+          why: "a glitch that passed for an edge",
+        };
+      });
+  }
+
   #outages(scene: Scene, shaft: number): Outage[] {
     return [
+      ...this.#glitchOutages(),
       ...new RangeOutages(scene, shaft, this.wheel).found,
       ...this.#gapOutages(),
       ...this.#accelerationOutages(),

@@ -28,6 +28,8 @@ export interface ExtraEdge {
   fraction: number;
   /** How far the next edge is misplaced where this one is taken for it, revolutions. */
   misplacedRev: number;
+  /** The edges after it may not fit it any more, so that the reference may go. */
+  mayLose: boolean;
 }
 
 export class WheelTruth {
@@ -137,10 +139,13 @@ export class WheelTruth {
 
   /** Tolerance of an edge: the setting, and what the acceleration limit does within a pitch. */
   #tolerancePitches(timeS: number): number {
-    const { edgeTolerancePitches, accelerationMaxRevPerS2 } = this.#profile;
+    return Math.min(TOLERANCE_MAX, this.#profile.edgeTolerancePitches + this.#bendPitches(timeS));
+  }
+
+  /** What the acceleration limit does within a pitch, pitches. */
+  #bendPitches(timeS: number): number {
     const speed = this.motion.meanSpeedAt(timeS);
-    const added = (accelerationMaxRevPerS2 * this.pitchRev) / (speed * speed);
-    return Math.min(TOLERANCE_MAX, edgeTolerancePitches + added);
+    return (this.#profile.accelerationMaxRevPerS2 * this.pitchRev) / (speed * speed);
   }
 
   #addExtra(position: number, fraction: number): void {
@@ -148,7 +153,11 @@ export class WheelTruth {
     if (!(timeS < this.#endS)) return;
     const early = 1 - fraction;
     const isTaken = early < TOLERANCE_MARGIN * this.#tolerancePitches(timeS);
-    this.extras.push({ timeS, fraction, misplacedRev: isTaken ? early * this.pitchRev : 0 });
+    // The next edge is late by as much, and the prediction may be bent as far the other way.
+    const apart = early + 2 * Math.min(early, this.#bendPitches(timeS));
+    const mayLose = isTaken && apart > this.#profile.edgeTolerancePitches;
+    const misplacedRev = isTaken ? early * this.pitchRev : 0;
+    this.extras.push({ timeS, fraction, misplacedRev, mayLose });
   }
 
   #take(fault: TachFault): void {
