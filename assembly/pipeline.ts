@@ -133,7 +133,7 @@ function blockCheck(): i32 {
   blockSample = first;
   blockTick = first * ticksPerSample;
   blockCount = count;
-  const bytes = format == FORMAT_F32 ? 4 * blockCount : (2 * blockCount + 3) & ~3;
+  const bytes = samplesBytes(blockCount, format == FORMAT_F32);
   edgeAt0 = INPUT + L.BLOCK_HEADER_BYTES + channels * bytes;
   edgeEnd0 = edgeAt0 + 4 * edges0;
   edgeAt1 = edgeEnd0;
@@ -146,6 +146,30 @@ function blockCheck(): i32 {
   const stepsBefore: u64 = first == 0 ? 0 : (first - 1) / displaySamples;
   const steps: u64 = (end - 1) / displaySamples - stepsBefore;
   return steps > <u64>BLOCK_STEPS_MAX ? STATUS.ERR_BLOCK_STEPS : STATUS.OK;
+}
+
+/**
+ * Bytes that the block at INPUT has by its own counts and the active configuration; −1 where a count
+ * is beyond its limit, which the block rule refuses.
+ */
+export function pipelineBlockBytes(): i32 {
+  const count = load<i32>(INPUT + L.BLOCK_SAMPLE_COUNT);
+  const edges0 = load<i32>(INPUT + L.BLOCK_EDGE_COUNTS);
+  const edges1 = load<i32>(INPUT + L.BLOCK_EDGE_COUNTS + 4);
+  if (<u32>count > <u32>BLOCK_SAMPLES_MAX) return -1;
+  if (<u32>edges0 > <u32>BLOCK_EDGES_MAX || <u32>edges1 > <u32>BLOCK_EDGES_MAX) return -1;
+  const isFloat = load<i32>(INPUT + L.BLOCK_FORMAT) == FORMAT_F32;
+  return L.BLOCK_HEADER_BYTES + channels * samplesBytes(count, isFloat) + 4 * (edges0 + edges1);
+}
+
+/** Bytes of a channel's samples in a block, padded to whole words. */
+function samplesBytes(count: i32, isFloat: bool): i32 {
+  return isFloat ? 4 * count : (2 * count + 3) & ~3;
+}
+
+/** The first sample that was not taken yet. */
+export function pipelineNextSample(): u64 {
+  return nextSample;
 }
 
 /** Edges as low words must lie in the block and not descend. */
@@ -188,7 +212,7 @@ function samplesTake(): void {
   for (let channel: i32 = 0; channel < channels; channel++) {
     if (isFloat) poolPutFloats(channel, from, blockCount);
     else poolPutCounts(channel, from, blockCount);
-    from += isFloat ? 4 * blockCount : (2 * blockCount + 3) & ~3;
+    from += samplesBytes(blockCount, isFloat);
   }
   poolAdvance(blockCount);
 }
