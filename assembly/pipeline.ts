@@ -149,16 +149,19 @@ function blockCheck(): i32 {
 }
 
 /**
- * Bytes that the block at INPUT has by its own counts and the active configuration; −1 where a count
- * is beyond its limit, which the block rule refuses.
+ * Bytes that the block at INPUT has by its own counts and the active configuration; −1 where there is
+ * none, or layout, format or a count is one that the block rule refuses.
  */
 export function pipelineBlockBytes(): i32 {
+  if (!isConfigured || load<u32>(INPUT + L.BLOCK_LAYOUT) != L.LAYOUT_VERSION) return -1;
+  const format = load<i32>(INPUT + L.BLOCK_FORMAT);
+  if (format != FORMAT_F32 && format != FORMAT_I16) return -1;
   const count = load<i32>(INPUT + L.BLOCK_SAMPLE_COUNT);
   const edges0 = load<i32>(INPUT + L.BLOCK_EDGE_COUNTS);
   const edges1 = load<i32>(INPUT + L.BLOCK_EDGE_COUNTS + 4);
   if (<u32>count > <u32>BLOCK_SAMPLES_MAX) return -1;
   if (<u32>edges0 > <u32>BLOCK_EDGES_MAX || <u32>edges1 > <u32>BLOCK_EDGES_MAX) return -1;
-  const isFloat = load<i32>(INPUT + L.BLOCK_FORMAT) == FORMAT_F32;
+  const isFloat = format == FORMAT_F32;
   return L.BLOCK_HEADER_BYTES + channels * samplesBytes(count, isFloat) + 4 * (edges0 + edges1);
 }
 

@@ -58,7 +58,6 @@ export function dispatchTake(): void {
   const length = <i32>load<u16>(PACKET_HEAD + LINK.PACKET_LENGTH);
   if (type == LINK.PACKET_HELLO) return hello(length);
   if (!hasSession) return refuse(STATUS.ERR_LINK_SESSION);
-  recordsDrop();
   // Signed distance on the circle of 2¹⁶ sequences.
   const ahead = <i32><i16>(load<u16>(PACKET_HEAD + LINK.PACKET_SEQUENCE) - <u16>expected);
   if (ahead > 0) {
@@ -67,7 +66,10 @@ export function dispatchTake(): void {
   }
   const wrong = packetCheck(type, length);
   if (wrong != STATUS.OK) return refuse(wrong);
+  // Only a packet whose turn it is says what the host holds: another's word may be of the records
+  // before a reset, and those of now have the same numbers.
   if (ahead < 0) linkCount(LINK.LINK_COUNTER_REPEATED);
+  else recordsDrop();
   packetTake(type, ahead == 0);
 }
 
@@ -83,7 +85,7 @@ function packetCheck(type: u32, length: i32): i32 {
       return length == CONFIG_BYTES ? STATUS.OK : STATUS.ERR_LINK_LENGTH;
     case LINK.PACKET_FEED: {
       if (length < BLOCK_HEADER_BYTES) return STATUS.ERR_LINK_LENGTH;
-      // Counts beyond their limits are the block rule's to refuse.
+      // What has no length by the contract is the block rule's to refuse.
       const bytes = pipelineBlockBytes();
       return bytes < 0 || bytes == length ? STATUS.OK : STATUS.ERR_LINK_LENGTH;
     }
