@@ -149,8 +149,8 @@ function blockCheck(): i32 {
 }
 
 /**
- * Bytes that the block at INPUT has by its own counts and the active configuration; −1 where there is
- * none, or layout, format or a count is one that the block rule refuses.
+ * Bytes that the block at INPUT has by its own counts and the active configuration; −1 where there
+ * is none, or layout, format or a count is one that the block rule refuses.
  */
 export function pipelineBlockBytes(): i32 {
   if (!isConfigured || load<u32>(INPUT + L.BLOCK_LAYOUT) != L.LAYOUT_VERSION) return -1;

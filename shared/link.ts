@@ -23,8 +23,8 @@ export const PACKET_HEAD_BYTES: i32 = 8;
 export const PACKET_TYPE: i32 = 0; // u8
 export const PACKET_SEQUENCE: i32 = 2; // u16: of the request, and of its answer
 export const PACKET_LENGTH: i32 = 4; // u16: bytes of the body
-// u16: in a request, one more than the sequence of the last record that the host holds; in an answer,
-// the sequence of the request that the device expects next.
+// u16: in a request, one more than the sequence of the last record that the host holds; in an
+// answer, the sequence of the request that the device expects next.
 export const PACKET_ACKNOWLEDGED: i32 = 6;
 export const PACKET_CHECK_BYTES: i32 = 4;
 export const PACKET_BODY_MAX: i32 = 2624;
@@ -75,7 +75,7 @@ export const CONFIGURE_ANSWER_BYTES: i32 = 16;
 // --- feed and records: then the records, oldest first
 export const FEED_ANSWER_BYTES: i32 = 16;
 export const FEED_ANSWER_STATUS: i32 = 0;
-export const FEED_ANSWER_WAITING: i32 = 4; // u32: records that wait, those of this answer among them
+export const FEED_ANSWER_WAITING: i32 = 4; // u32: records that wait, with those of this answer
 export const FEED_ANSWER_NEXT_LOW: i32 = 8; // the sample that the device expects next
 export const FEED_ANSWER_NEXT_HIGH: i32 = 12;
 /** Records in one answer. */
@@ -95,3 +95,11 @@ export const LINK_COUNTER_TICKS: i32 = 28; // spent on packets, by the port's cl
 
 /** Bytes of the longest answer's part that is not sent from where it lies. */
 export const ANSWER_HEAD_BYTES_MAX: i32 = 80;
+
+// --- fault: why the firmware has stopped, u32, the whole body
+export const FAULT_BODY_BYTES: i32 = 4;
+export const FAULT_REASON_OTHER: i32 = 0;
+export const FAULT_REASON_ASSERTION: i32 = 1; // a promise of the firmware's own was broken
+export const FAULT_REASON_BOUNDS: i32 = 2; // an address outside its memory
+export const FAULT_REASON_ARITHMETIC: i32 = 3; // a division by zero, a number out of range
+export const FAULT_REASON_PROCESSOR: i32 = 4; // an exception of the processor
