@@ -75,7 +75,7 @@ export class LinkTarget implements Target {
     ] as const;
     for (const [what, offset, most] of parts) {
       const count = configuration.getUint32(offset, true);
-      if (count > most) throw missingCapability(`${count} ${what}, it has ${most}`);
+      if (count > most) throw missingCapability(`${what}: ${count} wanted, ${most} there`);
     }
     const { samplesMax, edgesMax, bodyMax } = hello;
     const channels = configuration.getUint32(L.GLOBAL_CHANNEL_COUNT, true);

@@ -1,6 +1,8 @@
 // Whole runs over a line in memory that loses, doubles, damages, splits and delays frames.
+import { BLOCK_HEADER_BYTES } from "../../shared/layout.ts";
+import { PACKET_FEED } from "../../shared/link.ts";
 import { LinkError } from "../../host/link/link-error.ts";
-import type { FaultName, LineFault, MemoryLineOptions } from "../../host/link/memory-port.ts";
+import type { FaultName, LineFault } from "../../host/link/memory-port.ts";
 import type { MonitorProfile } from "../../host/profile/types.ts";
 import type { BlockBatch } from "../../harness/target/target.ts";
 import { makeWaveform } from "../../harness/waveform/waveform.ts";
@@ -12,6 +14,7 @@ import {
   flickering,
 } from "../assembly/kit/link-blocks.ts";
 import { linkBench } from "./link-bench.ts";
+import { type Packet, tapped } from "./link-tap.ts";
 import { loadCore } from "./play-scene.ts";
 import { monitorProfile, scene } from "./scene-builder.ts";
 
@@ -73,11 +76,16 @@ export function everyFault(names: readonly FaultName[], rate = 1 / FRAMES_PER_FA
   );
 }
 
+/** Changes one sample of a block, with the check made good: what no line does. */
+function tamper({ head, body }: Packet, count: number): void {
+  if (head.type === PACKET_FEED && count === 9) body[BLOCK_HEADER_BYTES]! ^= 1;
+}
+
 /** One run from hello to the counters; the seed draws the stream, too. */
 export async function faultRun(
   seed: number,
   faults: readonly LineFault[],
-  line: Partial<MemoryLineOptions> = {},
+  { isTampered = false }: { isTampered?: boolean } = {},
 ): Promise<FaultRun> {
   const { profile, batch, samplesMax, blocks, records } = STREAMS[seed % STREAMS.length]!;
   let taken = 0;
@@ -95,12 +103,13 @@ export async function faultRun(
   core.configure(blocks.configuration);
   const bench = await linkBench({
     core,
-    line: { seed, faults, ...line },
+    line: { seed, faults },
     device: { onAnswer },
     session: seed,
     firstSequence: (seed * 7919) & 0xffff,
     blockSamplesMax: samplesMax,
     timeMsMax: HUNG_MS,
+    port: isTampered ? (port) => tapped(port, { onSent: tamper }) : undefined,
   });
   const { target } = bench;
   const work = async (): Promise<Buffer> => {
