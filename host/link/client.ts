@@ -1,8 +1,9 @@
 // The host's side of the link: says hello first, hands over blocks as far as the device's credit
 // goes, and gives each record once. See PROTOCOL.md.
-import { CONFIG_BYTES, LAYOUT_VERSION } from "../../shared/layout.ts";
+import { CONFIG_BYTES, GLOBAL_LENGTH, LAYOUT_VERSION } from "../../shared/layout.ts";
 import * as LINK from "../../shared/link.ts";
 import {
+  ERR_CONFIG_LENGTH,
   ERR_LINK_AHEAD,
   ERR_LINK_RECORDS,
   ERR_LINK_SESSION,
@@ -117,12 +118,16 @@ export class LinkClient {
    * Errors    ConfigurationRefused; LinkError
    */
   async configure(configuration: Uint8Array): Promise<Uint8Array> {
+    const found = configuration.byteLength;
+    if (found !== CONFIG_BYTES) {
+      throw new ConfigurationRefused(ERR_CONFIG_LENGTH, GLOBAL_LENGTH, found, CONFIG_BYTES);
+    }
     const answer = await this.#one(LINK.PACKET_CONFIGURE, configuration, (body) =>
       PACKET.decodeConfigureAnswer(body),
     );
     if (answer.status !== OK) {
-      const { status, fieldOffset, found, limit } = answer;
-      throw new ConfigurationRefused(status, fieldOffset, found, limit);
+      const { status, fieldOffset, limit } = answer;
+      throw new ConfigurationRefused(status, fieldOffset, answer.found, limit);
     }
     this.#intake.reset();
     const wrong = answer.echo.findIndex((byte, at) => byte !== configuration[at]);
@@ -142,18 +147,20 @@ export class LinkClient {
    */
   async feed(blocks: readonly OutgoingBlock[]): Promise<Uint8Array> {
     if (blocks.length === 0) return this.#drain();
+    const group = {};
     let doneCount = 0;
+    let sentCount = blocks.length;
     let refused: number = OK;
     try {
       await new Promise<void>((resolve, reject) => {
         const read = (answered: Answered): Outcome =>
           this.#feedRead(answered, (status) => {
-            if (refused === OK) this.#exchange.drop();
+            if (refused === OK) sentCount -= this.#exchange.drop(group);
             refused = status;
           });
         const onDone = (): void => {
           doneCount += 1;
-          if (doneCount === blocks.length || (refused !== OK && this.#exchange.isIdle)) resolve();
+          if (doneCount === sentCount) resolve();
         };
         this.#exchange.ask(
           blocks.map((block) => ({
@@ -163,6 +170,7 @@ export class LinkClient {
             read,
             onDone,
             onFailed: reject,
+            group,
           })),
         );
       });

@@ -1,7 +1,13 @@
 // Requests on their way and their answers: a sliding window, bounded by the device's credit, with
 // go-back-N. The device does requests in the order of their sequence only, so an answer to one says
 // that all before it were done; what was not done is sent again from the first such one on.
-import { PACKET_ANSWER, PACKET_FAULT } from "../../shared/link.ts";
+import {
+  PACKET_ANSWER,
+  PACKET_BODY_MAX,
+  PACKET_CHECK_BYTES,
+  PACKET_FAULT,
+  PACKET_HEAD_BYTES,
+} from "../../shared/link.ts";
 import type { Clock, Wait } from "./clock.ts";
 import { Deframer } from "./deframer.ts";
 import {
@@ -9,6 +15,7 @@ import {
   deviceFault,
   garbage,
   noAnswer,
+  noProgress,
   portClosed,
   unreadable,
 } from "./link-error.ts";
@@ -17,10 +24,15 @@ import type { BytePort } from "./port.ts";
 import { RoundTrip } from "./round-trip.ts";
 import { slipEncode } from "./slip.ts";
 
-/** Times that one packet is sent before the link gives up: chance alone loses no six in a row. */
+/** Times that one packet waits in vain before the link gives up: chance loses no six in a row. */
 export const TRIES_MAX = 6;
+/** Refusals in a row without progress: each has gone both ways, so the line is there, to no end. */
+export const REFUSALS_MAX = 200;
 /** Packets on their way, whatever the credit: far under half the circle of 2¹⁶ sequences. */
 export const WINDOW_PACKETS_MAX = 256;
+
+/** The longest answer, but for escapes. */
+const ANSWER_BYTES = PACKET_HEAD_BYTES + PACKET_BODY_MAX + PACKET_CHECK_BYTES;
 
 /** What an answer says of its request. */
 export type Outcome =
@@ -41,6 +53,8 @@ export interface Request {
   read(answer: { head: Head; body: Uint8Array }): Outcome;
   onDone(): void;
   onFailed(error: Error): void;
+  /** Requests that can be taken back together. */
+  group?: object;
 }
 
 interface Waiting extends Request {
@@ -54,6 +68,8 @@ interface Waiting extends Request {
 interface Sent {
   sequence: number;
   bytes: number;
+  /** With those that were on their way before it. */
+  bytesOnWay: number;
   /** Grows with each going back: an answer to an older sending starts no second one. */
   round: number;
   atMs: number;
@@ -93,7 +109,10 @@ export class Exchange {
   #sent: Sent[] = [];
   #sentBytes = 0;
   #round = 0;
+  /** After a time-out one packet asks whether the device is there, before the window fills again. */
+  #isProbing = false;
   #tries = 1;
+  #refusals = 0;
   #triesFromMs = 0;
   #bytesCame = 0;
   #wait: Wait | undefined;
@@ -122,13 +141,13 @@ export class Exchange {
     this.#pump();
   }
 
-  /** Takes back the requests that were never sent; they are neither done nor failed. */
-  drop(): void {
-    this.#queue.length = this.#sentEnd;
-  }
-
-  get isIdle(): boolean {
-    return this.#queue.length === 0;
+  /** Takes back what was never sent of a group: neither done nor failed. Gives how many. */
+  drop(group: object): number {
+    const before = this.#queue.length;
+    const stays = (one: Waiting, place: number): boolean =>
+      place < this.#sentEnd || one.group !== group;
+    this.#queue = this.#queue.filter(stays);
+    return before - this.#queue.length;
   }
 
   /** Ends the link: every request fails, now and later. The first reason holds. */
@@ -147,7 +166,7 @@ export class Exchange {
     while (this.#next < this.#queue.length && this.#failure === undefined) {
       const request = this.#queue[this.#next]!;
       if (this.#next > 0 && this.#queue[this.#next - 1]!.isBarrier) break;
-      if (this.#next >= WINDOW_PACKETS_MAX) break;
+      if (this.#next >= (this.#isProbing ? 1 : WINDOW_PACKETS_MAX)) break;
       const framed = this.#framed(request, (this.#baseSequence + this.#next) & 0xffff);
       if (this.#sent.length > 0 && this.#sentBytes + framed.byteLength > this.creditBytes) break;
       this.#send(request, framed);
@@ -169,6 +188,7 @@ export class Exchange {
     this.#sent.push({
       sequence: (this.#baseSequence + this.#next) & 0xffff,
       bytes: framed.byteLength,
+      bytesOnWay: this.#sentBytes + framed.byteLength,
       round: this.#round,
       atMs: this.#options.clock.now(),
       isRepeat: request.isRepeat,
@@ -183,12 +203,13 @@ export class Exchange {
   }
 
   /** Sends again from the first request that is not done; gives up where that has led nowhere. */
-  #goBack(): void {
-    if (this.#tries >= TRIES_MAX) {
-      this.fail(this.#noAnswer());
+  #goBack(isOverdue: boolean): void {
+    if (isOverdue ? this.#tries >= TRIES_MAX : this.#refusals >= REFUSALS_MAX) {
+      this.fail(isOverdue ? this.#noAnswer() : noProgress(this.#refusals));
       return;
     }
-    this.#tries += 1;
+    if (isOverdue) this.#tries += 1;
+    else this.#refusals += 1;
     this.#round += 1;
     this.#next = 0;
     this.#waitStart();
@@ -209,17 +230,19 @@ export class Exchange {
   #waitStart(): void {
     this.#waitStop();
     if (this.#tries === 1) this.#triesFromMs = this.#options.clock.now();
-    this.#wait = this.#options.clock.after(this.#trip.timeoutMs, () => this.#timeout());
+    const ms = this.#trip.timeoutMs(this.#sentBytes + ANSWER_BYTES);
+    this.#wait = this.#options.clock.after(ms, () => this.#timeout());
   }
 
   #timeout(): void {
     this.#wait = undefined;
     this.counts.timeouts += 1;
     this.#trip.backOff();
-    // What was on its way is taken for lost, and its credit is free again.
+    // What was on its way is taken for lost. Where it is only late the device has room for one more.
+    this.#isProbing = true;
     this.#sent = [];
     this.#sentBytes = 0;
-    this.#goBack();
+    this.#goBack(true);
     this.#pump();
   }
 
@@ -254,17 +277,22 @@ export class Exchange {
       const outcome = request.read({ head, body });
       if (outcome === "stale") this.counts.stale += 1;
       else if (outcome === "done") {
-        if (sent?.isRepeat === false) this.#trip.take(this.#options.clock.now() - sent.atMs);
+        if (sent?.isRepeat === false) this.#trip.take(...this.#tripOf(sent, body));
         this.#done(place + 1);
       } else {
         if (outcome === "not yet") this.#done(place);
         if (sent?.round === this.#round) {
           this.counts.wentBack += 1;
-          this.#goBack();
+          this.#goBack(false);
         }
       }
     }
     this.#pump();
+  }
+
+  #tripOf(sent: Sent, body: Uint8Array): [ms: number, bytes: number] {
+    const answerBytes = PACKET_HEAD_BYTES + body.byteLength + PACKET_CHECK_BYTES;
+    return [this.#options.clock.now() - sent.atMs, sent.bytesOnWay + answerBytes];
   }
 
   /** The line keeps its order: an answer says that what was sent before its request is over, too. */
@@ -283,6 +311,8 @@ export class Exchange {
     this.#next = Math.max(0, this.#next - count);
     this.#sentEnd -= count;
     this.#tries = 1;
+    this.#refusals = 0;
+    this.#isProbing = false;
     this.#waitStop();
     for (const one of done) one.onDone();
     if (this.#sentEnd > 0 && this.#wait === undefined) this.#waitStart();

@@ -111,6 +111,14 @@ const REASONS = new Map([
   [FAULT_REASON_PROCESSOR, "an exception of the processor"],
 ]);
 
+export function noProgress(refusals: number): LinkError {
+  return new LinkError(
+    "refused",
+    `the device answers, and takes nothing (${refusals} refusals in a row): start it anew; where it ` +
+      "stays, use firmware and host of one version",
+  );
+}
+
 export function deviceFault(reason: number | undefined): LinkError {
   const why = REASONS.get(reason ?? -1) ?? "for a reason that it does not name";
   return new LinkError(

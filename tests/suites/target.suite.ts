@@ -2,7 +2,7 @@
 // with a way to make it; the file's name keeps this one from being run by itself.
 import { describe, expect, it } from "vitest";
 import { GLOBAL_CHANNEL_COUNT } from "../../shared/layout.ts";
-import { ERR_BLOCK_GAP, ERR_CONFIG_COUNT } from "../../shared/status.ts";
+import { ERR_BLOCK_GAP, ERR_CONFIG_COUNT, ERR_CONFIG_LENGTH } from "../../shared/status.ts";
 import { BlockRefused, ConfigurationRefused } from "../../host/core.ts";
 import { configurationBytes, sealConfiguration } from "../../host/profile/configuration.ts";
 import type { BlockBatch, Target } from "../../harness/target/target.ts";
@@ -129,6 +129,8 @@ function refusalCases(kind: TargetKind): void {
       found: 0,
       limit: 1,
     });
+    const short = await run(target.configure(lawful.slice(4))).catch((error: unknown) => error);
+    expect(short).toMatchObject({ rule: ERR_CONFIG_LENGTH, found: lawful.byteLength - 4 });
     await run(target.feed(firstBatch(1000)));
     expect((await run(target.finish())).counters.samples).toBe(1000);
   });

@@ -2,7 +2,12 @@
 import { describe, expect, it } from "vitest";
 import { CONFIG_BYTES, LAYOUT_VERSION } from "../../../shared/layout.ts";
 import * as LINK from "../../../shared/link.ts";
-import { ERR_LINK_LENGTH, ERR_LINK_TYPE, ERR_LINK_VERSION } from "../../../shared/status.ts";
+import {
+  ERR_LINK_AHEAD,
+  ERR_LINK_LENGTH,
+  ERR_LINK_TYPE,
+  ERR_LINK_VERSION,
+} from "../../../shared/status.ts";
 import { VirtualClock } from "../../../host/link/clock.ts";
 import { LinkError, type LinkErrorKind } from "../../../host/link/link-error.ts";
 import { memoryLine } from "../../../host/link/memory-port.ts";
@@ -148,6 +153,12 @@ const CASES: Case[] = [
     "refused",
     /ERR_LINK_LENGTH/,
     greeted((asked) => answerTo(asked, statusBody(ERR_LINK_LENGTH))),
+  ],
+  [
+    "refusals without end",
+    "refused",
+    /takes nothing \(200 refusals in a row\)/,
+    greeted((asked) => answerTo(asked, statusBody(ERR_LINK_AHEAD))),
   ],
   [
     "a fault frame, unasked",

@@ -124,6 +124,38 @@ describe("the window", () => {
     },
   );
 
+  it.each([2000, 5000, 50_000])(
+    "[LINK-069] a line of %i bytes a second is waited for, and nothing is sent twice",
+    async (bytesPerS) => {
+      const bench = await linkBench({ line: { bytesPerS } });
+      await bench.run(playTarget(bench.target, MADE));
+      // What the reference's first event makes the device refuse is sent again, and nothing else.
+      const { timeouts, repeated, wentBack } = bench.target.client.counts;
+      expect(timeouts).toBe(0);
+      expect(wentBack).toBeLessThan(3);
+      expect(repeated).toBeLessThan(20);
+    },
+  );
+
+  it("[LINK-064] after a time-out one packet asks, and the window fills when it is answered", async () => {
+    let feeds = 0;
+    const times: number[] = [];
+    const bench = await openBench({
+      onSent: (packet) => {
+        if (!isFeed(packet)) return true;
+        times.push(bench.clock.now());
+        feeds += 1;
+        return feeds > 6;
+      },
+    });
+    await bench.run(bench.target.feed(batchOf(768)));
+    const [start] = times;
+    expect(times.filter((time) => time === start).length).toBe(6);
+    expect(new Set(times.slice(6, 7)).size).toBe(1);
+    expect(times[7]! - times[6]!).toBeGreaterThan(0);
+    expect(times.length).toBe(12);
+  });
+
   it("[LINK-063] nothing overtakes a block with a display step; others are many at a time", async () => {
     let unanswered: Packet[] = [];
     let most = 0;

@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { VirtualClock, realClock } from "../../../host/link/clock.ts";
 import {
+  CARRYING_MAX_MS,
   RoundTrip,
   TIMEOUT_FIRST_MS,
   TIMEOUT_MAX_MS,
@@ -69,30 +70,42 @@ describe("virtual time", () => {
 describe("time-outs", () => {
   it("[LINK-069] a time-out is the mean and four deviations, within floor and cap (RFC 6298)", () => {
     const trip = new RoundTrip();
-    expect(trip.timeoutMs).toBe(TIMEOUT_FIRST_MS);
+    expect(trip.timeoutMs(0)).toBe(TIMEOUT_FIRST_MS);
     // RFC 6298 (2.2): SRTT = R, RTTVAR = R/2, RTO = SRTT + 4·RTTVAR.
-    trip.take(400);
-    expect(trip.timeoutMs).toBe(400 + 4 * 200);
+    trip.take(400, 100);
+    expect(trip.timeoutMs(0)).toBe(400 + 4 * 200);
     // (2.3): RTTVAR = 3/4·RTTVAR + 1/4·|SRTT − R|, then SRTT = 7/8·SRTT + 1/8·R.
-    trip.take(560);
-    expect(trip.timeoutMs).toBeCloseTo(420 + 4 * (150 + 40), 9);
-    for (let i = 0; i < 100; i += 1) trip.take(1);
-    expect(trip.timeoutMs).toBe(TIMEOUT_MIN_MS);
-    trip.take(60_000);
-    expect(trip.timeoutMs).toBe(TIMEOUT_MAX_MS);
+    trip.take(560, 100);
+    expect(trip.timeoutMs(0)).toBeCloseTo(420 + 4 * (150 + 40), 9);
+    for (let i = 0; i < 100; i += 1) trip.take(1, 100);
+    expect(trip.timeoutMs(0)).toBe(TIMEOUT_MIN_MS);
+    trip.take(60_000, 100);
+    expect(trip.timeoutMs(0)).toBe(TIMEOUT_MAX_MS);
   });
 
   it("[LINK-069] it doubles where nothing comes, once something was heard", () => {
     const trip = new RoundTrip();
     trip.backOff();
-    expect(trip.timeoutMs).toBe(TIMEOUT_FIRST_MS);
-    trip.take(1);
+    expect(trip.timeoutMs(0)).toBe(TIMEOUT_FIRST_MS);
+    trip.take(1, 100);
     const waits = Array.from({ length: 6 }, () => {
       trip.backOff();
-      return trip.timeoutMs;
+      return trip.timeoutMs(0);
     });
     expect(waits).toEqual([400, 800, 1600, 3200, TIMEOUT_MAX_MS, TIMEOUT_MAX_MS]);
-    trip.take(1);
-    expect(trip.timeoutMs).toBe(TIMEOUT_MIN_MS);
+    trip.take(1, 100);
+    expect(trip.timeoutMs(0)).toBe(TIMEOUT_MIN_MS);
+  });
+
+  it("[LINK-069] it grows with the bytes on their way, by the slowest of late", () => {
+    const trip = new RoundTrip();
+    trip.take(20, 100);
+    expect(trip.timeoutMs(3000)).toBeCloseTo(TIMEOUT_MIN_MS + 600, 9);
+    // A quicker one fades it by an eighth of the difference, a slower one counts at once.
+    trip.take(4, 100);
+    expect(trip.timeoutMs(3000)).toBeCloseTo(TIMEOUT_MIN_MS + 3000 * 0.18, 9);
+    trip.take(30, 100);
+    expect(trip.timeoutMs(3000)).toBeCloseTo(TIMEOUT_MIN_MS + 900, 9);
+    expect(trip.timeoutMs(1e6)).toBe(TIMEOUT_MIN_MS + CARRYING_MAX_MS);
   });
 });
