@@ -129,7 +129,8 @@ describe("PROTOCOL.md, the link", () => {
   it("[REPO-034] names every packet type with its number", () => {
     const packets = [...section.matchAll(/^\| (\d) \| (\w+) \| [^|]+ \| [^|]+ \|$/gm)];
     const named = packets.map(([, number, name]) => [name!.toUpperCase(), Number(number)]);
-    const types = TYPES.map((name) => [name, LINK[`PACKET_${name}`]]);
+    const numbers: Record<string, number> = { ...LINK };
+    const types = TYPES.map((name) => [name, numbers[`PACKET_${name}`]]);
     expect(named).toEqual(types);
   });
 });
