@@ -142,10 +142,15 @@ function blockCheck(): i32 {
   if (status != STATUS.OK) return status;
   const status1 = edgesCheck(edgeAt1, edgeEnd1);
   if (status1 != STATUS.OK) return status1;
-  const end: u64 = first + <u64>count;
-  const stepsBefore: u64 = first == 0 ? 0 : (first - 1) / displaySamples;
-  const steps: u64 = (end - 1) / displaySamples - stepsBefore;
-  return steps > <u64>BLOCK_STEPS_MAX ? STATUS.ERR_BLOCK_STEPS : STATUS.OK;
+  const step: u64 = hasStarted ? nextStepSample : firstStep(first);
+  const isOver = step + <u64>BLOCK_STEPS_MAX * displaySamples < first + <u64>count;
+  return isOver ? STATUS.ERR_BLOCK_STEPS : STATUS.OK;
+}
+
+/** The first display step at or after a sample; sample 0 is none. */
+function firstStep(sample: u64): u64 {
+  const step: u64 = (sample + displaySamples - 1) / displaySamples;
+  return (step == 0 ? 1 : step) * displaySamples;
 }
 
 /**
@@ -195,8 +200,7 @@ function streamAdvance(): void {
     hasStarted = true;
     poolStart(blockSample);
     nextSample = blockSample;
-    const step: u64 = (blockSample + displaySamples - 1) / displaySamples;
-    nextStepSample = (step == 0 ? 1 : step) * displaySamples;
+    nextStepSample = firstStep(blockSample);
   }
   nextSample += <u64>blockCount;
   counterAdd(L.COUNTER_BLOCKS, 1);
