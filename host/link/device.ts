@@ -1,0 +1,67 @@
+// The core as a device behind a port: what a board's main loop does, in this process.
+import { SLIP_END } from "../../shared/link.ts";
+import type { Core } from "../core.ts";
+import { encodePortFacts } from "./packet.ts";
+import type { BytePort } from "./port.ts";
+
+/** A ring of so many bytes is what small boards have to spare; it holds the longest packet. */
+export const CREDIT_BYTES = 8192;
+
+export interface DeviceOptions {
+  creditBytes?: number;
+  /** What it says of itself; unless told otherwise the core's own identity. */
+  identity?: string;
+  /** Called when a packet was done, before its answer leaves; the packet's body is still in place. */
+  onAnswer?: (answer: Uint8Array) => void;
+}
+
+export class LinkDevice {
+  readonly core: Core;
+  readonly #port: BytePort;
+  readonly #options: DeviceOptions;
+  #out = new Uint8Array(4096);
+
+  constructor(core: Core, port: BytePort, options: DeviceOptions = {}) {
+    this.core = core;
+    this.#port = port;
+    this.#options = options;
+    port.onBytes((bytes) => this.#take(bytes));
+    port.onClosed(() => {});
+  }
+
+  /** Opens the port and waits for a host; called again it is a device that was started anew. */
+  async start(): Promise<void> {
+    const { creditBytes = CREDIT_BYTES, identity = this.core.identity } = this.#options;
+    this.core.linkStart(encodePortFacts({ creditBytes, clockHz: 0, identity }));
+    await this.#port.open();
+  }
+
+  async stop(): Promise<void> {
+    await this.#port.close();
+  }
+
+  #take(bytes: Uint8Array): void {
+    for (let i = 0; i < bytes.length; i += 1) {
+      this.core.linkTake(bytes[i]!);
+      // A packet is done at its last byte, which is an END.
+      if (bytes[i] === SLIP_END) this.#answer();
+    }
+  }
+
+  #answer(): void {
+    let count = 0;
+    for (let byte = this.core.linkGive(); byte >= 0; byte = this.core.linkGive()) {
+      if (count === this.#out.byteLength) {
+        const wider = new Uint8Array(2 * count);
+        wider.set(this.#out);
+        this.#out = wider;
+      }
+      this.#out[count] = byte;
+      count += 1;
+    }
+    if (count === 0) return;
+    const answer = this.#out.slice(0, count);
+    this.#options.onAnswer?.(answer);
+    this.#port.write(answer);
+  }
+}
