@@ -35,6 +35,8 @@ export interface LinkClientOptions {
   session: number;
   /** Of the first packet; drawn at random too, so that no answer to an earlier run fits. */
   firstSequence: number;
+  /** Gives up where nothing was answered for so long; see Exchange. */
+  giveUpMs?: number;
 }
 
 /** A block on its way. */
@@ -64,6 +66,7 @@ export class LinkClient {
       clock: options.clock,
       firstSequence: options.firstSequence,
       acknowledged: () => this.#intake.acknowledged,
+      giveUpMs: options.giveUpMs,
     });
   }
 

@@ -82,6 +82,8 @@ export interface ExchangeOptions {
   firstSequence: number;
   /** One more than the sequence of the last record that this side holds. */
   acknowledged(): number;
+  /** Gives up where nothing was answered for so long, at the latest after TRIES_MAX waits. */
+  giveUpMs?: number;
 }
 
 /** What the host's side of the link counts. */
@@ -122,7 +124,9 @@ export class Exchange {
     this.#options = options;
     this.#baseSequence = options.firstSequence & 0xffff;
     options.port.onBytes((piece) => this.#take(piece));
-    options.port.onClosed((reason) => this.fail(portClosed(reason)));
+    options.port.onClosed((reason) =>
+      this.fail(typeof reason === "string" ? portClosed(reason) : reason),
+    );
   }
 
   /** Puts requests at the end of the queue and sends what may be sent. */
@@ -204,7 +208,8 @@ export class Exchange {
 
   /** Sends again from the first request that is not done; gives up where that has led nowhere. */
   #goBack(isOverdue: boolean): void {
-    if (isOverdue ? this.#tries >= TRIES_MAX : this.#refusals >= REFUSALS_MAX) {
+    const isInVain = this.#tries >= TRIES_MAX || this.#msLeft() <= 0;
+    if (isOverdue ? isInVain : this.#refusals >= REFUSALS_MAX) {
       this.fail(isOverdue ? this.#noAnswer() : noProgress(this.#refusals));
       return;
     }
@@ -231,7 +236,13 @@ export class Exchange {
     this.#waitStop();
     if (this.#tries === 1) this.#triesFromMs = this.#options.clock.now();
     const ms = this.#trip.timeoutMs(this.#sentBytes + ANSWER_BYTES);
-    this.#wait = this.#options.clock.after(ms, () => this.#timeout());
+    const untilMs = Math.min(ms, Math.max(0, this.#msLeft()));
+    this.#wait = this.#options.clock.after(untilMs, () => this.#timeout());
+  }
+
+  #msLeft(): number {
+    const { clock, giveUpMs = Infinity } = this.#options;
+    return this.#triesFromMs + giveUpMs - clock.now();
   }
 
   #timeout(): void {
