@@ -1,19 +1,16 @@
 // `amberline run FILES…`
-import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { type Command, InvalidArgumentError, Option } from "@commander-js/extra-typings";
 import { releaseCorePath } from "../../host/package-root.ts";
-import { openableFileBytes } from "../recording/openable-file.ts";
 import { defaultJobs } from "../run/runner.ts";
-import { CallError, helpTail } from "./command-errors.ts";
+import { helpTail } from "./command-errors.ts";
 import { tellOutcome } from "./console-summary.ts";
+import { checkCoreFile } from "./core-file.ts";
 import { exitCodeOf, runCases } from "./run-cases.ts";
 import { findFiles } from "./scenario-files.ts";
 
 const SEED_MAX = 0xffffffff;
 const JOBS_MAX = 256;
-/** Ten times what the built-in debug build takes; a recording where a core is meant is told. */
-const CORE_BYTES_MAX = 4 * 1024 * 1024;
 
 function wholeNumber(min: number, max: number): (text: string) => number {
   return (text) => {
@@ -33,16 +30,6 @@ export function folderStamp(now: Date): string {
   const two = (value: number): string => String(value).padStart(2, "0");
   const day = `${now.getFullYear()}${two(now.getMonth() + 1)}${two(now.getDate())}`;
   return `${day}-${two(now.getHours())}${two(now.getMinutes())}${two(now.getSeconds())}`;
-}
-
-/** A core that is not there or no file is a mistake in the call, not a target that fails. */
-function checkCoreFile(path: string): void {
-  if (path === "") throw new CallError("--core needs the name of a file");
-  if (!existsSync(path)) throw new CallError(`${path}: no such file`);
-  const bytes = openableFileBytes(path);
-  if (bytes > CORE_BYTES_MAX) {
-    throw new CallError(`${path}: has ${bytes} bytes; a core has at most ${CORE_BYTES_MAX}`);
-  }
 }
 
 /** Adds the command `run`. */
