@@ -15,7 +15,8 @@ export type LinkErrorKind =
   | "restarted"
   | "refused"
   | "fault"
-  | "closed";
+  | "closed"
+  | "log";
 
 /** The link gave up. */
 export class LinkError extends Error {
@@ -129,4 +130,46 @@ export function deviceFault(reason: number | undefined): LinkError {
 
 export function portClosed(reason: string): LinkError {
   return new LinkError("closed", `the port closed (${reason}): connect it again and start anew`);
+}
+
+// --- a traffic log
+
+export function logUnwritable(path: string, reason: string): LinkError {
+  return new LinkError("log", `${path}: the traffic log cannot be written (${reason})`);
+}
+
+export function logHasNot(path: string, label: string): LinkError {
+  return new LinkError(
+    "log",
+    `${path}: this traffic log holds nothing of ${label}: play back the run that it was recorded from`,
+  );
+}
+
+const WHERE_FROM = "play back the same scenarios, seed and version that it was recorded with";
+
+export function logDiffers(path: string, label: string, packet: number, byte: number): LinkError {
+  return new LinkError(
+    "log",
+    `${path}: packet ${packet} of ${label} is another than the log holds, from byte ${byte} of ` +
+      `what is sent on: ${WHERE_FROM}`,
+  );
+}
+
+export function logHasNoMore(path: string, label: string, packet: number, byte: number): LinkError {
+  return new LinkError(
+    "log",
+    `${path}: packet ${packet} of ${label} is not in the log, which ends after ${byte} bytes of ` +
+      `what is sent: ${WHERE_FROM}`,
+  );
+}
+
+export function logCutShort(path: string, byte: number): LinkError {
+  return new LinkError(
+    "log",
+    `${path}: the traffic log was cut short: it ends at byte ${byte}, in the middle of a session`,
+  );
+}
+
+export function logLineWrong(path: string, line: number): LinkError {
+  return new LinkError("log", `${path}:${line}: this is no line of a traffic log`);
 }
