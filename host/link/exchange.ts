@@ -208,7 +208,8 @@ export class Exchange {
 
   /** Sends again from the first request that is not done; gives up where that has led nowhere. */
   #goBack(isOverdue: boolean): void {
-    const isInVain = this.#tries >= TRIES_MAX || this.#msLeft() <= 0;
+    // A timer may act a little early.
+    const isInVain = this.#tries >= TRIES_MAX || this.#msLeft() < 1;
     if (isOverdue ? isInVain : this.#refusals >= REFUSALS_MAX) {
       this.fail(isOverdue ? this.#noAnswer() : noProgress(this.#refusals));
       return;
