@@ -4,9 +4,7 @@ import type { LEVEL_TERM_NAMES, RANDOM_NAMES, TERM_NAMES } from "./error-bounds.
 
 /** Every name that a term can have. */
 export type TermName =
-  | (typeof TERM_NAMES)[number]
-  | (typeof RANDOM_NAMES)[number]
-  | (typeof LEVEL_TERM_NAMES)[number];
+  (typeof TERM_NAMES)[number] | (typeof RANDOM_NAMES)[number] | (typeof LEVEL_TERM_NAMES)[number];
 
 /** One term of a tolerance: name as the report prints it, size in the value's own unit. */
 export interface ToleranceTerm {
