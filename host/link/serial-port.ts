@@ -13,6 +13,9 @@ const CLOSE_MS_MAX = 1000;
 /** How often it is looked whether the port is still there. */
 const WATCH_MS = 500;
 
+/** What a system says of a write to a port that is not there any more. */
+const GONE_WORDS = /\b(EIO|ENXIO|ENODEV|EBADF)\b|device (has been|was) (removed|disconnected)/i;
+
 /** What is used of the package. */
 interface Stream {
   readonly isOpen: boolean;
@@ -122,7 +125,10 @@ export class SerialBytePort implements BytePort {
       if (isGone(stream)) this.#lost(stream, `${this.path} was unplugged`);
     }, WATCH_MS);
     stream.on("data", (bytes) => this.#take(bytes));
-    stream.on("error", (trouble) => this.#lost(stream, `${this.path}: ${trouble.message}`));
+    stream.on("error", ({ message }) => {
+      const isPulled = GONE_WORDS.test(message) || isGone(stream);
+      this.#lost(stream, this.path + (isPulled ? " was unplugged" : `: ${message}`));
+    });
     stream.on("close", (why) => {
       const reason = why?.disconnected === true ? "was unplugged" : "was closed by the system";
       this.#lost(stream, `${this.path} ${reason}`);

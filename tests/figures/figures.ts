@@ -9,6 +9,7 @@ import { CAUTION_FIGURES } from "./caution.ts";
 import { COST_FIGURES } from "./cost.ts";
 import { DWELL_FIGURES } from "./dwell.ts";
 import type { Figure, Measured } from "./figure.ts";
+import { LINE_FIGURES } from "./line.ts";
 import { LINK_FIGURES } from "./link.ts";
 import { MOVING_FIGURES } from "./moving.ts";
 
@@ -19,6 +20,7 @@ const FIGURES: Figure[] = [
   ...CAUTION_FIGURES,
   ...COST_FIGURES,
   ...LINK_FIGURES,
+  ...LINE_FIGURES,
 ];
 
 const machine = `${platform()} ${arch()}, ${cpus()[0]?.model ?? "unknown"}, Node ${process.version}`;

@@ -84,6 +84,20 @@ describe.skipIf(!isHere)("a serial port", () => {
     expect(reasons.length).toBe(1);
   });
 
+  it("[LINK-123] a plug that is pulled while bytes are written is told as such", async () => {
+    for (let bytes = 0; bytes < 12; bytes += 1) {
+      const device = await pty();
+      const host = serial(device.path);
+      const reasons: unknown[] = [];
+      host.onClosed((reason) => reasons.push(reason));
+      await host.open();
+      const gone = device.close();
+      host.write(new Uint8Array(1 + 300 * bytes));
+      await gone;
+      await expect.poll(() => reasons, { timeout: 3000 }).toEqual([`${device.path} was unplugged`]);
+    }
+  });
+
   it("[LINK-124] bytes that are no packets point to the baud rate", async () => {
     const device = await pty();
     device.onBytes(() => device.write(Uint8Array.of(0xf8, 0x00, 0x7e, 0xc0, 0x1c, 0xe0)));
