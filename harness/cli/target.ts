@@ -11,9 +11,9 @@ import { commandStart } from "./command-start.ts";
 import { checkCoreFile } from "./core-file.ts";
 
 const EXIT_HELP =
-  "Runs until it is interrupted (Ctrl-C), which is its normal end: code 0. Ends with\n" +
-  "2 where the call is wrong, 3 where this system has no pseudo-terminal or the\n" +
-  "firmware stopped.";
+  "Runs until it is interrupted (Ctrl-C), which is its normal end: code 0. Else\n" +
+  "ends with 2 where the call is wrong, 3 where this system has no pseudo-terminal\n" +
+  "or the firmware stopped.";
 
 /** The device, and what ends it. */
 interface Offered {
@@ -89,7 +89,7 @@ function interrupted(): { come: Promise<void>; forget: () => void } {
 export function registerTarget(program: Command): void {
   program
     .command("target")
-    .description("offer the signal path as a device on a pseudo-terminal, and print its path")
+    .description("offer the signal path as a device on a pseudo-terminal and print its path")
     .option("--core <file.wasm>", "a firmware other than the built-in one")
     .option("--json", "print path and versions as JSON")
     .option("--debug", "print the stack where something fails")
