@@ -291,14 +291,15 @@ function pieceTake(s: AngleState, from: u64, to: u64, gone: f32): void {
   }
   const samples = <i32>(to - from);
   const segments = (samples + SEGMENT_SAMPLES_MAX - 1) / SEGMENT_SAMPLES_MAX;
+  const ticks = <u32>ticksPerSample;
   let done: i32 = 0;
   for (let i: i32 = 1; i <= segments; i++) {
     const until = i < segments ? samples * i / segments : samples;
     const n = until - done;
     const first: u64 = from + <u64>done;
-    // Ticks from the knot to the segment's centre, doubled to stay whole.
-    const centre2 =
-      2 * <i64>(first * ticksPerSample - startTick) + <i64>(n - 1) * <i64>ticksPerSample;
+    // Ticks from the knot to the segment's centre, doubled to stay whole: under 2³², since no more
+    // samples than the pool holds, each of at most 2¹⁸ ticks, lie behind the knot.
+    const centre2: u32 = 2 * (<u32>first * ticks - <u32>startTick) + <u32>(n - 1) * ticks;
     const v: f32 = <f32>centre2 * (<f32>0.5 * intervalTicksInverse);
     const w: f32 = sampleShare * (turn + bend * (2 * v - 1));
     const angle: f32 = turn * v + bend * v * (v - 1);

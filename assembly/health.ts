@@ -119,8 +119,10 @@ function periodStart(state: HealthState): void {
   for (let i: i32 = 0; i < SLICES; i++) store<f32>(sliceAddress(state, i), 0);
 }
 
-/** Sums a run of samples that lies inside one slice. */
-function sumRun(state: HealthState, range: f32, slice: i32, address: usize, count: i32): void {
+/** Sums a run of at least one sample that lies inside one slice; answers how many were clipped. */
+function sumRun(
+  state: HealthState, range: f32, slice: i32, address: usize, count: i32,
+): u32 {
   const reference: f32 = state.reference;
   let last: f32 = state.last;
   let least: f32 = state.least;
@@ -128,9 +130,9 @@ function sumRun(state: HealthState, range: f32, slice: i32, address: usize, coun
   let squares: f32 = state.squares;
   let differences: f32 = state.differences;
   let sum: f32 = load<f32>(sliceAddress(state, slice));
-  let clipped: u32 = 0;
-  const end: usize = address + (<usize>count << 2);
-  for (let at: usize = address; at < end; at += 4) {
+  let at: usize = address;
+  let left: i32 = count;
+  do {
     const x: f32 = load<f32>(at);
     const step: f32 = x - last;
     const offset: f32 = x - reference;
@@ -139,18 +141,23 @@ function sumRun(state: HealthState, range: f32, slice: i32, address: usize, coun
     squares += offset * offset;
     differences += step * step;
     if (x < least) least = x;
-    if (x > greatest) greatest = x;
-    clipped += <u32>(abs(x) >= range);
-  }
+    else if (x > greatest) greatest = x;
+    at += 4;
+    left -= 1;
+  } while (left != 0);
   state.last = last;
   state.least = least;
   state.greatest = greatest;
   state.squares = squares;
   state.differences = differences;
   state.differenceCount += count;
-  state.clipped += clipped;
   state.taken += count;
   store<f32>(sliceAddress(state, slice), sum);
+  // Samples are counted only where the period's extremes say that there may be one.
+  if (!(max<f32>(greatest, -least) >= range)) return 0;
+  const clipped: u32 = clippedCount(range, address, count);
+  state.clipped += clipped;
+  return clipped;
 }
 
 /**
@@ -188,9 +195,7 @@ export function healthTake(
     while (sliceStart(slice + 1, displaySamples) <= taken) slice += 1;
     const room: i32 = sliceStart(slice + 1, displaySamples) - taken;
     const run: i32 = count < room ? count : room;
-    const before: u32 = state.clipped;
-    sumRun(state, range, slice, address, run);
-    clipped += state.clipped - before;
+    clipped += sumRun(state, range, slice, address, run);
     address += <usize>run << 2;
     count -= run;
   }

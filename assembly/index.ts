@@ -2,7 +2,12 @@
 import { CONFIG_BYTES, LAYOUT_VERSION, NUMERICS_VERSION } from "../shared/layout.ts";
 import { OK } from "../shared/status.ts";
 import { configCheck } from "./config.ts";
-import { CONFIGURATION, COUNTERS, INPUT, RECORDS, REFUSAL } from "./memory.ts";
+import { answerGive, answerIsOnItsWay } from "./link/answer.ts";
+import { dispatchReset, dispatchTake } from "./link/dispatch.ts";
+import { frameTake } from "./link/frame.ts";
+import {
+  CONFIGURATION, COUNTERS, INPUT, LINK_COUNTERS, PORT, RECORDS, REFUSAL,
+} from "./memory.ts";
 import { pipelineConfigure, pipelineProcess, pipelineReset, pipelineShown } from "./pipeline.ts";
 import { recordsClear as recordsForget, recordsCount } from "./records.ts";
 
@@ -80,4 +85,32 @@ export function recordsClear(): void {
 /** Back to the state just after configure. */
 export function reset(): void {
   pipelineReset();
+}
+
+// --- the device's side of a serial link: bytes in, bytes out
+
+/** Where the port says what it is before `linkStart`: PORT_… */
+export function addressPort(): usize {
+  return PORT;
+}
+/** The link's own counters, LINK_COUNTER_…; the port adds its ticks there. */
+export function addressLinkCounters(): usize {
+  return LINK_COUNTERS;
+}
+/** The line is quiet and no session stands, as after power-up. */
+export function linkStart(): void {
+  dispatchReset();
+}
+/**
+ * Takes one byte from the line; a whole packet is done at its last byte, within this call.
+ *
+ * Errors    traps while an answer is on its way: the port sends it first, with `linkGive`
+ */
+export function linkTake(byte: i32): void {
+  assert(!answerIsOnItsWay());
+  if (frameTake(<u32>byte & 0xff)) dispatchTake();
+}
+/** The next byte of an answer for the line, or −1 where there is none. */
+export function linkGive(): i32 {
+  return answerGive();
 }

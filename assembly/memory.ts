@@ -5,10 +5,11 @@ import {
   RECORDS_MAX, SHAFTS_MAX,
 } from "../shared/capacity.ts";
 import * as L from "../shared/layout.ts";
+import { ANSWER_HEAD_BYTES_MAX, LINK_COUNTERS_BYTES, PORT_BYTES } from "../shared/link.ts";
 
 // --- one block, cut by hand: what a reset clears stands together at its end
 //
-//   active configuration | input (block or staged configuration) | refusal | link transmit |
+//   active configuration | input (block or staged configuration) | refusal | serial link |
 //   scratch | samples | counters | records | knots | angle, tach, tracker, display, health states
 
 /** Bytes below the compiler's base address. */
@@ -16,10 +17,11 @@ const GUARD_BYTES: i32 = 1024;
 /** Constants that other files place: polynomial and check tables. */
 const TABLES_BYTES: i32 = 512;
 
-/** Framing around the largest block on a serial link. */
-const INPUT_BYTES: i32 = L.BLOCK_BYTES_MAX + 64;
-/** Kept for the serial link's answers. */
-const TRANSMIT_BYTES: i32 = 1088;
+const INPUT_BYTES: i32 = L.BLOCK_BYTES_MAX;
+/** State of the serial link, its counters and the part of an answer that lies nowhere else. */
+export const LINK_STATE_BYTES: i32 = 80;
+const LINK_BYTES: i32 =
+  LINK_STATE_BYTES + LINK_COUNTERS_BYTES + PORT_BYTES + ANSWER_HEAD_BYTES_MAX + 8;
 /** Phasors of eight lanes, then six sums of four pairs. */
 const SCRATCH_BYTES: i32 = 8 * LANES + 24 * (LANES / 2) + 32;
 export const KNOT_BYTES: i32 = 16;
@@ -32,8 +34,8 @@ export const HEALTH_STATE_BYTES: i32 = 128;
 const O_CONFIGURATION: i32 = 0;
 const O_INPUT: i32 = O_CONFIGURATION + L.CONFIG_BYTES;
 const O_REFUSAL: i32 = O_INPUT + INPUT_BYTES;
-const O_TRANSMIT: i32 = O_REFUSAL + L.REFUSAL_BYTES;
-const O_SCRATCH: i32 = O_TRANSMIT + TRANSMIT_BYTES;
+const O_LINK: i32 = O_REFUSAL + L.REFUSAL_BYTES;
+const O_SCRATCH: i32 = O_LINK + LINK_BYTES;
 const O_POOL: i32 = O_SCRATCH + SCRATCH_BYTES;
 const O_COUNTERS: i32 = O_POOL + 4 * POOL_SAMPLES;
 const O_RECORDS: i32 = O_COUNTERS + L.COUNTERS_BYTES;
@@ -50,7 +52,10 @@ const STATIC: usize = memory.data(STATIC_BYTES, 16);
 export const CONFIGURATION: usize = STATIC + O_CONFIGURATION;
 export const INPUT: usize = STATIC + O_INPUT;
 export const REFUSAL: usize = STATIC + O_REFUSAL;
-export const TRANSMIT: usize = STATIC + O_TRANSMIT;
+export const LINK_STATE: usize = STATIC + O_LINK;
+export const LINK_COUNTERS: usize = LINK_STATE + LINK_STATE_BYTES;
+export const PORT: usize = LINK_COUNTERS + LINK_COUNTERS_BYTES;
+export const ANSWER_HEAD: usize = PORT + PORT_BYTES;
 export const SCRATCH: usize = STATIC + O_SCRATCH;
 export const POOL: usize = STATIC + O_POOL;
 export const COUNTERS: usize = STATIC + O_COUNTERS;

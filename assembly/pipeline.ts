@@ -136,7 +136,7 @@ function blockCheck(): i32 {
   blockSample = first;
   blockTick = first * ticksPerSample;
   blockCount = count;
-  const bytes = format == FORMAT_F32 ? 4 * blockCount : (2 * blockCount + 3) & ~3;
+  const bytes = samplesBytes(blockCount, format == FORMAT_F32);
   edgeAt0 = INPUT + L.BLOCK_HEADER_BYTES + channels * bytes;
   edgeEnd0 = edgeAt0 + 4 * edges0;
   edgeAt1 = edgeEnd0;
@@ -145,10 +145,42 @@ function blockCheck(): i32 {
   if (status != STATUS.OK) return status;
   const status1 = edgesCheck(edgeAt1, edgeEnd1);
   if (status1 != STATUS.OK) return status1;
-  const end: u64 = first + <u64>count;
-  const stepsBefore: u64 = first == 0 ? 0 : (first - 1) / displaySamples;
-  const steps: u64 = (end - 1) / displaySamples - stepsBefore;
-  return steps > <u64>BLOCK_STEPS_MAX ? STATUS.ERR_BLOCK_STEPS : STATUS.OK;
+  const step: u64 = hasStarted ? nextStepSample : firstStep(first);
+  const isOver = step + <u64>BLOCK_STEPS_MAX * displaySamples < first + <u64>count;
+  return isOver ? STATUS.ERR_BLOCK_STEPS : STATUS.OK;
+}
+
+/** The first display step at or after a sample; sample 0 is none. */
+function firstStep(sample: u64): u64 {
+  const step: u64 = (sample + displaySamples - 1) / displaySamples;
+  return (step == 0 ? 1 : step) * displaySamples;
+}
+
+/**
+ * Bytes that the block at INPUT has by its own counts and the active configuration; −1 where there
+ * is none, or layout, format or a count is one that the block rule refuses.
+ */
+export function pipelineBlockBytes(): i32 {
+  if (!isConfigured || load<u32>(INPUT + L.BLOCK_LAYOUT) != L.LAYOUT_VERSION) return -1;
+  const format = load<i32>(INPUT + L.BLOCK_FORMAT);
+  if (format != FORMAT_F32 && format != FORMAT_I16) return -1;
+  const count = load<i32>(INPUT + L.BLOCK_SAMPLE_COUNT);
+  const edges0 = load<i32>(INPUT + L.BLOCK_EDGE_COUNTS);
+  const edges1 = load<i32>(INPUT + L.BLOCK_EDGE_COUNTS + 4);
+  if (<u32>count > <u32>BLOCK_SAMPLES_MAX) return -1;
+  if (<u32>edges0 > <u32>BLOCK_EDGES_MAX || <u32>edges1 > <u32>BLOCK_EDGES_MAX) return -1;
+  const isFloat = format == FORMAT_F32;
+  return L.BLOCK_HEADER_BYTES + channels * samplesBytes(count, isFloat) + 4 * (edges0 + edges1);
+}
+
+/** Bytes of a channel's samples in a block, padded to whole words. */
+function samplesBytes(count: i32, isFloat: bool): i32 {
+  return isFloat ? 4 * count : (2 * count + 3) & ~3;
+}
+
+/** The first sample that was not taken yet. */
+export function pipelineNextSample(): u64 {
+  return nextSample;
 }
 
 /** Edges as low words must lie in the block and not descend. */
@@ -171,8 +203,7 @@ function streamAdvance(): void {
     hasStarted = true;
     poolStart(blockSample);
     nextSample = blockSample;
-    const step: u64 = (blockSample + displaySamples - 1) / displaySamples;
-    nextStepSample = (step == 0 ? 1 : step) * displaySamples;
+    nextStepSample = firstStep(blockSample);
   }
   nextSample += <u64>blockCount;
   counterAdd(L.COUNTER_BLOCKS, 1);
@@ -191,7 +222,7 @@ function samplesTake(): void {
   for (let channel: i32 = 0; channel < channels; channel++) {
     if (isFloat) poolPutFloats(channel, from, blockCount);
     else poolPutCounts(channel, from, blockCount);
-    from += isFloat ? 4 * blockCount : (2 * blockCount + 3) & ~3;
+    from += samplesBytes(blockCount, isFloat);
   }
   poolAdvance(blockCount);
 }

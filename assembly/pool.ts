@@ -84,13 +84,17 @@ export function poolPutFloats(channel: i32, from: usize, count: i32): void {
   if (bad > 0) counterAdd(COUNTER_SAMPLES_NOT_FINITE + 4 * channel, bad);
 }
 
-/** The same for i16 counts of the channel's step. */
+/** The same for at least one i16 count of the channel's step. */
 export function poolPutCounts(channel: i32, from: usize, count: i32): void {
-  const to = POOL + 4 * (channel * capacity + held);
+  let to = POOL + 4 * (channel * capacity + held);
   const step = load<f32>(configChannel(channel) + CHANNEL_COUNT_STEP);
-  for (let i: i32 = 0; i < count; i++) {
-    store<f32>(to + 4 * i, <f32>load<i16>(from + 2 * i) * step);
-  }
+  let left = count;
+  do {
+    store<f32>(to, <f32>load<i16>(from) * step);
+    from += 2;
+    to += 4;
+    left -= 1;
+  } while (left != 0);
 }
 
 /** Makes the samples that were put count as held. */

@@ -121,12 +121,11 @@ function pairTake(lane: i32, samples: usize, turnRe: f32, turnIm: f32): void {
   let bRe: f32 = 0, bIm: f32 = 0, uRe: f32 = 0, uIm: f32 = 0, vRe: f32 = 0, vIm: f32 = 0;
   const rows = (count + 7) >> 3;
   let from = samples + 4 * lane;
-  // Bounded by the rows; the phasors need not turn beyond the last.
-  for (let row: i32 = 0; ; row++) {
-    // A lane that has no sample in the last row takes a zero; without a branch, which short segments
-    // would make a guess.
-    const x = select<f32>(load<f32>(from, 0), 0, 8 * row + lane < count);
-    const y = select<f32>(load<f32>(from, 16), 0, 8 * row + lane + 4 < count);
+  // Bounded by the rows. A row is whole but for the last, which is taken by itself.
+  let whole = rows - 1;
+  if (whole != 0) do {
+    const x = load<f32>(from, 0);
+    const y = load<f32>(from, 16);
     from += 32;
     aRe += x * pRe;
     aIm += x * pIm;
@@ -140,14 +139,31 @@ function pairTake(lane: i32, samples: usize, turnRe: f32, turnIm: f32): void {
     qIm += tIm;
     vRe += uRe;
     vIm += uIm;
-    if (row + 1 == rows) break;
     const pNext: f32 = pRe * turnRe - pIm * turnIm;
     pIm = pRe * turnIm + pIm * turnRe;
     pRe = pNext;
     const sNext: f32 = sRe * turnRe - sIm * turnIm;
     sIm = sRe * turnIm + sIm * turnRe;
     sRe = sNext;
-  }
+    whole -= 1;
+  } while (whole != 0);
+  // A lane that has no sample in the last row takes a zero; without a branch, which short segments
+  // would make a guess.
+  const left = count - 8 * (rows - 1) - lane;
+  const x = select<f32>(load<f32>(from, 0), 0, left > 0);
+  const y = select<f32>(load<f32>(from, 16), 0, left > 4);
+  aRe += x * pRe;
+  aIm += x * pIm;
+  bRe += y * sRe;
+  bIm += y * sIm;
+  tRe += aRe;
+  tIm += aIm;
+  uRe += bRe;
+  uIm += bIm;
+  qRe += tRe;
+  qIm += tIm;
+  vRe += uRe;
+  vIm += uIm;
   const first: i32 = 8 * rows + lane;
   const d: f32 = <f32>first - <f32>(count - 1) * 0.5;
   const e: f32 = d + 4;

@@ -15,6 +15,7 @@ import {
   REFUSAL_RULE,
 } from "../shared/layout.ts";
 import { RECORDS_MAX } from "../shared/capacity.ts";
+import { LINK_COUNTERS_BYTES, PORT_BYTES } from "../shared/link.ts";
 import * as STATUS from "../shared/status.ts";
 import type { Counters } from "./record-types.ts";
 import { decodeCounters } from "./records.ts";
@@ -39,6 +40,11 @@ interface CoreExports extends Record<string, unknown> {
   reset(): void;
   layoutVersion(): number;
   numericsVersion(): number;
+  addressPort(): number;
+  addressLinkCounters(): number;
+  linkStart(): void;
+  linkTake(byte: number): void;
+  linkGive(): number;
 }
 
 /** The name of a status number, e.g. "ERR_EDGE_ORDER". */
@@ -89,6 +95,11 @@ const FUNCTIONS = [
   "reset",
   "layoutVersion",
   "numericsVersion",
+  "addressPort",
+  "addressLinkCounters",
+  "linkStart",
+  "linkTake",
+  "linkGive",
 ] as const satisfies (keyof CoreExports)[];
 
 /** Errors: an Error that says in a sentence why these bytes are no core. */
@@ -221,5 +232,34 @@ export class Core {
   /** Back to the state just after configure. */
   reset(): void {
     this.#exports.reset();
+  }
+
+  // --- the device's side of a serial link
+
+  /**
+   * The line is quiet and no session stands; what the port says of itself goes to its place.
+   *
+   * Shape     PORT_BYTES bytes
+   */
+  linkStart(port: Uint8Array): void {
+    if (port.byteLength !== PORT_BYTES) throw new Error(`a port says ${PORT_BYTES} bytes`);
+    this.bytes.set(port, this.#exports.addressPort());
+    this.#exports.linkStart();
+  }
+
+  /** Takes one byte from the line. Traps while an answer waits: `linkGive` comes first. */
+  linkTake(byte: number): void {
+    this.#exports.linkTake(byte);
+  }
+
+  /** The next byte of an answer for the line, or −1 where there is none. */
+  linkGive(): number {
+    return this.#exports.linkGive();
+  }
+
+  /** A copy of the link's own counters. */
+  linkCounters(): Uint8Array {
+    const at = this.#exports.addressLinkCounters();
+    return this.bytes.slice(at, at + LINK_COUNTERS_BYTES);
   }
 }

@@ -32,3 +32,11 @@ export const ERR_EDGE_ORDER: i32 = -38;
 export const ERR_EDGE_OUTSIDE: i32 = -39;
 export const ERR_BLOCK_STEPS: i32 = -40;
 export const ERR_STREAM_KIND: i32 = -41;
+
+// --- a packet is refused by the link, whole: it changed nothing
+export const ERR_LINK_VERSION: i32 = -64;
+export const ERR_LINK_SESSION: i32 = -65;
+export const ERR_LINK_AHEAD: i32 = -66;
+export const ERR_LINK_TYPE: i32 = -67;
+export const ERR_LINK_LENGTH: i32 = -68;
+export const ERR_LINK_RECORDS: i32 = -69;

@@ -1,6 +1,7 @@
 // How a command ends: exit codes, and errors as plain sentences.
 import { CommanderError } from "@commander-js/extra-typings";
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
+import { PortError } from "../../host/link/port.ts";
 import { systemComplaint } from "../../host/system-error.ts";
 import { ResultsError } from "../results/case-file.ts";
 import { TargetFailure } from "../run/run-case.ts";
@@ -41,10 +42,14 @@ export function endWithError(error: unknown, isDebug: boolean): number {
     // Commander has written its own sentence; help and version end with 0.
     return error.exitCode === 0 ? EXIT_RIGHT : EXIT_INPUT;
   }
+  if (error instanceof Error && error.name === "AbortError") {
+    process.stderr.write("Interrupted before the first case.\n");
+    return EXIT_INTERRUPTED;
+  }
   const said = systemComplaint(error);
   const message = said ?? (error instanceof Error ? error.message : String(error));
   const isInput = said !== undefined || isInputError(error);
-  const isKnown = isInput || error instanceof TargetFailure;
+  const isKnown = isInput || error instanceof TargetFailure || error instanceof PortError;
   const text =
     isDebug && error instanceof Error
       ? (error.stack ?? message)

@@ -1,7 +1,9 @@
 // What a run says on the terminal: within 80 columns, read in ten seconds.
 import { join } from "node:path";
 import pico from "picocolors";
-import type { SummaryRow } from "../results/types.ts";
+import { NUMERICS_VERSION } from "../../shared/layout.ts";
+import { bitComparisonRefusal } from "../results/bit-comparison.ts";
+import type { Summary, SummaryRow } from "../results/types.ts";
 import type { RunOutcome } from "../run/runner.ts";
 import { printable, wrapped } from "./wrapped-text.ts";
 
@@ -78,9 +80,16 @@ function limited(lines: string[][], rest: string): string[] {
   return left > 0 ? [...shown, `  and ${left} more ${rest}`] : shown;
 }
 
+function targetLine({ target, seed }: Summary): string {
+  const { kind, identity, numericsVersion } = target;
+  if (kind === "core") return `Core ${identity}, seed ${seed}.`;
+  const from = kind === "log" ? ", from a traffic log" : "";
+  return `Device ${identity} at the end of a line${from}, numerics ${numericsVersion}, seed ${seed}.`;
+}
+
 /** The lines of the summary. */
 export function summaryLines(
-  { summary, isInterrupted, cases }: RunOutcome,
+  { summary, isInterrupted, resumedCount, cases }: RunOutcome,
   folder: string,
   details: TellOptions["details"],
 ): string[] {
@@ -110,8 +119,14 @@ export function summaryLines(
     "",
     `${total}: ${summary.rightCount} right, ${wrong}${open}. ` +
       `${durationText(summary.simulatedS)} simulated.`,
-    `Core ${summary.target.identity}, seed ${summary.seed}.`,
+    ...wrapped(printable(targetLine(summary)), COLUMNS),
   );
+  const refusal = bitComparisonRefusal(summary.target, { numericsVersion: NUMERICS_VERSION });
+  if (refusal !== undefined) lines.push(...wrapped(refusal, COLUMNS));
+  if (resumedCount > 0) {
+    const were = resumedCount === 1 ? "1 case was" : `${resumedCount} cases were`;
+    lines.push(`${were} in the folder already and not run again.`);
+  }
   if (isInterrupted) lines.push("Interrupted: only what was finished is in the results.");
   lines.push(`Report: ${join(folder, "report.html")}`, "");
   return lines;
@@ -121,8 +136,9 @@ export function summaryLines(
 export function tellOutcome(outcome: RunOutcome, folder: string, options: TellOptions): void {
   if (options.isDebug) for (const stack of outcome.stacks) process.stderr.write(`${stack}\n`);
   if (options.isJson) {
-    const { summary, isInterrupted } = outcome;
-    process.stdout.write(`${JSON.stringify({ folder, isInterrupted, ...summary })}\n`);
+    const { summary, isInterrupted, resumedCount } = outcome;
+    const told = { folder, isInterrupted, resumedCount, ...summary };
+    process.stdout.write(`${JSON.stringify(told)}\n`);
     return;
   }
   process.stdout.write(summaryLines(outcome, folder, options.details).join("\n"));

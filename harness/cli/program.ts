@@ -7,6 +7,7 @@ import { registerDemo } from "./demo.ts";
 import { registerNew } from "./new.ts";
 import { registerReplay } from "./replay.ts";
 import { registerRun } from "./run.ts";
+import { registerTarget } from "./target.ts";
 
 /** The program; commands end by throwing or by setting the process's exit code. */
 export function makeProgram(): Command {
@@ -24,6 +25,7 @@ export function makeProgram(): Command {
   registerReplay(program);
   registerCheck(program);
   registerNew(program);
+  registerTarget(program);
   return program;
 }
 

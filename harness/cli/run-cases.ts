@@ -1,10 +1,12 @@
 // What `run` and `demo` share: scenarios to cases, the interrupt, progress, results, exit code.
 import { relative, sep } from "node:path";
+import { BENCH_CAUTIONS } from "../../host/bench-cautions.ts";
 import { type Complaint, InputError } from "../../host/input-error.ts";
 import { PACKAGE_ROOT } from "../../host/package-root.ts";
 import type { Scene } from "../scene/scene.ts";
 import { readScenarioFile } from "../scenario/scenario-reader.ts";
 import { type PlannedCase, type RunOutcome, runPlan } from "../run/runner.ts";
+import type { TargetSpec } from "../run/target-spec.ts";
 import {
   CallError,
   EXIT_INPUT,
@@ -17,6 +19,9 @@ import { commandStart } from "./command-start.ts";
 import { makeProgress } from "./progress.ts";
 import { shownPath } from "./scenario-files.ts";
 import { shellWord } from "./shell-word.ts";
+import { wrapped } from "./wrapped-text.ts";
+
+const COLUMNS = 80;
 
 export interface RunRequest {
   /** The command as the report repeats it. */
@@ -24,11 +29,13 @@ export interface RunRequest {
   files: string[];
   only: string | undefined;
   seed: number;
-  corePath: string;
-  /** The core as it was named by the user; absent = the built-in one. */
-  coreOption: string | undefined;
+  target: TargetSpec;
+  /** Options that name the target, as a command repeats them. */
+  targetWords: readonly string[];
   folder: string;
   jobs: number;
+  /** What is in the folder, whole, is not run again. */
+  isResumed?: boolean;
   title: string;
   isQuiet: boolean;
 }
@@ -42,10 +49,7 @@ function repeatCommand(start: string, request: RunRequest, path: string, caseNam
   const words = [start, request.verb];
   if (request.verb === "run") words.push(shellWord(shownPath(path)));
   words.push("--only", shellWord(caseName), "--seed", String(request.seed));
-  if (request.coreOption !== undefined) {
-    words.push("--core", shellWord(shownPath(request.coreOption)));
-  }
-  return words.join(" ");
+  return [...words, ...request.targetWords].join(" ");
 }
 
 /** Errors: InputError with the complaints about every file that is wrong, not the first alone. */
@@ -99,6 +103,12 @@ export function exitCodeOf({
   return summary.wrongCount > 0 ? EXIT_WRONG : EXIT_RIGHT;
 }
 
+/** Before the first byte goes to a port; apart from what a machine may read. */
+function tellCautions(): void {
+  const lines = BENCH_CAUTIONS.flatMap((one) => wrapped(`- ${one}`, COLUMNS));
+  process.stderr.write(`Before a port is used:\n${lines.join("\n")}\n`);
+}
+
 /** Runs the cases; the first interrupt keeps what is finished, a second one ends at once. */
 export async function runCases(request: RunRequest): Promise<RunOutcome> {
   const cases = planCases(request);
@@ -108,13 +118,16 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
     controller.abort();
   };
   process.on("SIGINT", onInterrupt);
+  if (request.target.kind === "serial") tellCautions();
   const progress = makeProgress(cases.length, request.isQuiet);
   try {
     return await runPlan({
       cases,
-      target: { kind: "core", wasmPath: request.corePath },
+      target: request.target,
       folder: request.folder,
-      jobs: request.jobs,
+      // One port carries one case at a time.
+      jobs: request.target.kind === "core" ? request.jobs : 1,
+      isResumed: request.isResumed,
       seed: request.seed,
       title: request.title,
       command: process.argv.slice(2),

@@ -1,19 +1,22 @@
 // `amberline run FILES…`
-import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { type Command, InvalidArgumentError, Option } from "@commander-js/extra-typings";
-import { releaseCorePath } from "../../host/package-root.ts";
-import { openableFileBytes } from "../recording/openable-file.ts";
+import { BAUD_DEFAULT, BAUD_MAX, BAUD_MIN } from "../../host/link/serial-port.ts";
 import { defaultJobs } from "../run/runner.ts";
 import { CallError, helpTail } from "./command-errors.ts";
 import { tellOutcome } from "./console-summary.ts";
 import { exitCodeOf, runCases } from "./run-cases.ts";
 import { findFiles } from "./scenario-files.ts";
+import {
+  type TargetName,
+  parseTarget,
+  parseTimeOut,
+  targetSpec,
+  targetWords,
+} from "./target-wish.ts";
 
 const SEED_MAX = 0xffffffff;
 const JOBS_MAX = 256;
-/** Ten times what the built-in debug build takes; a recording where a core is meant is told. */
-const CORE_BYTES_MAX = 4 * 1024 * 1024;
 
 function wholeNumber(min: number, max: number): (text: string) => number {
   return (text) => {
@@ -27,22 +30,18 @@ function wholeNumber(min: number, max: number): (text: string) => number {
 
 export const parseSeed = wholeNumber(0, SEED_MAX);
 export const parseJobs = wholeNumber(1, JOBS_MAX);
+const parseBaud = wholeNumber(BAUD_MIN, BAUD_MAX);
+
+const EXAMPLES =
+  "amberline run scenarios --only dwell --out out/dwell\n" +
+  "  $ amberline run scenarios --target serial:/dev/ttyUSB0 --record bench.log\n" +
+  "  $ amberline run scenarios --target log:bench.log";
 
 /** A name for a new folder of results: the local date and time. */
 export function folderStamp(now: Date): string {
   const two = (value: number): string => String(value).padStart(2, "0");
   const day = `${now.getFullYear()}${two(now.getMonth() + 1)}${two(now.getDate())}`;
   return `${day}-${two(now.getHours())}${two(now.getMinutes())}${two(now.getSeconds())}`;
-}
-
-/** A core that is not there or no file is a mistake in the call, not a target that fails. */
-function checkCoreFile(path: string): void {
-  if (path === "") throw new CallError("--core needs the name of a file");
-  if (!existsSync(path)) throw new CallError(`${path}: no such file`);
-  const bytes = openableFileBytes(path);
-  if (bytes > CORE_BYTES_MAX) {
-    throw new CallError(`${path}: has ${bytes} bytes; a core has at most ${CORE_BYTES_MAX}`);
-  }
 }
 
 /** Adds the command `run`. */
@@ -52,31 +51,38 @@ export function registerRun(program: Command): void {
     .description("run scenarios against a target and judge every number and every caution")
     .argument("<files...>", "scenario files, folders, or patterns (*.scenario.yaml)")
     .addOption(
-      new Option("--target <kind>", "what carries the signal path")
-        .choices(["core"] as const)
-        .default("core" as const),
+      new Option("--target <kind>", "core, serial:PATH (a port), log:FILE (played back)")
+        .argParser(parseTarget)
+        .default({ kind: "core", path: "" } as TargetName, "core"),
     )
     .option("--core <file.wasm>", "a firmware other than the built-in one")
+    .option("--baud <n>", `rate of a serial port (default: ${BAUD_DEFAULT})`, parseBaud)
+    .option("--time-out <time>", "give a device up after so long without an answer", parseTimeOut)
+    .option("--record <file>", "write a log of a serial port's traffic")
     .option("--out <folder>", "where the results go (default: out/run-<date>-<time>)")
-    .option("--jobs <n>", "cases at the same time", parseJobs, defaultJobs())
+    .option("--resume", "run only what is not in the folder yet, whole")
+    .option("--jobs <n>", "cases at the same time (a port or a log: 1)", parseJobs, defaultJobs())
     .option("--only <text>", "only cases with this in their name")
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
     .option("--json", "print the summary as JSON")
     .option("--debug", "print the stack where something fails")
-    .addHelpText("after", helpTail("amberline run scenarios --only dwell --out out/dwell"))
+    .addHelpText("after", helpTail(EXAMPLES))
     .action(async (files, options) => {
       const isJson = options.json === true;
-      if (options.core !== undefined) checkCoreFile(options.core);
+      if (options.resume === true && options.out === undefined) {
+        throw new CallError("--resume needs --out: the folder of the run that is gone on with");
+      }
       const folder = options.out ?? join("out", `run-${folderStamp(new Date())}`);
       const outcome = await runCases({
         verb: "run",
         files: findFiles(files, [".scenario.yaml"]),
         only: options.only,
         seed: options.seed,
-        corePath: options.core ?? releaseCorePath(),
-        coreOption: options.core,
+        target: targetSpec(options),
+        targetWords: targetWords(options),
         folder,
         jobs: options.jobs,
+        isResumed: options.resume === true,
         title: "Run",
         isQuiet: isJson,
       });

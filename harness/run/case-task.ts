@@ -3,20 +3,30 @@ import { drawCaseSection } from "../report/case-section.ts";
 import { summaryRow } from "../results/summary.ts";
 import type { CaseFailure, CaseResult, SummaryRow } from "../results/types.ts";
 import type { Scene } from "../scene/scene.ts";
-import type { TargetSpec } from "./target-spec.ts";
+import type { CoreSpec } from "./target-spec.ts";
 
-export interface CaseTask {
+/** A case, whatever carries it. */
+export interface CaseWork {
   scene: Scene;
-  target: TargetSpec;
   repeat: string;
   /** Where cases/<id>.json goes. */
   folder: string;
 }
 
+export interface CaseTask extends CaseWork {
+  target: CoreSpec;
+}
+
 export type CaseOutcome =
   /** The case was judged; its file is written, its part of the report drawn. */
   | { kind: "judged"; row: SummaryRow; section: string; elapsedS?: number }
-  | { kind: "failed"; failure: CaseFailure; stack: string };
+  | {
+      kind: "failed";
+      failure: CaseFailure;
+      stack: string;
+      /** Nothing will answer the next case either. */
+      isTargetGone?: boolean;
+    };
 
 /** A case that has its verdict, with its row of the summary and its part of the report. */
 export function judged(result: CaseResult, repeat: string): CaseOutcome & { kind: "judged" } {

@@ -27,7 +27,9 @@ import type { Scene } from "../scene/scene.ts";
 import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
 import { TargetFailure } from "./run-case.ts";
 import { SectionSpool } from "./section-spool.ts";
-import { type TargetSpec, makeTarget } from "./target-spec.ts";
+import { LineRunner } from "./line-runner.ts";
+import { HELLO_LABEL, type Line, openLine } from "./line.ts";
+import { type CoreSpec, type TargetSpec, makeTarget } from "./target-spec.ts";
 
 export interface PlannedCase {
   scene: Scene;
@@ -46,12 +48,16 @@ export interface RunPlan {
   title: string;
   command: string[];
   signal: AbortSignal;
+  /** Cases whose results are in the folder, whole, are not run again. */
+  isResumed?: boolean;
   onCase(done: number, total: number, name: string): void;
 }
 
 export interface RunOutcome {
   summary: Summary;
   isInterrupted: boolean;
+  /** Cases that were taken over from an earlier run. */
+  resumedCount: number;
   /** Where each case came from and how it is run again, in the order given. */
   cases: RunCase[];
   /** For --debug: the stack of each failure, in the order of `summary.failures`. */
@@ -75,26 +81,38 @@ function makePool(jobs: number): Tinypool {
   });
 }
 
-async function identify(spec: TargetSpec, signal: AbortSignal): Promise<Summary["target"]> {
+async function identify(
+  spec: TargetSpec,
+  line: Line | undefined,
+  signal: AbortSignal,
+): Promise<Summary["target"]> {
   try {
-    const target = makeTarget(spec);
+    const target = spec.kind === "core" ? makeTarget(spec) : line!.target(HELLO_LABEL);
     const { kind, identity, layoutVersion, numericsVersion } = await target.open(signal);
     await target.close();
     return { kind, identity, layoutVersion, numericsVersion };
   } catch (error) {
+    if (signal.aborted) throw error;
     const said = error instanceof Error ? error.message : String(error);
     throw new TargetFailure(`the target cannot be opened: ${said}`, { cause: error });
   }
 }
 
-/** A case whose file was whole when its thread was ended, though it could not say so any more. */
+/** A case whose results are there, whole. */
 function finishedCase(
   folder: string,
   { scene, repeat }: PlannedCase,
   target: Summary["target"],
-): CaseOutcome | undefined {
+): (CaseOutcome & { kind: "judged" }) | undefined {
   const id = caseIdentity(scene, target);
-  return hasCase(folder, id) ? judged(readCase(folder, id), repeat) : undefined;
+  if (!hasCase(folder, id)) return undefined;
+  try {
+    const found = readCase(folder, id);
+    return found.id === id ? judged(found, repeat) : undefined;
+  } catch {
+    // What cannot be read or drawn is not whole.
+    return undefined;
+  }
 }
 
 /** A case whose thread broke. */
@@ -104,38 +122,76 @@ function brokenCase(scene: Scene, error: unknown): CaseOutcome {
   return { kind: "failed", failure: { name: scene.name, kind: "defect", message }, stack };
 }
 
-/** Runs every case; undefined where one was cut off by the signal. */
-async function runPool(
-  plan: RunPlan,
-  target: Summary["target"],
-  spool: SectionSpool,
-): Promise<(CaseOutcome | undefined)[]> {
+type RunOne = (planned: PlannedCase) => Promise<CaseOutcome>;
+
+/** Cases on cores, each in a thread. */
+function poolRun(plan: RunPlan, spec: CoreSpec): { runOne: RunOne; end: () => Promise<void> } {
   const pool = makePool(Math.max(1, Math.min(plan.jobs, plan.cases.length)));
   // The pool listens once for every case that waits: no leak, but more than Node expects.
   setMaxListeners(plan.cases.length + 10, plan.signal);
+  const { folder, signal } = plan;
+  return {
+    runOne: async ({ scene, repeat }) => {
+      const task: CaseTask = { scene, repeat, target: spec, folder };
+      return (await pool.run(task, { signal })) as CaseOutcome;
+    },
+    end: () => pool.destroy(),
+  };
+}
+
+function lineRun({ folder, signal }: RunPlan, line: Line): RunOne {
+  const runner = new LineRunner(line);
+  return ({ scene, repeat }) => runner.run({ scene, repeat, folder }, signal);
+}
+
+interface Outcomes {
+  /** In the order given; undefined where one was cut off by the signal. */
+  all: (CaseOutcome | undefined)[];
+  resumedCount: number;
+}
+
+/** Runs every case that is not there yet. */
+async function runAll(
+  plan: RunPlan,
+  target: Summary["target"],
+  spool: SectionSpool,
+  runOne: RunOne,
+): Promise<Outcomes> {
+  const { folder, signal, cases } = plan;
   let done = 0;
-  const runOne = async (planned: PlannedCase): Promise<CaseOutcome | undefined> => {
-    const { folder, signal } = plan;
-    const { scene, repeat } = planned;
-    const task: CaseTask = { scene, repeat, target: plan.target, folder };
-    const outcome = await pool
-      .run(task, { signal })
-      .then((one) => one as CaseOutcome)
-      .catch((error: unknown) =>
-        signal.aborted ? finishedCase(folder, planned, target) : brokenCase(scene, error),
-      );
+  let resumedCount = 0;
+  const runPlanned = async (planned: PlannedCase): Promise<CaseOutcome | undefined> => {
+    const there = plan.isResumed === true ? finishedCase(folder, planned, target) : undefined;
+    if (there !== undefined) resumedCount += 1;
+    const outcome =
+      there ??
+      (await runOne(planned).catch((error: unknown) =>
+        // Its file may be whole when its thread is ended, though it cannot say so any more.
+        signal.aborted ? finishedCase(folder, planned, target) : brokenCase(planned.scene, error),
+      ));
     if (outcome?.kind === "judged") {
       spool.add(outcome.row.id, outcome.section);
       outcome.section = "";
     }
     done += 1;
-    plan.onCase(done, plan.cases.length, scene.name);
+    plan.onCase(done, cases.length, planned.scene.name);
     return outcome;
   };
+  return { all: await Promise.all(cases.map(runPlanned)), resumedCount };
+}
+
+async function runOnTarget(
+  plan: RunPlan,
+  target: Summary["target"],
+  spool: SectionSpool,
+  line: Line | undefined,
+): Promise<Outcomes> {
+  if (plan.target.kind !== "core") return runAll(plan, target, spool, lineRun(plan, line!));
+  const { runOne, end } = poolRun(plan, plan.target);
   try {
-    return await Promise.all(plan.cases.map(runOne));
+    return await runAll(plan, target, spool, runOne);
   } finally {
-    await pool.destroy();
+    await end();
   }
 }
 
@@ -178,12 +234,21 @@ function runInfo(
  * Errors    ResultsError: the folder cannot be written; TargetFailure: the target cannot be opened
  */
 export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
-  const startedAt = new Date();
   prepareFolder(plan.folder);
-  const target = await identify(plan.target, plan.signal);
+  const line = plan.target.kind === "core" ? undefined : openLine(plan.target);
+  try {
+    return await runPlanOver(plan, line);
+  } finally {
+    await line?.end();
+  }
+}
+
+async function runPlanOver(plan: RunPlan, line: Line | undefined): Promise<RunOutcome> {
+  const startedAt = new Date();
+  const target = await identify(plan.target, line, plan.signal);
   const spool = new SectionSpool(join(plan.folder, "report.part"));
   try {
-    const outcomes = await runPool(plan, target, spool);
+    const { all: outcomes, resumedCount } = await runOnTarget(plan, target, spool, line);
     const rows: SummaryRow[] = [];
     const failures: CaseFailure[] = [];
     const stacks: string[] = [];
@@ -207,7 +272,7 @@ export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
     const cases = runCases(plan, outcomes);
     writeSummary(plan.folder, runInfo(plan, startedAt, isInterrupted, cases), summary);
     writeReport(plan.folder, plan.title, summary, (id) => spool.read(id));
-    return { summary, isInterrupted, cases, stacks };
+    return { summary, isInterrupted, resumedCount, cases, stacks };
   } finally {
     spool.remove();
   }

@@ -3,14 +3,36 @@ import { Core } from "../../host/core.ts";
 import { CoreTarget } from "../target/core-target.ts";
 import type { Target } from "../target/target.ts";
 
-export interface TargetSpec {
+export interface CoreSpec {
   kind: "core";
   /** The firmware's wasm file. */
   wasmPath: string;
 }
 
+/** A device at the end of a serial line. */
+export interface SerialSpec {
+  kind: "serial";
+  path: string;
+  baud: number;
+  /** Gives up where nothing is answered for so long. */
+  giveUpMs?: number;
+  /** Where a log of the traffic goes. */
+  recordPath?: string;
+}
+
+/** A traffic log in place of the device that it was recorded from. */
+export interface LogSpec {
+  kind: "log";
+  path: string;
+  giveUpMs?: number;
+}
+
+/** What a single line leads to: one case at a time. */
+export type LineSpec = SerialSpec | LogSpec;
+export type TargetSpec = CoreSpec | LineSpec;
+
 /** Makes the target; it is opened by whoever runs a case. Errors: the file is missing or no core. */
-export function makeTarget(spec: TargetSpec): Target {
+export function makeTarget(spec: CoreSpec): Target {
   try {
     return new CoreTarget(Core.fromFile(spec.wasmPath));
   } catch (error) {

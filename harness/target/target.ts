@@ -2,7 +2,7 @@ import type { Counters } from "../../host/record-types.ts";
 
 /** What a target says of itself when it is opened. */
 export interface Capabilities {
-  /** "core" here; later links name themselves. */
+  /** "core", or what its owner calls a device at the end of a line. */
   kind: string;
   /** First 16 hex digits of SHA-256 over the core's bytes, or what a device says of itself. */
   identity: string;
@@ -32,8 +32,8 @@ export interface ConfigEcho {
 }
 
 /**
- * Whatever carries the signal path: the built-in core, later a serial line or the user's
- * adapter.
+ * Whatever carries the signal path: the built-in core, a device at the end of a line, the
+ * user's adapter.
  */
 export interface Target {
   open(signal: AbortSignal): Promise<Capabilities>;

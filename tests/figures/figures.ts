@@ -9,6 +9,8 @@ import { CAUTION_FIGURES } from "./caution.ts";
 import { COST_FIGURES } from "./cost.ts";
 import { DWELL_FIGURES } from "./dwell.ts";
 import type { Figure, Measured } from "./figure.ts";
+import { LINE_FIGURES } from "./line.ts";
+import { LINK_FIGURES } from "./link.ts";
 import { MOVING_FIGURES } from "./moving.ts";
 
 const FIGURES: Figure[] = [
@@ -17,6 +19,8 @@ const FIGURES: Figure[] = [
   ...BANDWIDTH_FIGURES,
   ...CAUTION_FIGURES,
   ...COST_FIGURES,
+  ...LINK_FIGURES,
+  ...LINE_FIGURES,
 ];
 
 const machine = `${platform()} ${arch()}, ${cpus()[0]?.model ?? "unknown"}, Node ${process.version}`;

@@ -25,6 +25,8 @@ export interface StartOptions {
   preload?: string[];
   /** Called once it runs; may send a signal later by the function it is given. */
   onStart?: (kill: (signal: NodeJS.Signals) => void) => void;
+  /** Called with each piece of its standard output. */
+  onOutput?: (text: string) => void;
 }
 
 /** Runs `amberline ARGS…` to its end. */
@@ -39,6 +41,7 @@ export function amberline(args: string[], options: StartOptions): Promise<Ended>
   options.onStart?.((signal) => void child.kill(signal));
   child.stdout.on("data", (piece: Buffer) => {
     ended.stdout += piece.toString();
+    options.onOutput?.(piece.toString());
   });
   child.stderr.on("data", (piece: Buffer) => {
     ended.stderr += piece.toString();

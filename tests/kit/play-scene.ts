@@ -6,6 +6,7 @@ import type { Counters, LevelRecord } from "../../host/record-types.ts";
 import { decodeRecords } from "../../host/records.ts";
 import type { Scene } from "../../harness/scene/scene.ts";
 import { CoreTarget } from "../../harness/target/core-target.ts";
+import type { Target } from "../../harness/target/target.ts";
 import { makeWaveform } from "../../harness/waveform/waveform.ts";
 import { ROOT } from "../repo/source-files.ts";
 
@@ -26,13 +27,21 @@ export async function playScene(
   options: { build?: Build; core?: Core; blockSamplesMax?: number; batchSamples?: number } = {},
 ): Promise<Played> {
   const core = options.core ?? loadCore(options.build);
-  const target = new CoreTarget(core, options.blockSamplesMax);
+  return playTarget(new CoreTarget(core, options.blockSamplesMax), scene, options.batchSamples);
+}
+
+/** All records of a scene from any target; it is opened here and stays open. */
+export async function playTarget(
+  target: Target,
+  scene: Scene,
+  batchSamples = 65_536,
+): Promise<Played> {
   await target.open(new AbortController().signal);
   await target.configure(configurationBytes(scene.profile));
   const waveform = makeWaveform(scene);
   const parts: Uint8Array[] = [];
   for (;;) {
-    const batch = waveform.next(options.batchSamples ?? 65_536);
+    const batch = waveform.next(batchSamples);
     if (batch === undefined) break;
     parts.push(await target.feed(batch));
   }

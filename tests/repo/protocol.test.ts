@@ -81,21 +81,6 @@ describe("PROTOCOL.md", () => {
     expect(page).toContain(`at most ${largest.toLocaleString("en")} bytes`);
   });
 
-  it("[REPO-034] names every packet type with its number", () => {
-    const packets = rowsOf("Frames", /^\| (\d) \| (\w+) \| [^|]+ \| [^|]+ \|$/gm);
-    const named = Object.fromEntries(packets.map(([n, name]) => [name!.toUpperCase(), Number(n)]));
-    const { PACKET_HELLO, PACKET_CONFIGURE, PACKET_FEED, PACKET_RECORDS } = LINK;
-    expect(named).toEqual({
-      HELLO: PACKET_HELLO,
-      CONFIGURE: PACKET_CONFIGURE,
-      FEED: PACKET_FEED,
-      RECORDS: PACKET_RECORDS,
-      COUNTERS: LINK.PACKET_COUNTERS,
-      TEST: LINK.PACKET_TEST,
-      RESET: LINK.PACKET_RESET,
-    });
-  });
-
   it("[REPO-035] lists every event and every reason of a loss with its number, and no other", () => {
     expect(namedRows("Events", "EVENT_")).toEqual(numbersOf(UNITS, "EVENT_"));
     expect(namedRows("Events", "LOST_")).toEqual(numbersOf(UNITS, "LOST_"));

@@ -13,14 +13,20 @@ function requiredIds(): string[] {
 function namedProofs(): Map<string, string[]> {
   const rows = readProjectFile("DEVELOPERS.md").matchAll(/^\| ([A-Z]+-\d{3}) \|.*\| ([^|]+) \|$/gm);
   return new Map(
-    [...rows].map((row) => [row[1]!, (row[2]!.match(/[\w./-]+\.test\.ts/g) ?? []).toSorted()]),
+    [...rows].map((row) => [
+      row[1]!,
+      (row[2]!.match(/[\w./-]+\.(?:test|suite)\.ts/g) ?? []).toSorted(),
+    ]),
   );
 }
+
+/** Files with tests; a suite's are run by the test file of each target. */
+const TESTS = /^tests\/.*\.(test|suite)\.ts$/;
 
 /** Ids that stand in brackets in the title of a test, with the files. */
 function testedIds(): Map<string, Set<string>> {
   const found = new Map<string, Set<string>>();
-  for (const path of projectFiles().filter((one) => /^tests\/.*\.test\.ts$/.test(one))) {
+  for (const path of projectFiles().filter((one) => TESTS.test(one))) {
     for (const title of readProjectFile(path).matchAll(/["'`]\[([A-Z0-9, -]+)\]/g)) {
       for (const [id] of title[1]!.matchAll(ID)) {
         found.set(id, (found.get(id) ?? new Set()).add(path.replace(/^tests\//, "")));
@@ -59,7 +65,7 @@ describe("requirements", () => {
 
   it("[REPO-063] every test names a requirement or a published row", () => {
     const nameless: string[] = [];
-    for (const path of projectFiles().filter((one) => /^tests\/.*\.test\.ts$/.test(one))) {
+    for (const path of projectFiles().filter((one) => TESTS.test(one))) {
       const text = readProjectFile(path);
       for (const one of text.matchAll(
         /\bit(?:\.\w+(?:\([\s\S]*?\))?)*\(\s*(["'`])((?:(?!\1).)*)/g,

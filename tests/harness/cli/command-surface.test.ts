@@ -10,7 +10,7 @@ import { toneWav } from "../../kit/small-recording.ts";
 import { scenarioText, writeScenarios } from "../../kit/small-scenario.ts";
 
 const COLUMNS = 80;
-const COMMANDS = ["demo", "run", "replay", "check", "new"];
+const COMMANDS = ["demo", "run", "replay", "check", "new", "target"];
 
 let folder = "";
 const path = (...names: string[]): string => join(folder, ...names);

@@ -16,7 +16,13 @@ const LONG_WHY =
 function outcome(cases = [sampleCase()], failures: CaseFailure[] = []): RunOutcome {
   const summary = summaryOf(cases.map(summaryRow), failures, sampleRun());
   const names = [...cases, ...failures.map((one) => sampleCase({ name: one.name }))];
-  return { summary, isInterrupted: false, cases: sampleRunCases(names), stacks: [] };
+  return {
+    summary,
+    isInterrupted: false,
+    resumedCount: 0,
+    cases: sampleRunCases(names),
+    stacks: [],
+  };
 }
 
 function plainLines(one: RunOutcome, details: "all" | "wrong"): string[] {

@@ -35,7 +35,7 @@ describe("what there is to see", () => {
   it("[DEMO-003] stands on the terminal under the verdict of a right case", () => {
     const summary = summaryOf([summaryRow(sampleCase({ see: SEE }))], [], sampleRun());
     const lines = summaryLines(
-      { summary, isInterrupted: false, cases: [], stacks: [] },
+      { summary, isInterrupted: false, resumedCount: 0, cases: [], stacks: [] },
       "out",
       "all",
     );

@@ -1,0 +1,94 @@
+// The options of `run` that say what carries the signal path.
+import { existsSync } from "node:fs";
+import { InvalidArgumentError } from "@commander-js/extra-typings";
+import { isTrafficLog } from "../../host/link/traffic-log.ts";
+import { BAUD_DEFAULT } from "../../host/link/serial-port.ts";
+import { releaseCorePath } from "../../host/package-root.ts";
+import { parseQuantity } from "../../host/quantity.ts";
+import type { TargetSpec } from "../run/target-spec.ts";
+import { CallError } from "./command-errors.ts";
+import { checkCoreFile } from "./core-file.ts";
+import { shownPath } from "./scenario-files.ts";
+import { shellWord } from "./shell-word.ts";
+
+/** Shorter than this a device that was only just opened has no time to answer. */
+const TIME_OUT_S_MIN = 0.1;
+const TIME_OUT_S_MAX = 3600;
+
+export interface TargetName {
+  kind: "core" | "serial" | "log";
+  /** Of the port or the log; empty for the core. */
+  path: string;
+}
+
+/** `core`, `serial:PATH`, `log:FILE`. */
+export function parseTarget(text: string): TargetName {
+  if (text === "core") return { kind: "core", path: "" };
+  const found = /^(serial|log):(.+)$/s.exec(text);
+  if (found === null) {
+    throw new InvalidArgumentError("Allowed choices are core, serial:PATH, log:FILE.");
+  }
+  return { kind: found[1] as "serial" | "log", path: found[2]! };
+}
+
+/** A time as "5 s" or "500 ms", in seconds. */
+export function parseTimeOut(text: string): number {
+  const parsed = parseQuantity(text, { dimensions: ["time"] });
+  if (typeof parsed === "string") throw new InvalidArgumentError(`the time-out ${parsed}.`);
+  if (parsed.value < TIME_OUT_S_MIN || parsed.value > TIME_OUT_S_MAX) {
+    throw new InvalidArgumentError("a time from 100 ms to 1 h is needed.");
+  }
+  return parsed.value;
+}
+
+export interface TargetOptions {
+  target: TargetName;
+  core?: string;
+  baud?: number;
+  timeOut?: number;
+  record?: string;
+}
+
+/** Errors: CallError where an option is not of this target, or a file cannot be what it is to be. */
+export function targetSpec(options: TargetOptions): TargetSpec {
+  const { kind, path } = options.target;
+  const { core, baud, timeOut, record } = options;
+  const only = (name: string, value: unknown, kinds: readonly string[]): void => {
+    if (value === undefined || kinds.includes(kind)) return;
+    throw new CallError(`--${name} goes with --target ${kinds.join(" or ")}, not with ${kind}`);
+  };
+  only("core", core, ["core"]);
+  only("baud", baud, ["serial"]);
+  only("time-out", timeOut, ["serial", "log"]);
+  only("record", record, ["serial"]);
+  if (kind === "core") {
+    if (core !== undefined) checkCoreFile(core);
+    return { kind, wasmPath: core ?? releaseCorePath() };
+  }
+  const giveUpMs = timeOut === undefined ? undefined : timeOut * 1000;
+  if (kind === "log") {
+    if (!existsSync(path)) throw new CallError(`${path}: no such file`);
+    return { kind, path, giveUpMs };
+  }
+  if (record !== undefined) checkRecord(record);
+  return { kind, path, baud: baud ?? BAUD_DEFAULT, giveUpMs, recordPath: record };
+}
+
+/** A file of the user's own is never written over by a log. */
+function checkRecord(path: string): void {
+  if (path === "") throw new CallError("--record needs the name of a file");
+  if (!isTrafficLog(path)) {
+    throw new CallError(`${path}: is there, and no traffic log; it is not written over`);
+  }
+}
+
+/** The options as they are typed again, ready for a shell. */
+export function targetWords({ target, core, baud, timeOut }: TargetOptions): string[] {
+  const words: string[] = [];
+  if (target.kind === "log") words.push("--target", shellWord(`log:${shownPath(target.path)}`));
+  if (target.kind === "serial") words.push("--target", shellWord(`serial:${target.path}`));
+  if (core !== undefined) words.push("--core", shellWord(shownPath(core)));
+  if (baud !== undefined) words.push("--baud", String(baud));
+  if (timeOut !== undefined) words.push("--time-out", shellWord(`${timeOut} s`));
+  return words;
+}

@@ -1,0 +1,113 @@
+// `amberline target`: the signal path as a device on a pseudo-terminal.
+import type { Command } from "@commander-js/extra-typings";
+import { PROTOCOL_VERSION } from "../../shared/link.ts";
+import { Core } from "../../host/core.ts";
+import { LinkDevice } from "../../host/link/device.ts";
+import { PtyPort } from "../../host/link/pty-pair.ts";
+import { releaseCorePath } from "../../host/package-root.ts";
+import { TargetFailure } from "../run/run-case.ts";
+import { EXIT_RIGHT, helpTail } from "./command-errors.ts";
+import { commandStart } from "./command-start.ts";
+import { checkCoreFile } from "./core-file.ts";
+
+const EXIT_HELP =
+  "Runs until it is interrupted (Ctrl-C), which is its normal end: code 0. Else\n" +
+  "ends with 2 where the call is wrong, 3 where this system has no pseudo-terminal\n" +
+  "or the firmware stopped.";
+
+/** The device, and what ends it. */
+interface Offered {
+  port: PtyPort;
+  core: Core;
+  answers: () => number;
+  /** Fails where the firmware stops. */
+  stopped: Promise<never>;
+}
+
+function loadCore(path: string): Core {
+  try {
+    return Core.fromFile(path);
+  } catch (error) {
+    const said = error instanceof Error ? error.message : String(error);
+    throw new TargetFailure(`${path}: ${said}`, { cause: error });
+  }
+}
+
+async function offer(corePath: string): Promise<Offered> {
+  const core = loadCore(corePath);
+  const port = new PtyPort();
+  let answers = 0;
+  let fail: (error: unknown) => void = () => {};
+  const stopped = new Promise<never>((_, reject) => {
+    fail = reject;
+  });
+  stopped.catch(() => {});
+  const device = new LinkDevice(core, port, {
+    onAnswer: () => (answers += 1),
+    onFault: (error) => {
+      const said = error instanceof Error ? error.message : String(error);
+      fail(new TargetFailure(`the firmware stopped: ${said}`, { cause: error }));
+    },
+  });
+  try {
+    await device.start();
+  } catch (error) {
+    const said = error instanceof Error ? error.message : String(error);
+    throw new TargetFailure(said, { cause: error });
+  }
+  return { port, core, answers: () => answers, stopped };
+}
+
+function tellStart({ port, core }: Offered, isJson: boolean): void {
+  const { path } = port;
+  const { identity, layoutVersion, numericsVersion } = core;
+  if (isJson) {
+    const said = { path, identity, protocolVersion: PROTOCOL_VERSION, layoutVersion };
+    process.stdout.write(`${JSON.stringify({ ...said, numericsVersion })}\n`);
+    return;
+  }
+  process.stdout.write(
+    `A device is at ${path}: core ${identity},\n` +
+      `protocol ${PROTOCOL_VERSION}, layout ${layoutVersion}, numerics ${numericsVersion}.\n` +
+      "From another terminal:\n" +
+      `  ${commandStart()} run FILES --target serial:${path}\n` +
+      "Interrupt it (Ctrl-C) to end it.\n",
+  );
+}
+
+/** Resolves at the first interrupt. */
+function interrupted(): { come: Promise<void>; forget: () => void } {
+  let onSignal = (): void => {};
+  const come = new Promise<void>((resolve) => {
+    onSignal = resolve;
+  });
+  process.once("SIGINT", onSignal).once("SIGTERM", onSignal);
+  return { come, forget: () => process.off("SIGINT", onSignal).off("SIGTERM", onSignal) };
+}
+
+/** Adds the command `target`. */
+export function registerTarget(program: Command): void {
+  program
+    .command("target")
+    .description("offer the signal path as a device on a pseudo-terminal and print its path")
+    .option("--core <file.wasm>", "a firmware other than the built-in one")
+    .option("--json", "print path and versions as JSON")
+    .option("--debug", "print the stack where something fails")
+    .addHelpText("after", helpTail("amberline target", EXIT_HELP))
+    .action(async (options) => {
+      if (options.core !== undefined) checkCoreFile(options.core);
+      const end = interrupted();
+      const offered = await offer(options.core ?? releaseCorePath());
+      try {
+        tellStart(offered, options.json === true);
+        await Promise.race([end.come, offered.stopped]);
+      } finally {
+        end.forget();
+        await offered.port.close();
+      }
+      if (options.json !== true) {
+        process.stdout.write(`${offered.answers()} packets were answered.\n`);
+      }
+      process.exitCode = EXIT_RIGHT;
+    });
+}

@@ -1,0 +1,59 @@
+// One line to one device, or a log of such a line: a target for each session on it.
+import { randomInt } from "node:crypto";
+import { realClock } from "../../host/link/clock.ts";
+import { KeptPort } from "../../host/link/kept-port.ts";
+import type { BytePort } from "../../host/link/port.ts";
+import { SerialBytePort } from "../../host/link/serial-port.ts";
+import { LoggedPort, TrafficLog } from "../../host/link/traffic-log.ts";
+import { TrafficArchive } from "../../host/link/traffic-playback.ts";
+import type { Scene } from "../scene/scene.ts";
+import { LinkTarget } from "../target/link-target.ts";
+import type { Target } from "../target/target.ts";
+import type { LineSpec, LogSpec, SerialSpec } from "./target-spec.ts";
+
+/** Label of the session that only asks the device who it is. */
+export const HELLO_LABEL = "the first hello";
+
+/** Label of a case's session. */
+export const caseLabel = ({ name }: Scene): string => `case ${JSON.stringify(name)}`;
+
+export interface Line {
+  /** A target for one session. Errors: LinkError where a log holds no such session. */
+  target(label: string): Target;
+  /** Closes the port and the log. */
+  end(): Promise<void>;
+}
+
+/** Errors: PortError where the log cannot be written; InputError where one cannot be read. */
+export function openLine(spec: LineSpec, port?: BytePort): Line {
+  return spec.kind === "log" ? playedLine(spec) : serialLine(spec, port);
+}
+
+function serialLine(spec: SerialSpec, port?: BytePort): Line {
+  const { path, baud, giveUpMs, recordPath } = spec;
+  const kept = new KeptPort(port ?? new SerialBytePort(path, { baud }));
+  const log = recordPath === undefined ? undefined : new TrafficLog(recordPath);
+  return {
+    target(label) {
+      const mark = { label, session: randomInt(2 ** 32), firstSequence: randomInt(2 ** 16) };
+      const used = log === undefined ? kept : new LoggedPort(kept, log, mark, realClock);
+      return new LinkTarget({ kind: "serial", port: used, clock: realClock, giveUpMs, ...mark });
+    },
+    async end() {
+      await kept.end();
+      log?.end();
+    },
+  };
+}
+
+function playedLine({ path, giveUpMs }: LogSpec): Line {
+  const archive = new TrafficArchive(path);
+  return {
+    target(label) {
+      const mark = archive.mark(label);
+      const port = archive.port(label);
+      return new LinkTarget({ kind: "log", port, clock: realClock, giveUpMs, ...mark });
+    },
+    async end() {},
+  };
+}
