@@ -166,22 +166,24 @@ function pairTake(lane: i32, samples: usize, turnRe: f32, turnIm: f32): void {
   vIm += uIm;
   const first: i32 = 8 * rows + lane;
   const d: f32 = <f32>first - <f32>(count - 1) * 0.5;
-  const e: f32 = d + 4;
-  const m1Re: f32 = d * aRe - 8 * tRe;
-  const m1Im: f32 = d * aIm - 8 * tIm;
-  const n1Re: f32 = e * bRe - 8 * uRe;
-  const n1Im: f32 = e * bIm - 8 * uIm;
-  const m2Re: f32 = d * (m1Re - 8 * tRe) - 64 * tRe + 128 * qRe;
-  const m2Im: f32 = d * (m1Im - 8 * tIm) - 64 * tIm + 128 * qIm;
-  const n2Re: f32 = e * (n1Re - 8 * uRe) - 64 * uRe + 128 * vRe;
-  const n2Im: f32 = e * (n1Im - 8 * uIm) - 64 * uIm + 128 * vIm;
   const to = SUMS + PAIR_BYTES * lane;
-  store<f32>(to, aRe + bRe, 0);
-  store<f32>(to, aIm + bIm, 4);
-  store<f32>(to, m1Re + n1Re, 8);
-  store<f32>(to, m1Im + n1Im, 12);
-  store<f32>(to, m2Re + n2Re, 16);
-  store<f32>(to, m2Im + n2Im, 20);
+  momentsPut(to, d, aRe, tRe, qRe, bRe, uRe, vRe);
+  momentsPut(to + 4, d, aIm, tIm, qIm, bIm, uIm, vIm);
+}
+
+/** S0, M1 and M2 of two lanes four samples apart, from their prefix sums: every other word at `to`. */
+@inline
+function momentsPut(
+  to: usize, d: f32, a: f32, t: f32, q: f32, b: f32, u: f32, v: f32,
+): void {
+  const e: f32 = d + 4;
+  const m1: f32 = d * a - 8 * t;
+  const n1: f32 = e * b - 8 * u;
+  const m2: f32 = d * (m1 - 8 * t) - 64 * t + 128 * q;
+  const n2: f32 = e * (n1 - 8 * u) - 64 * u + 128 * v;
+  store<f32>(to, a + b, 0);
+  store<f32>(to, m1 + n1, 8);
+  store<f32>(to, m2 + n2, 16);
 }
 
 /** Folds one of the six sums over the four pairs. */

@@ -5,6 +5,7 @@ import { arch, cpus, platform } from "node:os";
 import { join } from "node:path";
 import { ROOT } from "../repo/source-files.ts";
 import { BANDWIDTH_FIGURES } from "./bandwidth.ts";
+import { BOARD_FIGURES } from "./board.ts";
 import { CAUTION_FIGURES } from "./caution.ts";
 import { COST_FIGURES } from "./cost.ts";
 import { DWELL_FIGURES } from "./dwell.ts";
@@ -19,6 +20,7 @@ const FIGURES: Figure[] = [
   ...BANDWIDTH_FIGURES,
   ...CAUTION_FIGURES,
   ...COST_FIGURES,
+  ...BOARD_FIGURES,
   ...LINK_FIGURES,
   ...LINE_FIGURES,
 ];
