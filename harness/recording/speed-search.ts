@@ -115,12 +115,15 @@ function strongestLine(channels: Float32Array[], search: SpeedSearch): Line {
  * of a real machine is not white, and a line that only one half holds is no shaft.
  *
  * Shape     samples of the channels searched, equal lengths; their spectra are added, each over its
- *           own noise
+ *           own noise; a channel that never changes is passed over
  * Errors    RangeError where the stated value or the span leaves (0, 0.5) cycles per sample
  * Accuracy  as `countRevolutions` has it, along the line found here
  * Source    Hann window: Harris, Proc. IEEE 66(1), 1978 (from memory)
  */
-export function findSpeed(channels: Float32Array[], search: SpeedSearch): SpeedFound {
+export function findSpeed(given: Float32Array[], search: SpeedSearch): SpeedFound {
+  // A column that never changes holds no line, and no noise to hold one against.
+  const moving = given.filter((samples) => samples.some((one) => one !== samples[0]));
+  const channels = moving.length > 0 ? moving : given;
   const low = search.nearCyclesPerSample * (1 - search.spanShare);
   const high = search.nearCyclesPerSample * (1 + search.spanShare);
   if (!(low > 0 && high < 0.5)) {
@@ -141,7 +144,7 @@ export function findSpeed(channels: Float32Array[], search: SpeedSearch): SpeedF
     samples: samples.subarray(0, length),
     variance: whole.noiseVariances[c]!,
   }));
-  const count = countRevolutions(noisy, whole.cyclesPerSample);
+  const count = whole.powerRatio > 0 ? countRevolutions(noisy, whole.cyclesPerSample) : undefined;
   const isCounted = count !== undefined && "cyclesPerSample" in count;
   return {
     cyclesPerSample: isCounted ? count.cyclesPerSample : whole.cyclesPerSample,

@@ -190,3 +190,24 @@ describe("speed found from the vibration", () => {
     expect(steady.wanderCyclesPerSample).toBe(0);
   });
 });
+
+describe("columns that never change", () => {
+  const stream = randomStream(TEST_SEED, 7);
+  const { channels, mean } = madeOf(stream, 1, 400, () => 0.1);
+  const still = new Float32Array(COUNT).fill(1);
+  const search = { nearCyclesPerSample: 0.1, spanShare: 0.05 };
+
+  it("[REC-066] are passed over in a search for the speed", () => {
+    const found = findSpeed([still, ...channels, still], search);
+    expect(found).toEqual(findSpeed(channels, search));
+    // One over the length: the line is within a bin of it.
+    expect(Math.abs(found.cyclesPerSample - mean)).toBeLessThan(1 / COUNT);
+  });
+
+  it("[REC-066] alone give no speed, and no NaN", () => {
+    const found = findSpeed([still], search);
+    expect(found.standsOut).toBe(false);
+    expect(found.powerRatio).toBe(0);
+    expect(Number.isFinite(found.cyclesPerSample)).toBe(true);
+  });
+});
