@@ -196,6 +196,21 @@ describe("a profile", () => {
       /substitute must be another filter than this one/,
     ],
     [
+      "a lowest speed above the highest, told once",
+      shaft(" lowest speed: 9600 r/min, highest speed: 7200 r/min "),
+      /^[^\n]*lowest speed must be below the highest speed \(7200 r\/min\), found 9600 r\/min$/,
+    ],
+    [
+      "a hysteresis that reaches the highest speed",
+      shaft(" valid hysteresis: 24000 r/min "),
+      /valid hysteresis above the lowest speed must stay below the highest speed \(24000 r\/min\), found 24600 r\/min/,
+    ],
+    [
+      "a speed from which the number counts, with its hysteresis",
+      shaft(" valid from: 23000 r/min, valid hysteresis: 1000 r/min "),
+      /valid from and its hysteresis must stay below the highest speed \(24000 r\/min\), found 24000 r\/min/,
+    ],
+    [
       "evidence from a shaft that is not there",
       shaft(" evidence of turning: [other shaft] "),
       /names the other shaft, but there is none/,
