@@ -73,7 +73,7 @@ describe("a speed against the range of the profile", () => {
 });
 
 describe("what samples can carry", () => {
-  it("[SCEN-024] an order is held against the speed that is reached, not that which would be", () => {
+  it("[SCEN-025] an order is held against the speed that is reached, not that which would be", () => {
     const speed = "speed: [ { start: 80 rev/s }, { to: 90 rev/s, over: 300 s } ]";
     // 30 s of 300: 81 rev/s, and 79 of them lie under 6400 Hz.
     const lines = { speed, vibration: "vibration: [ { order: 79, amplitude: 1 m/s pk } ]" };

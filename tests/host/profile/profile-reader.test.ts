@@ -73,7 +73,7 @@ describe("a profile", () => {
       "1:1: monitor is missing",
       '1:1: unknown key "monitr" (did you mean "monitor"?)',
       "3:23: range needs a unit (g, m/s², mm/s², um/s², in/s², in/s, mm/s, m/s, nm/s, mil, um, " +
-        "mm, m, in, units pk), found 50",
+        "mm, m, in, units with pk), found 50",
       '5:23: lowest speed must be > 0 r/min, found "-3 r/min"',
     ]);
   });
