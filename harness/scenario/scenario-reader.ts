@@ -149,9 +149,22 @@ function buildScene(root: Tree, path: string, name: string, options: ScenarioOpt
   const written = parseLocated(schemaFor(profile.timeUnit), root as Container);
   const complaints = new Complaints(root);
   const warnings = new Complaints(root);
-  const context: SceneContext = { complaints, warnings, profile, durationS: written.duration };
+  const context: SceneContext = {
+    complaints,
+    warnings,
+    profile,
+    durationS: written.duration,
+    speedMostRevPerS: [],
+  };
   if (written.duration <= profile.displayPeriodS) {
-    complaints.field(["duration"], `must be longer than the display period`);
+    const unit = profile.timeUnit === "s" ? "s" : "samples";
+    const [period, found] = [profile.displayPeriodS, written.duration].map((value) => {
+      return `${Number(value.toPrecision(6))} ${unit}`;
+    });
+    complaints.field(
+      ["duration"],
+      `must be longer than the display period, ${period}; found ${found}`,
+    );
   }
   const scene: Scene = {
     name,

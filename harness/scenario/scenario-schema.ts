@@ -43,16 +43,14 @@ export type SpeedPiece =
 function speedField(timeUnit: TimeUnit) {
   const { time, speed, speedRate } = timedFields(timeUnit);
   const constant = speed().transform((value): SpeedPiece[] => [{ start: value }]);
-  const ramp = choose<SpeedPiece>(
-    [
-      record({ to: speed(), over: time("20 s", { above: 0 }) }, OVER_WORDS),
-      record({ to: speed(), rate: speedRate({ above: 0 }) }, RATE_WORDS),
-    ],
-    (value) =>
-      Object.hasOwn(value as object, "over")
-        ? record({ to: speed(), over: time("20 s", { above: 0 }) }, OVER_WORDS)
-        : record({ to: speed(), rate: speedRate({ above: 0 }) }, RATE_WORDS),
-  );
+  const over = record({ to: speed(), over: time("20 s", { above: 0 }) }, OVER_WORDS);
+  const rate = record({ to: speed(), rate: speedRate({ above: 0 }) }, RATE_WORDS);
+  const ramp = choose<SpeedPiece>([over, rate], (value) => {
+    const [hasOver, hasRate] = ["over", "rate"].map((key) => Object.hasOwn(value as object, key));
+    if (hasOver && hasRate) return "may hold only one of over and rate";
+    if (!hasOver && !hasRate) return "needs how long it takes (over), or how fast it goes (rate)";
+    return hasOver ? over : rate;
+  });
   const piece = chooseByKey<SpeedPiece>({
     at: record({ at: time("0 s"), speed: speed() }, AT_WORDS),
     start: record({ start: speed() }, START_WORDS),

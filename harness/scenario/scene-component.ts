@@ -37,6 +37,19 @@ function componentQuantity(
   return quantity;
 }
 
+/** From half the sample rate on, samples do not tell a frequency from a lower one. */
+function refuseAlias(context: SceneContext, frequencyHz: number, path: Path, at: string): void {
+  const { sampleRateHz, timeUnit } = context.profile;
+  if (frequencyHz < sampleRateHz / 2) return;
+  const text = (hertz: number): string =>
+    `${Number(hertz.toPrecision(6))} ${timeUnit === "s" ? "Hz" : "cycles/sample"}`;
+  context.complaints.field(
+    path,
+    `must stay below half the sample rate, ${text(sampleRateHz / 2)}; found ` +
+      `${text(frequencyHz)}${at}, which samples do not tell from a lower frequency`,
+  );
+}
+
 function rowsOf(
   context: SceneContext,
   channel: ChannelProfile,
@@ -82,6 +95,8 @@ function buildOrder(
     const found = ways.length === 0 ? "none" : ways.join(" and ");
     complaints.field(path, `must hold one of amplitude, steps, lines; found ${found}`);
   }
+  const most = context.speedMostRevPerS[shaft] ?? 0;
+  refuseAlias(context, written.order * most, [...path, "order"], " at the highest speed here");
   const make = (quantity: Quantity, envelope: Envelope): Component => ({
     kind: "order",
     shaft,
@@ -108,7 +123,9 @@ function buildOrder(
   const amplitudePk = amountPk(written.amplitude);
   const phaseLagRad = written["phase lag"];
   if ((power === undefined) !== (reference === undefined)) {
-    complaints.field(path, "needs power of speed and at speed together");
+    const [has, lacks] =
+      power === undefined ? ["at speed", "power of speed"] : ["power of speed", "at speed"];
+    complaints.field(path, `has ${has} without ${lacks}; they go together`);
   }
   if (power === undefined || reference === undefined) {
     return make(quantity, { kind: "constant", amplitudePk, phaseLagRad });
@@ -167,6 +184,7 @@ export function buildComponent(
     }
     return { kind: "noise", rms: written.noise.value };
   }
+  refuseAlias(context, written.tone, [...path, "tone"], "");
   return {
     kind: "tone",
     frequencyHz: written.tone,

@@ -11,6 +11,8 @@ export interface SceneContext {
   warnings: Complaints;
   profile: MonitorProfile;
   durationS: number;
+  /** The greatest speed of each shaft while the scenario lasts, as it becomes known. */
+  speedMostRevPerS: number[];
 }
 
 const LISTS = { filter: "filters", shaft: "shafts", channel: "channels" } as const;

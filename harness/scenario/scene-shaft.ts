@@ -4,7 +4,7 @@ import type { ShaftMotion, ShaftProfile, TachFault } from "../scene/scene.ts";
 import type { SceneContext } from "./scene-names.ts";
 import { momentOf, spanOf } from "./scene-names.ts";
 import type { SpeedPiece, WrittenShaftMotion } from "./scenario-schema.ts";
-import { checkSpeedLimits } from "./speed-limits.ts";
+import { checkSpeedLimits, speedExtremes } from "./speed-limits.ts";
 import type { PlacedRow } from "./speed-limits.ts";
 import { refuseMotion } from "./wheel-limits.ts";
 
@@ -93,6 +93,7 @@ export function buildShaftMotion(
   checkPositions(context, written, positions, base);
   const badTooth = wheel?.["bad tooth"];
   const rows = speedRows(context, written.speed, speedPath);
+  context.speedMostRevPerS.push(speedExtremes(context, rows).most.revPerS);
   const motion: ShaftMotion = {
     speed: rows.map(({ timeS, revPerS }) => ({ timeS, revPerS })),
     startAngleRev: written["start angle"],

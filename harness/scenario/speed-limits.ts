@@ -83,7 +83,7 @@ function refuseHeld(
 }
 
 /** The least and the greatest speed while a scenario lasts, and where each is reached. */
-function extremes(context: SceneContext, rows: readonly PlacedRow[]) {
+export function speedExtremes(context: SceneContext, rows: readonly PlacedRow[]) {
   let least = rows[0]!;
   let most = rows[0]!;
   for (const [index, row] of rows.entries()) {
@@ -103,7 +103,7 @@ function extremes(context: SceneContext, rows: readonly PlacedRow[]) {
 /** Without a reference there is no number: right, but seldom what a writer had in mind. */
 function warnOutside(context: SceneContext, shaft: ShaftProfile, rows: readonly PlacedRow[]): void {
   const text = (revPerS: number): string => speedText(context.profile, revPerS);
-  const { least, most } = extremes(context, rows);
+  const { least, most } = speedExtremes(context, rows);
   const { speedMinRevPerS, speedMaxRevPerS, name } = shaft;
   // At rest from start to end is what it says.
   if (most.revPerS === 0) return;

@@ -70,6 +70,12 @@ function typeName(expected: string): string {
 /** What each key is, in words. */
 export type Words<Shape> = { readonly [Key in keyof Shape]: string };
 
+/** "{ amplitude: 0,1 in/s pk }": within braces a comma parts entries, also in a number. */
+function keyHint(key: string, names: readonly string[]): string {
+  const isNumber = /^\d/u.test(key);
+  return isNumber ? " (a comma parts entries; decimals have a point)" : nearestHint(key, names);
+}
+
 /** A map with these keys and no others; the words are what an editor shows. */
 export function record<Shape extends z.ZodRawShape>(shape: Shape, words: Words<Shape>) {
   const names = Object.keys(shape);
@@ -80,7 +86,7 @@ export function record<Shape extends z.ZodRawShape>(shape: Shape, words: Words<S
     error: (issue) => {
       if (issue.code !== "unrecognized_keys") return undefined;
       return issue.keys
-        .map((key) => `unknown key "${key}"${nearestHint(key, names)}`)
+        .map((key) => `unknown key "${key}"${keyHint(key, names)}`)
         .join(COMPLAINT_SEPARATOR);
     },
   });
@@ -142,7 +148,7 @@ export function amount(options: QuantityOptions) {
   const units = unitNames(options);
   const sampled = unitNames({ ...options, timeUnit: "sample" });
   const names = [...new Set([...units, ...sampled])];
-  const detectors = options.detectors === undefined ? "" : ` ${options.detectors.join("|")}`;
+  const detectors = options.detectors === undefined ? "" : ` with ${options.detectors.join(", ")}`;
   const start = `must be a number with a unit (${units.join(", ")}${detectors})`;
   return z
     .string({

@@ -118,10 +118,14 @@ function checkShaft(context: ProfileContext, shaft: ShaftProfile, written: Writt
     );
   }
   const validAgain = shaft.validSpeedRevPerS + shaft.validHysteresisRevPerS;
-  if (!ascends(validAgain, shaft.speedMaxRevPerS)) {
+  const isRange = ascends(shaft.speedMinRevPerS, shaft.speedMaxRevPerS);
+  if (isRange && !ascends(validAgain, shaft.speedMaxRevPerS)) {
+    const hasFrom = written["valid from"] !== undefined;
+    const what = hasFrom ? "and its hysteresis" : "above the lowest speed";
     complaints.field(
-      at(written["valid from"] === undefined ? "valid hysteresis" : "valid from"),
-      `and its hysteresis must stay below the highest speed (${speed(shaft.speedMaxRevPerS)})`,
+      at(hasFrom ? "valid from" : "valid hysteresis"),
+      `${what} must stay below the highest speed (${speed(shaft.speedMaxRevPerS)}), ` +
+        `found ${speed(validAgain)}`,
     );
   }
   if (shaft.index === "missing-tooth" && shaft.positions < 4) {

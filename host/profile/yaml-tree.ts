@@ -1,7 +1,7 @@
 // A YAML file as plain values, with the place of every value kept beside it.
 import { closeSync, fstatSync, openSync, readSync, statSync } from "node:fs";
 import { isAlias, isMap, isScalar, isSeq, LineCounter, parseDocument } from "yaml";
-import type { Document, Node } from "yaml";
+import type { Document, Node, YAMLError } from "yaml";
 import { InputError } from "../input-error.ts";
 import { systemReason } from "../system-error.ts";
 import { utf8Text } from "../utf8.ts";
@@ -183,6 +183,35 @@ class Builder {
   }
 }
 
+/** What a person may do about it, beside the parser's own words. */
+const YAML_ADVICE: Readonly<Record<string, string>> = {
+  TAB_AS_INDENT: "write blanks",
+  BLOCK_AS_IMPLICIT_KEY:
+    "a line below stands too far right, or a text that holds a colon and a blank has no quotes",
+  MULTILINE_IMPLICIT_KEY: "a key ends in a colon and a blank",
+  DUPLICATE_KEY: "this one stands above as well",
+  BAD_INDENT: "a bracket above is not closed, or a line stands too far left",
+};
+
+function yamlSentence({ code, message }: YAMLError): string {
+  if (code === "MULTIPLE_DOCS") return "a second document starts here";
+  const said = message.split("\n")[0]!.replace(/[.:]$/u, "");
+  // One code for a missing colon and for a missing quote.
+  const isQuote = code === "MISSING_CHAR" && /closing ["']quote/u.test(said);
+  const isKey = code === "MISSING_CHAR" && said.includes("map keys");
+  const advice = isQuote
+    ? "a text above begins with a quote and does not end"
+    : YAML_ADVICE[isKey ? "MULTILINE_IMPLICIT_KEY" : code];
+  return advice === undefined ? said : `${said}; ${advice}`;
+}
+
+/** The first mistake: those after it mostly come of it. A key twice leaves the rest readable. */
+function firstErrors(errors: readonly YAMLError[]): YAMLError[] {
+  const [first, ...rest] = errors.toSorted((one, two) => one.pos[0] - two.pos[0]);
+  if (first?.code !== "DUPLICATE_KEY") return first === undefined ? [] : [first];
+  return [first, ...rest.filter(({ code }) => code === "DUPLICATE_KEY")];
+}
+
 /**
  * The values of a YAML text, with their places noted.
  *
@@ -199,12 +228,9 @@ export function parseYaml(file: string, text: string): { [key: string]: unknown 
   }
   if (document.errors.length > 0) {
     throw new InputError(
-      document.errors.map((error) => {
+      firstErrors(document.errors).map((error) => {
         const { line, col } = lines.linePos(error.pos[0]);
-        const isSecond = error.code === "MULTIPLE_DOCS";
-        const said = isSecond ? "a second document starts here" : error.message;
-        const sentence = said.split("\n")[0]!.replace(/[.:]$/u, "");
-        return { file, line, column: col, message: `is not valid YAML: ${sentence}` };
+        return { file, line, column: col, message: `is not valid YAML: ${yamlSentence(error)}` };
       }),
     );
   }

@@ -72,6 +72,16 @@ describe("a speed against the range of the profile", () => {
   });
 });
 
+describe("what samples can carry", () => {
+  it("[SCEN-025] an order is held against the speed that is reached, not that which would be", () => {
+    const speed = "speed: [ { start: 80 rev/s }, { to: 90 rev/s, over: 300 s } ]";
+    // 30 s of 300: 81 rev/s, and 79 of them lie under 6400 Hz.
+    const lines = { speed, vibration: "vibration: [ { order: 79, amplitude: 1 m/s pk } ]" };
+    expect(complaints(lines)).toBe("");
+    expect(complaints({ ...lines, duration: "duration: 60 s" })).toContain("found 6478 Hz");
+  });
+});
+
 describe("complaints of a scenario", () => {
   it.each<[string, { [key: string]: string }, RegExp]>([
     [
@@ -187,6 +197,49 @@ describe("complaints of a scenario", () => {
       /rotor must hold either natural frequency or critical speed$/,
     ],
     [
+      "a growth without its speed",
+      { vibration: "vibration: [ { order: 1, amplitude: 1 m/s pk, power of speed: 2 } ]" },
+      /row 1 of vibration has power of speed without at speed; they go together$/,
+    ],
+    [
+      "a speed without its growth",
+      { vibration: "vibration: [ { order: 1, amplitude: 1 m/s pk, at speed: 80 rev/s } ]" },
+      /row 1 of vibration has at speed without power of speed; they go together$/,
+    ],
+    [
+      "a ramp without a length",
+      { speed: "speed: [ { start: 4800 r/min }, { to: 5000 r/min } ]" },
+      /:8:33: row 2 of speed needs how long it takes \(over\), or how fast it goes \(rate\)$/,
+    ],
+    [
+      "a ramp with two lengths",
+      { speed: "speed: [ { start: 80 rev/s }, { to: 90 rev/s, over: 9 s, rate: 1 rev/s² } ]" },
+      /row 2 of speed may hold only one of over and rate$/,
+    ],
+    [
+      "a rate of change without its time",
+      { speed: "speed: [ { start: 80 rev/s }, { to: 90 rev/s, rate: 50 r/min } ]" },
+      /rate must be in rev\/s², r\/min\/s; "50 r\/min" is a speed; write "r\/min\/s"$/,
+    ],
+    [
+      "a decimal comma within braces",
+      { vibration: "vibration: [ { tone: 400 Hz, amplitude: 0,1 in/s pk } ]" },
+      /unknown key "1 in\/s pk" \(a comma parts entries; decimals have a point\)$/,
+    ],
+    [
+      "a tone from half the sample rate on",
+      { vibration: "vibration: [ { tone: 6.4 kHz, amplitude: 1 m/s pk } ]" },
+      /:9:22: tone must stay below half the sample rate, 6400 Hz; found 6400 Hz, which samples do not/,
+    ],
+    [
+      "an order that comes to half the sample rate",
+      {
+        speed: "speed: [ { start: 80 rev/s }, { to: 81 rev/s, over: 9 s } ]",
+        vibration: "vibration: [ { order: 79.5, amplitude: 1 m/s pk } ]",
+      },
+      /:9:23: order must stay below half the sample rate, 6400 Hz; found 6439\.5 Hz at the highest speed/,
+    ],
+    [
       "a speed that does not start",
       { speed: "speed: [ { hold: 5 s } ]" },
       /row 1 of speed must be a start/,
@@ -278,7 +331,7 @@ describe("complaints of a scenario", () => {
     [
       "a scenario too short to judge",
       { duration: "duration: 250 ms" },
-      /duration must be longer than the display period$/,
+      /duration must be longer than the display period, 0\.25 s; found 0\.\d+ s$/,
     ],
     [
       "a unit of angle for a share",

@@ -73,7 +73,7 @@ describe("a profile", () => {
       "1:1: monitor is missing",
       '1:1: unknown key "monitr" (did you mean "monitor"?)',
       "3:23: range needs a unit (g, m/s², mm/s², um/s², in/s², in/s, mm/s, m/s, nm/s, mil, um, " +
-        "mm, m, in, units pk), found 50",
+        "mm, m, in, units with pk), found 50",
       '5:23: lowest speed must be > 0 r/min, found "-3 r/min"',
     ]);
   });
@@ -194,6 +194,21 @@ describe("a profile", () => {
       "a substitute that is the filter itself",
       filter(" display: { substitute: fan vibration } "),
       /substitute must be another filter than this one/,
+    ],
+    [
+      "a lowest speed above the highest, told once",
+      shaft(" lowest speed: 9600 r/min, highest speed: 7200 r/min "),
+      /^[^\n]*lowest speed must be below the highest speed \(7200 r\/min\), found 9600 r\/min$/,
+    ],
+    [
+      "a hysteresis that reaches the highest speed",
+      shaft(" valid hysteresis: 24000 r/min "),
+      /valid hysteresis above the lowest speed must stay below the highest speed \(24000 r\/min\), found 24600 r\/min/,
+    ],
+    [
+      "a speed from which the number counts, with its hysteresis",
+      shaft(" valid from: 23000 r/min, valid hysteresis: 1000 r/min "),
+      /valid from and its hysteresis must stay below the highest speed \(24000 r\/min\), found 24000 r\/min/,
     ],
     [
       "evidence from a shaft that is not there",
