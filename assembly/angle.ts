@@ -138,7 +138,7 @@ export function angleEdge(shaft: i32, tick: u64, positions: i32, isBridged: bool
   if (s.position >= s.positions) s.position %= s.positions;
   s.positionsOpen += positions;
   if (isBridged) s.isBridgedOpen = 1;
-  if (s.position % s.knotPositions == 0) knotPush(shaft, s, tick);
+  if (<u32>s.position % <u32>s.knotPositions == 0) knotPush(shaft, s, tick);
 }
 
 /** The reference is gone: nothing is computed until it is found again. */
@@ -162,7 +162,14 @@ function knotPush(shaft: i32, s: AngleState, tick: u64): void {
   s.isBridgedOpen = 0;
   s.knots += 1;
   if (s.knots == 1) s.headSample = tick / ticksPerSample;
-  if (s.knots == 2) s.readySample = tick / ticksPerSample + READY_SAMPLES;
+  if (s.knots == 2) s.readySample = sampleBefore(tick, s.headSample) + READY_SAMPLES;
+}
+
+/** The sample at or before a tick, from an earlier one: seldom a division of 64 bits. */
+function sampleBefore(tick: u64, earlier: u64): u64 {
+  const ticks: u64 = tick - earlier * ticksPerSample;
+  if (ticks >> 32 != 0) return tick / ticksPerSample;
+  return earlier + <u64>(<u32>ticks / <u32>ticksPerSample);
 }
 
 // --- what the pipeline calls
@@ -189,7 +196,9 @@ export function angleProcess(shaft: i32, samplesEnd: u64): void {
     s.head = (s.head + 1) % KNOTS_MAX;
     s.knots -= 1;
     s.headSample = s.readySample - READY_SAMPLES;
-    if (s.knots > 1) s.readySample = knotAt(shaft, s, 1).tick / ticksPerSample + READY_SAMPLES;
+    if (s.knots > 1) {
+      s.readySample = sampleBefore(knotAt(shaft, s, 1).tick, s.headSample) + READY_SAMPLES;
+    }
   }
 }
 
@@ -229,14 +238,27 @@ function intervalTake(shaft: i32, s: AngleState): void {
 function intervalShape(s: AngleState, tick: u64, ticks: u32, positions: i32): void {
   const before = s.ticksBefore;
   const difference: i64 = <i64>positions * <i64>before - <i64>s.positionsBefore * <i64>ticks;
-  const span: f32 = <f32>(<u64>before + <u64>ticks);
+  const span = floatOf(<i64>before + <i64>ticks);
   const wheel = <f32>s.positions;
   startTick = tick;
-  startPhase = <u32>(((<u64>s.headPosition << 32) + <u64>(s.positions >> 1)) / <u64>s.positions);
+  startPhase = phaseOfShare(<u32>s.headPosition, <u32>s.positions);
   intervalTicksInverse = 1 / <f32>ticks;
   sampleShare = <f32>ticksPerSample * intervalTicksInverse;
   turn = <f32>positions / wheel;
-  bend = (<f32>difference / <f32>before) * (<f32>ticks / span) / wheel;
+  bend = (floatOf(difference) / <f32>before) * (<f32>ticks / span) / wheel;
+}
+
+/** A whole number as f32; nearly all fit 32 bits, for which there is one instruction. */
+function floatOf(whole: i64): f32 {
+  const narrow = <i32>whole;
+  return <i64>narrow == whole ? <f32>narrow : <f32>whole;
+}
+
+/** Phase of `part` of `whole`, rounded, part < whole < 2¹⁵: a division in two digits of 16 bits. */
+function phaseOfShare(part: u32, whole: u32): u32 {
+  const high: u32 = (part << 16) / whole;
+  const rest: u32 = (part << 16) - high * whole;
+  return (high << 16) + ((rest << 16) + (whole >> 1)) / whole;
 }
 
 /** Takes the interval piece by piece, cut at the ends of cycles that lie in it. */
@@ -260,8 +282,8 @@ function intervalCycles(
     const whole: f32 = Mathf.floor(part);
     const tick: u64 = fromTick + <u64>whole;
     const endSample: u64 = part > whole
-      ? tick / ticksPerSample + 1
-      : (tick + ticksPerSample - 1) / ticksPerSample;
+      ? sampleBefore(tick, s.headSample) + 1
+      : sampleBefore(tick + ticksPerSample - 1, s.headSample);
     pieceTake(s, sample, endSample, gone);
     cycleEnd(shaft, s, tick, part - whole, v);
     sample = endSample;
@@ -310,15 +332,15 @@ function pieceTake(s: AngleState, from: u64, to: u64, gone: f32): void {
 }
 
 /** Sets the shape of the end at `tick` and a part beyond; the sample at or before it. */
-function endSet(tick: u64, part: f32, v: f32): u64 {
-  const sample: u64 = tick / ticksPerSample;
-  const ticks: f32 = <f32>(tick - sample * ticksPerSample) + part;
+function endSet(s: AngleState, tick: u64, part: f32, v: f32): u64 {
+  const sample = sampleBefore(tick, s.headSample);
+  const ticks: f32 = <f32>(<u32>tick - <u32>sample * <u32>ticksPerSample) + part;
   endShape(ticks * ticksPerSampleInverse, sampleShare * (turn + bend * (2 * v - 1)));
   return sample;
 }
 
 function cycleBegin(s: AngleState, tick: u64, part: f32, v: f32): void {
-  const sample = endSet(tick, part, v);
+  const sample = endSet(s, tick, part, v);
   // The end needs the sample before it: at the very start of a stream there is none.
   if (sample == 0 || !poolHolds(sample - 1)) return;
   s.isTracking = 1;
@@ -334,8 +356,8 @@ function cycleEnd(shaft: i32, s: AngleState, tick: u64, part: f32, v: f32): void
     cycleBegin(s, tick, part, v);
     return;
   }
-  const sample = endSet(tick, part, v);
-  const duration: f32 = (<f32>(tick - s.endTick) + (part - s.endTicksPart)) * tickS;
+  const sample = endSet(s, tick, part, v);
+  const duration: f32 = (floatOf(<i64>(tick - s.endTick)) + (part - s.endTicksPart)) * tickS;
   s.cyclesClosed += 1;
   counterAdd(L.COUNTER_REVOLUTIONS + 4 * shaft, 1);
   for (let left = s.filters; left != 0; left &= left - 1) {

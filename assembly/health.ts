@@ -119,7 +119,7 @@ function periodStart(state: HealthState): void {
   for (let i: i32 = 0; i < SLICES; i++) store<f32>(sliceAddress(state, i), 0);
 }
 
-/** Sums a run of at least one sample that lies inside one slice; answers how many were clipped. */
+/** Sums a run of samples that lies inside one slice; answers how many were clipped. */
 function sumRun(
   state: HealthState, range: f32, slice: i32, address: usize, count: i32,
 ): u32 {
@@ -131,8 +131,8 @@ function sumRun(
   let differences: f32 = state.differences;
   let sum: f32 = load<f32>(sliceAddress(state, slice));
   let at: usize = address;
-  let left: i32 = count;
-  do {
+  // Two at a time, in order: what a turn costs is paid half as often.
+  if ((count & 1) != 0) {
     const x: f32 = load<f32>(at);
     const step: f32 = x - last;
     const offset: f32 = x - reference;
@@ -143,8 +143,26 @@ function sumRun(
     if (x < least) least = x;
     else if (x > greatest) greatest = x;
     at += 4;
-    left -= 1;
-  } while (left != 0);
+  }
+  let pairs: i32 = count >> 1;
+  if (pairs != 0) do {
+    const x: f32 = load<f32>(at, 0);
+    const y: f32 = load<f32>(at, 4);
+    const xStep: f32 = x - last;
+    const yStep: f32 = y - x;
+    const xOffset: f32 = x - reference;
+    const yOffset: f32 = y - reference;
+    last = y;
+    sum = sum + xOffset + yOffset;
+    squares = squares + xOffset * xOffset + yOffset * yOffset;
+    differences = differences + xStep * xStep + yStep * yStep;
+    if (x < least) least = x;
+    else if (x > greatest) greatest = x;
+    if (y < least) least = y;
+    else if (y > greatest) greatest = y;
+    at += 8;
+    pairs -= 1;
+  } while (pairs != 0);
   state.last = last;
   state.least = least;
   state.greatest = greatest;

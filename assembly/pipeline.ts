@@ -185,11 +185,11 @@ export function pipelineNextSample(): u64 {
 
 /** Edges as low words must lie in the block and not descend. */
 function edgesCheck(from: usize, end: usize): i32 {
-  const ticks: u64 = <u64>blockCount * ticksPerSample;
+  const ticks = <u32>blockCount * <u32>ticksPerSample;
   let before: u32 = 0;
   for (let at = from; at < end; at += 4) {
     const offset = edgeOffset(at);
-    if (<u64>offset >= ticks) return STATUS.ERR_EDGE_OUTSIDE;
+    if (offset >= ticks) return STATUS.ERR_EDGE_OUTSIDE;
     if (offset < before) return STATUS.ERR_EDGE_ORDER;
     before = offset;
   }
@@ -242,15 +242,18 @@ function spanTake(from: u64, end: u64, tick: u64): void {
 
 /** Takes the edges of both shafts up to `tick`, merged by time. */
 function edgesTake(tick: u64): void {
+  if (edgeAt0 >= edgeEnd0 && edgeAt1 >= edgeEnd1) return;
+  // A block's ticks are few: as offsets they need no 64 bits. A tick before the block takes none.
+  if (tick < blockTick) return;
+  const last = <u32>(tick - blockTick);
   // Bounded by the block's edges: each turn takes one.
   while (true) {
     const offset0 = edgeAt0 < edgeEnd0 ? edgeOffset(edgeAt0) : u32.MAX_VALUE;
     const offset1 = edgeAt1 < edgeEnd1 ? edgeOffset(edgeAt1) : u32.MAX_VALUE;
     const isFirst = offset0 <= offset1;
     const offset = isFirst ? offset0 : offset1;
-    if (offset == u32.MAX_VALUE) return;
+    if (offset > last) return;
     const next: u64 = blockTick + <u64>offset;
-    if (next > tick) return;
     const shaft: i32 = isFirst ? 0 : 1;
     if (isFirst) edgeAt0 += 4;
     else edgeAt1 += 4;

@@ -13,36 +13,40 @@ export const MARK_TOLERANCE: f32 = 0.25;
  *
  * The mean over both intervals is the speed in their middle whatever the acceleration, so holding
  * the acceleration to its limit leaves a mean that halves the error of one badly placed edge.
+ *
+ * Returns that mean
  */
-export function intervalTake(s: TachState, dt: u32, positions: i32): void {
+export function intervalTake(s: TachState, dt: u32, positions: i32): f32 {
   const before = s.pitchSpeed;
-  s.pitchSpeed = <f32>positions / <f32>dt;
   let span = <f32>dt;
-  if (s.intervals == 0) {
-    s.intervals = 1;
-    s.meanSpeed = s.pitchSpeed;
-    s.acceleration = 0;
-  } else {
-    s.intervals = 2;
+  const pitchSpeed: f32 = <f32>positions / span;
+  let mean: f32 = pitchSpeed;
+  let acceleration: f32 = 0;
+  if (s.intervals != 0) {
     span += <f32>s.dt0;
-    s.meanSpeed = <f32>(positions + s.n0) / span;
-    s.acceleration = accelerationHeld(s, (2 * (s.pitchSpeed - before)) / span);
-  }
-  s.dt0 = dt;
-  s.n0 = positions;
-  const speed = s.meanSpeed + s.acceleration * span * 0.5;
+    mean = <f32>(positions + s.n0) / span;
+    acceleration = accelerationHeld(s, (2 * (pitchSpeed - before)) / span);
+    s.intervals = 2;
+  } else s.intervals = 1;
+  let speed: f32 = mean + acceleration * span * 0.5;
   // Under half of it the parabola has all but stopped: what comes then does not go on with it.
-  s.speed = speed >= 0.5 * s.pitchSpeed ? speed : s.pitchSpeed;
+  if (!(speed >= 0.5 * pitchSpeed)) speed = pitchSpeed;
   // An edge that comes was reached, so the parabola must not stop short of the next position. Where
   // it stops just there, x = u − u²/4 (u = N·dt) is 0.75 … 1 for every slow-down that gets there.
-  const steepest: f32 = -0.5 * s.speed * s.speed;
-  if (s.acceleration < steepest) s.acceleration = steepest;
+  const steepest: f32 = -0.5 * speed * speed;
+  s.pitchSpeed = pitchSpeed;
+  s.meanSpeed = mean;
+  s.acceleration = acceleration < steepest ? steepest : acceleration;
+  s.speed = speed;
+  s.dt0 = dt;
+  s.n0 = positions;
+  return mean;
 }
 
 function accelerationHeld(s: TachState, a: f32): f32 {
-  if (a > s.accelerationMax) return s.accelerationMax;
-  if (a < -s.accelerationMax) return -s.accelerationMax;
-  return a;
+  const most = s.accelerationMax;
+  if (a > most) return most;
+  return a < -most ? -most : a;
 }
 
 /**
@@ -65,5 +69,6 @@ export function tolerancePitches(s: TachState): f32 {
 
 /** True where the next position's edge is meant whatever the limits add: nearly every edge. */
 export function isNextPosition(s: TachState, x: f32): bool {
-  return abs<f32>(x - 1) <= min<f32>(s.tolerance, TOLERANCE_MAX);
+  const beside = abs<f32>(x - 1);
+  return beside <= s.tolerance && beside <= TOLERANCE_MAX;
 }

@@ -109,10 +109,14 @@ export function tachReset(shaft: i32): void {
 /** Takes one edge, at its full-width tick; ticks that do not ascend are dropped as early. */
 export function tachProcess(shaft: i32, tick: u64): void {
   const s = tachState(shaft);
-  // The call is for the few: the difference of a tick before the newest one is as long as can be.
-  if (tick - s.lastTick >= <u64>s.timeoutTicks) tachExpire(shaft, tick);
+  let dt = <u64>(tick - s.lastTick);
+  // For the few: the difference of a tick before the newest one is as long as can be.
+  if (dt >= <u64>s.timeoutTicks) {
+    tachExpire(shaft, tick);
+    if (tick < s.lastTick) dt = 0;
+  }
   if (s.isLocked != 0) {
-    edgeJudge(shaft, s, tick);
+    edgeJudge(shaft, s, tick, <u32>dt);
   } else if (searchEdge(s, tick)) {
     lock(shaft, s, tick);
   }
@@ -197,8 +201,7 @@ function edgeDrop(shaft: i32, s: TachState, tick: u64, counter: i32): void {
   if (s.droppedInRow >= DROPPED_IN_ROW_MAX) loseAtEdge(shaft, s, tick, LOST_DROPPED);
 }
 
-function edgeJudge(shaft: i32, s: TachState, tick: u64): void {
-  const dt: u32 = tick > s.lastTick ? <u32>(tick - s.lastTick) : 0;
+function edgeJudge(shaft: i32, s: TachState, tick: u64, dt: u32): void {
   const x = advancePitches(s, dt);
   let positions: i32 = 1;
   if (s.index == INDEX_EXTRA_EDGE || !isNextPosition(s, x)) {
@@ -248,13 +251,12 @@ function edgeDoubt(shaft: i32, s: TachState, tick: u64, x: f32): i32 {
 
 /** An edge of the wheel, `positions` pitches on. */
 function edgeAccept(shaft: i32, s: TachState, tick: u64, dt: u32, positions: i32): void {
-  intervalTake(s, dt, positions);
-  const speed = s.meanSpeed;
+  const speed = intervalTake(s, dt, positions);
   if (!(speed >= s.speedMin && speed <= s.speedMax)) {
     loseAtEdge(shaft, s, tick, LOST_SPEED);
     return;
   }
-  const missed = indexAccept(shaft, s, tick, positions);
+  const missed = s.index == INDEX_NONE ? positions - 1 : indexAccept(shaft, s, tick, positions);
   s.lastTick = tick;
   const isDoubted = doubtTake(s, missed);
   s.droppedInRow = 0;

@@ -59,8 +59,8 @@ export function compileBoard(folder: string, compiler: string, options: BoardOpt
   const flags = [
     ...FLAGS,
     ...(isArm ? [...ARM_FLAGS, "-T", join(SOURCES, board, "memory.ld")] : []),
-    // Without checks, small is as quick; checks have to be inlined to be bearable.
-    isArm && !hasBounds ? "-Os" : "-O2",
+    // For a microcontroller small is quick, too; and loops keep their registers.
+    ...(isArm ? ["-Os", "-fira-region=all", "-fira-loop-pressure"] : ["-O2"]),
     `-DWASM_RT_MEMCHECK_SIGNAL_HANDLER=${hasBounds ? 0 : 1}`,
     // An address that is not a whole multiple of what lies there would stop a microcontroller.
     ...(!isArm && hasBounds ? ALIGNMENT_FLAGS : []),

@@ -9,7 +9,7 @@
 #define CORE_REGISTERS __attribute__((pcs("aapcs"), used))
 
 /** Truncates |x| < 2^64; the firmware has looked at the range before. */
-static inline uint64_t magnitude_truncated(uint32_t bits) {
+__attribute__((always_inline)) static inline uint64_t magnitude_truncated(uint32_t bits) {
   int exponent = (int)(bits >> 23 & 0xff) - 127;
   uint32_t digits = (bits & 0x7fffff) | 0x800000;
   if (exponent < 0) return 0;

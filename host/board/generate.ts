@@ -50,6 +50,8 @@ interface Edit {
   put: string;
 }
 
+const STORE_HEAD = "static inline void name(wasm_rt_memory_t* mem, u64 addr, t2 value) {";
+
 /**
  * One instance at a fixed address, one memory at a fixed address and of a known size: the compiler
  * then knows addresses, and that memory and variables are apart. What is computed stays the same.
@@ -65,15 +67,47 @@ const BINDING: Edit[] = [
     find: "wasm_rt_memcpy(&mem->data[addr], &wrapped, sizeof(t1));",
     put: `${HELD} *held = wrapped;`,
   },
+  // Loads and stores as instructions, not calls, checked or not.
+  { find: "static inline t3 name(", put: "__attribute__((always_inline)) static inline t3 name(" },
+  { find: STORE_HEAD, put: `__attribute__((always_inline)) ${STORE_HEAD}` },
+  {
+    find: "#define MEMCHECK(mem, a, t) RANGE_CHECK(mem, a, sizeof(t))",
+    put: "#define MEMCHECK(mem, a, t) if (UNLIKELY(a > FIRMWARE_DATA_BYTES - sizeof(t))) TRAP(OOB);",
+  },
   {
     find: "if (UNLIKELY(offset + (uint64_t)len > mem->size))",
     put: "if (UNLIKELY(offset + (uint64_t)len > FIRMWARE_DATA_BYTES))",
   },
-  // The same bits by one instruction: the sign goes, of a NaN, too.
+  // The same by one instruction each: of a NaN no bits count but that it is one.
+  { find: "float wasm_sqrtf(float x) {", put: "float wasm_sqrtf(float x) {\n  return sqrtf(x);" },
   { find: "float wasm_fabsf(float x) {", put: "float wasm_fabsf(float x) {\n  return fabsf(x);" },
   { find: "instance->w2c_", put: "firmware.w2c_" },
   { find: '#include "firmware-wasm2c.h"', put: INCLUDES },
 ];
+
+/** Loops over samples, kept apart: inlined they lose their registers to what stands around them. */
+const LOOPS = ["health_sumRun", "segment_segmentTake"];
+/** Small functions that every edge or segment calls: their calls cost more than they do. */
+const INLINED = [
+  "tach_predict_advancePitches",
+  "tach_predict_intervalTake",
+  "tach_state_positionWrap",
+  "memory_counterAdd",
+  "pool_poolAddress",
+  "angle_endSet",
+  "angle_knotPush",
+];
+
+/** Gives functions of the firmware an attribute. Errors: throws where one is not there. */
+function withAttribute(text: string, names: readonly string[], attribute: string): string {
+  let made = text;
+  for (const name of names) {
+    const head = new RegExp(`^static (?=\\w+ w2c_assembly_${name}\\()`, "gm");
+    if (!head.test(made)) throw new Error(`the firmware has no function ${name} of its own`);
+    made = made.replace(head, `${attribute} static `);
+  }
+  return made;
+}
 
 /**
  * Binds wasm2c's output to one instance.
@@ -86,5 +120,6 @@ export function boundFirmware(text: string): string {
     if (!bound.includes(find)) throw new Error(`wasm2c wrote no "${find}": made for wabt 1.0.32`);
     bound = bound.replaceAll(find, put);
   }
-  return bound;
+  bound = withAttribute(bound, LOOPS, "__attribute__((noinline))");
+  return withAttribute(bound, INLINED, "__attribute__((always_inline)) inline");
 }
