@@ -161,6 +161,8 @@ describe("a scenario that is wrong", () => {
         execFileSync("mkfifo", [join(inside, name)]);
       }
       symlinkSync(join(inside, "l.csv"), join(inside, "l.csv"));
+      const fine = join(inside, "fine.scenario.yaml");
+      writeFileSync(fine, good);
       const closed = join(inside, "closed");
       mkdirSync(closed);
       chmodSync(closed, 0);
@@ -170,7 +172,7 @@ describe("a scenario that is wrong", () => {
       chmodSync(inside, 0o755);
       const CALLS = [
         [["run", join(inside, "a.scenario.yaml")], "is not a regular file"],
-        [["run", "x", "--core", join(inside, "b.csv")], "is not a regular file"],
+        [["run", fine, "--core", join(inside, "b.csv")], "is not a regular file"],
         [["replay", join(inside, "b.csv"), "--speed", "1 Hz"], "is not a regular file"],
         [["replay", join(inside, "c.wav"), "--speed", "1 Hz"], "is not a regular file"],
         [["replay", join(inside, "l.csv"), "--speed", "1 Hz"], "links lead in a circle"],

@@ -181,10 +181,11 @@ describe("speed found from the vibration", () => {
     const stream = randomStream(TEST_SEED, 11);
     const { channels } = madeOf(stream, 2, 1e5, DRIFTS["straight"]!(0.05, 0.004, 0, 0));
     const moved = findSpeed(channels, { nearCyclesPerSample: 0.05, spanShare: 0.1 }).counted!;
-    // Segments show all but half of one at either end of what the speed moves.
+    // Segments show all but half of one at either end of what the speed moves. Noise moves that by
+    // 0.4 of a segment (standard deviation over 60 seeds, about a mean of 1.6): six of them.
     const share = moved.wanderCyclesPerSample / 0.05;
     expect(share).toBeLessThan(0.004 * 1.1);
-    expect(share).toBeGreaterThan(0.004 * (1 - 2.5 / moved.segmentCount));
+    expect(share).toBeGreaterThan(0.004 * (1 - 4 / moved.segmentCount));
     const { channels: still } = madeOf(stream, 2, 1e5, () => 0.05);
     const steady = findSpeed(still, { nearCyclesPerSample: 0.05, spanShare: 0.1 }).counted!;
     expect(steady.wanderCyclesPerSample).toBe(0);
