@@ -93,7 +93,6 @@ export function buildShaftMotion(
   checkPositions(context, written, positions, base);
   const badTooth = wheel?.["bad tooth"];
   const rows = speedRows(context, written.speed, speedPath);
-  context.speedMostRevPerS.push(speedExtremes(context, rows).most.revPerS);
   const motion: ShaftMotion = {
     speed: rows.map(({ timeS, revPerS }) => ({ timeS, revPerS })),
     startAngleRev: written["start angle"],
@@ -115,8 +114,10 @@ export function buildShaftMotion(
   if (badTooth !== undefined) {
     motion.wheel.badTooth = { position: badTooth.position, offsetRev: badTooth.offset };
   }
-  if (!refuseMotion(context, motion, base, speedPath)) {
-    checkSpeedLimits(context, assumed, motion, rows);
-  }
+  const isRefused = refuseMotion(context, motion, base, speedPath);
+  if (!isRefused) checkSpeedLimits(context, assumed, motion, rows);
+  // Of a speed that is refused no other part needs to complain.
+  const { most } = speedExtremes(context, rows);
+  context.speedMostRevPerS.push(isRefused ? 0 : most.revPerS);
   return motion;
 }
