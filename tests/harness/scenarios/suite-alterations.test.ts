@@ -36,7 +36,7 @@ const ABSENCES = ["never-computed", "computed-late", "valid-late"];
 
 /**
  * Where the truth is at no step sure that the number must be valid by now: a check of the
- * transducer, a response or a reference may go one way or the other. "valid-late" has no place there.
+ * transducer, a response or a reference may go one way or the other: no place for "valid-late".
  */
 const NEVER_SURE: readonly string[] = [
   "transducer/is-a-clipped-signal-a-failed-transducer[a third over the range in flight]",
