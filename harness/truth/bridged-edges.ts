@@ -1,7 +1,8 @@
 // Where a record must say that a missed edge was bridged: from the cycle of the gap on, through the
 // two triangles that it reaches, and 6.64 τ longer.
 import type { Scene } from "../scene/scene.ts";
-import type { FilterState, FilterTruth } from "./filter-truth.ts";
+import type { FilterState } from "./filter-state.ts";
+import type { FilterTruth } from "./filter-truth.ts";
 import type { Certainty, ReferenceTruth } from "./reference.ts";
 import type { Settling } from "./spoilt-samples.ts";
 

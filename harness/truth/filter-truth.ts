@@ -19,8 +19,6 @@ const TWO_PI = 2 * Math.PI;
 /** Below this modulus a response is not divided by: the level is refused. */
 export const RESPONSE_LEAST = 0.5;
 
-export type { FilterState } from "./filter-state.ts";
-
 export class FilterTruth {
   readonly #filter: FilterProfile;
   readonly #scene: Scene;

@@ -1,7 +1,8 @@
 // What the other fields of a computed level record must say: age, revolution, marks, integration.
 import type { FilterProfile, Scene, ShaftProfile } from "../scene/scene.ts";
 import { BridgedEdges } from "./bridged-edges.ts";
-import type { FilterState, FilterTruth } from "./filter-truth.ts";
+import type { FilterState } from "./filter-state.ts";
+import type { FilterTruth } from "./filter-truth.ts";
 import type { Range, RecordTruth } from "./record-truth.ts";
 import type { Certainty, ReferenceTruth } from "./reference.ts";
 import type { Settling } from "./spoilt-samples.ts";

@@ -1,7 +1,8 @@
 // From bounds and variances at the filter to the tolerances of level, phase and speed at one step.
 import type { FilterProfile, Scene } from "../scene/scene.ts";
 import { RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
-import type { FilterState, FilterTruth } from "./filter-truth.ts";
+import type { FilterState } from "./filter-state.ts";
+import type { FilterTruth } from "./filter-truth.ts";
 import { timeConstantS } from "./filter-response.ts";
 import type { ToleranceTerm } from "./types.ts";
 import type { WheelTruth } from "./wheel-truth.ts";

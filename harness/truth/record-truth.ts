@@ -21,10 +21,3 @@ export interface RecordTruth {
   /** Distance of the integration from the true one, a share of the level. */
   integrationDistance?: Range;
 }
-
-declare module "./types.ts" {
-  interface StepTruth {
-    /** Absent: a truth that says nothing of these fields. */
-    record?: RecordTruth;
-  }
-}

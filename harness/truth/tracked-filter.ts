@@ -3,7 +3,7 @@
 import type { FilterProfile, Scene, ShaftProfile } from "../scene/scene.ts";
 import type { ChannelTruth } from "./channel-truth.ts";
 import { FilterTruth, RESPONSE_LEAST } from "./filter-truth.ts";
-import type { FilterState } from "./filter-truth.ts";
+import type { FilterState } from "./filter-state.ts";
 import { LevelDeadline } from "./level-deadline.ts";
 import { LevelFields } from "./level-fields.ts";
 import { LevelTolerance } from "./level-tolerance.ts";

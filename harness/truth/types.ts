@@ -1,6 +1,7 @@
 // What the truth says of each display step. Written by harness/truth, read by harness/judge.
 
 import type { LEVEL_TERM_NAMES, RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
+import type { RecordTruth } from "./record-truth.ts";
 
 /** Every name that a term can have. */
 export type TermName =
@@ -45,6 +46,8 @@ export interface StepTruth {
   speedNowTolRevPerS?: number;
   /** Validity and causes that are right here; several where a change may fall either side. */
   allowed: { validity: number; cause: number }[];
+  /** The record's other fields; absent: a truth that says nothing of them. */
+  record?: RecordTruth;
 }
 
 /** An event that must come, once, within the window (ticks of the edge clock). */
