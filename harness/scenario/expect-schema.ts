@@ -44,7 +44,8 @@ export const HEALTH_NAMES = [
   "broadband",
 ] as const;
 
-const CHECKS = [
+/** Checks of a verdict, as a canary names the one that must find it. */
+export const CHECKS = [
   "level",
   "phase",
   "speed",

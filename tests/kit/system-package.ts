@@ -1,20 +1,6 @@
 // Tests that need a program of the system: skipped in one line where it is missing, and an error where
 // AMBERLINE_ALL_TESTS=1 says that nothing may be left out.
-import { accessSync, constants } from "node:fs";
-import { delimiter, join } from "node:path";
-
-function findCommand(command: string): string | undefined {
-  for (const folder of (process.env["PATH"] ?? "").split(delimiter)) {
-    try {
-      const path = join(folder, command);
-      accessSync(path, constants.X_OK);
-      return path;
-    } catch {
-      // Not in this folder; the next one may have it.
-    }
-  }
-  return undefined;
-}
+import { findCommand } from "../../host/board/tools.ts";
 
 /**
  * Path of a command of a Debian package, or undefined after telling what is skipped.

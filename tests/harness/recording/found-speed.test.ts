@@ -1,11 +1,11 @@
 // A speed found from the vibration: what is said of its certainty must hold.
 import { describe, expect, it } from "vitest";
 import { countRevolutions } from "../../../harness/recording/revolution-count.ts";
-import type { Recording } from "../../../harness/recording/recording.ts";
 import { searchedSpeed } from "../../../harness/recording/searched-speed.ts";
 import { findSpeed } from "../../../harness/recording/speed-search.ts";
 import { gaussianOf } from "../../../harness/random/gaussian.ts";
 import { randomStream, uniformOf } from "../../../harness/random/stream.ts";
+import { recordingOf } from "../../kit/made-recording.ts";
 import { TEST_SEED } from "../../kit/seed.ts";
 
 const COUNT = 4096;
@@ -53,23 +53,6 @@ const DRIFTS: Record<string, (speed: number, by: number, start: number, turns: n
     "to and fro": (speed, by, start, turns) => (share) =>
       speed * (1 + by * Math.sin(2 * Math.PI * (start + turns * share))),
   };
-
-/** Samples as a recording of one channel. */
-function recordingOf(samples: Float32Array): Recording {
-  return {
-    path: "made.wav",
-    channelNames: ["a"],
-    sampleRateHz: undefined,
-    sampleCount: samples.length,
-    fullScale: undefined,
-    notes: [],
-    notFiniteCount: [0],
-    fault: undefined,
-    async *runs() {
-      yield [samples];
-    },
-  };
-}
 
 describe("speed found from the vibration", () => {
   it.each(Object.keys(DRIFTS))(
@@ -169,7 +152,7 @@ describe("speed found from the vibration", () => {
     ];
     for (const [samples, told] of CASES) {
       const words = { speed: (f: number) => f.toFixed(6), place: String, rateShare: 0 };
-      const recording = recordingOf(samples);
+      const recording = recordingOf([samples]);
       const stretch = { fromSample: 0, untilSample: Infinity };
       await expect(searchedSpeed(recording, [0], 0.0505, 0.1, stretch, words)).rejects.toThrow(
         told,

@@ -1,31 +1,10 @@
 import { describe, expect, it } from "vitest";
 import { EdgeDetector } from "../../../harness/recording/edge-detector.ts";
 import { PitchTally } from "../../../harness/recording/pitch-tally.ts";
-import type { Recording, SampleRun } from "../../../harness/recording/recording.ts";
 import { tachometerChannel } from "../../../harness/recording/tachometer-channel.ts";
+import { recordingOf } from "../../kit/made-recording.ts";
 
 const SAMPLES = Float32Array.from({ length: 5000 }, (_, i) => Math.sin(i / 3 + (i * i) / 50_000));
-
-/** The samples above in runs of a length, as channel 1 of two. */
-function recordingOf(runLength: number): Recording {
-  async function* runs(): AsyncIterable<SampleRun> {
-    for (let from = 0; from < SAMPLES.length; from += runLength) {
-      const part = SAMPLES.subarray(from, from + runLength);
-      yield [new Float32Array(part.length), part];
-    }
-  }
-  return {
-    path: "made.wav",
-    channelNames: ["x", "tach"],
-    sampleRateHz: undefined,
-    sampleCount: SAMPLES.length,
-    fullScale: undefined,
-    notes: [],
-    notFiniteCount: [0, 0],
-    fault: undefined,
-    runs,
-  };
-}
 
 describe("tachometer channel", () => {
   const settings = { threshold: 0, hysteresis: 0.3, slope: "rising" } as const;
@@ -35,7 +14,7 @@ describe("tachometer channel", () => {
     "[REC-009] hands over every edge within its own run, however the runs of %i samples fall",
     async (runLength) => {
       const expected = new EdgeDetector(settings).process(SAMPLES);
-      const recording = recordingOf(runLength);
+      const recording = recordingOf([new Float32Array(SAMPLES.length), SAMPLES], runLength);
       const stretch = { fromSample: 0, untilSample: Infinity };
       const speed = await tachometerChannel(recording, 1, settings, wheel, stretch);
       const edges = speed.makeEdges();

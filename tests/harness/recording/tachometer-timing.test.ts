@@ -3,35 +3,16 @@
 import { describe, expect, it } from "vitest";
 import { gaussianOf } from "../../../harness/random/gaussian.ts";
 import { randomStream, uniformOf } from "../../../harness/random/stream.ts";
-import type { Recording } from "../../../harness/recording/recording.ts";
 import {
   tachometerChannel,
   type TachometerWish,
 } from "../../../harness/recording/tachometer-channel.ts";
 import { valueRange } from "../../../harness/recording/value-range.ts";
+import { recordingOf } from "../../kit/made-recording.ts";
 import { TEST_SEED } from "../../kit/seed.ts";
 
 const COUNT = 65_536;
 const PITCH = 97.3;
-
-/** Samples as a recording of one channel, in runs of COUNT. */
-function recordingOf(samples: Float32Array): Recording {
-  return {
-    path: "made.wav",
-    channelNames: ["tach"],
-    sampleRateHz: undefined,
-    sampleCount: samples.length,
-    fullScale: undefined,
-    notes: [],
-    notFiniteCount: [0],
-    fault: undefined,
-    async *runs() {
-      for (let from = 0; from < samples.length; from += COUNT) {
-        yield [samples.subarray(from, from + COUNT)];
-      }
-    },
-  };
-}
 
 /** A pulse from 0 to 1, by its time after the crossing of 0.5. */
 type Pulse = (after: number) => number;
@@ -85,7 +66,7 @@ const STRETCH = { fromSample: 0, untilSample: Infinity };
 const MIDDLE: TachometerWish = { slope: "rising", threshold: 0.5, hysteresis: 0.25 };
 
 async function replayed(samples: Float32Array, wish: TachometerWish) {
-  const speed = await tachometerChannel(recordingOf(samples), 0, wish, WHEEL, STRETCH);
+  const speed = await tachometerChannel(recordingOf([samples], COUNT), 0, wish, WHEEL, STRETCH);
   const source = speed.makeEdges();
   const edges: number[] = [];
   for (let from = 0; from < samples.length; from += COUNT) {

@@ -2,7 +2,8 @@
 import { describe, expect, it } from "vitest";
 import { runCase } from "../../../harness/run/run-case.ts";
 import { CASE_PARTS } from "../../../harness/run/case-parts.ts";
-import type { CheckName, Scene } from "../../../harness/scene/scene.ts";
+import { CHECKS } from "../../../harness/scenario/expect-schema.ts";
+import type { Scene } from "../../../harness/scene/scene.ts";
 import { CoreTarget } from "../../../harness/target/core-target.ts";
 import { loadCore } from "../../kit/play-scene.ts";
 import { suiteCases, suiteFiles } from "../../kit/regression-suite.ts";
@@ -11,20 +12,6 @@ const FILES_MIN = 60;
 /** A tolerance over this share of the greatest level needs a reason in the file. */
 const TOLERANCE_SHARE_MAX = 0.01;
 const TOLERANCE_SHARE_NOISE_MAX = 0.05;
-
-const CHECKS: CheckName[] = [
-  "level",
-  "phase",
-  "speed",
-  "shown",
-  "validity",
-  "caution",
-  "events",
-  "exceedances",
-  "counters",
-  "decidable",
-  "expectation",
-];
 
 const files = suiteFiles();
 
