@@ -30,10 +30,12 @@ export function fieldFaults(
   filter: FilterProfile,
   truth: StepTruth,
 ): string[] {
-  const faults = [...wordFaults(record, filter)];
-  if (isComputed(record)) faults.push(...vectorFaults(record, filter));
-  else faults.push(...emptyFaults(record));
-  if (truth.record !== undefined) faults.push(...truthFaults(record, truth.record));
+  // One list for all: nearly always it stays empty, at every step of a flight.
+  const faults: string[] = [];
+  addWordFaults(faults, record, filter);
+  if (isComputed(record)) addVectorFaults(faults, record, filter);
+  else addEmptyFaults(faults, record);
+  if (truth.record !== undefined) addTruthFaults(faults, record, truth.record);
   return faults;
 }
 
@@ -41,18 +43,17 @@ function isComputed(record: LevelRecord): boolean {
   return (record.flags & FLAG_COMPUTED) !== 0;
 }
 
-function wordFaults(record: LevelRecord, { display }: FilterProfile): string[] {
+function addWordFaults(faults: string[], record: LevelRecord, { display }: FilterProfile): void {
   const words = outputWords(record, display);
-  if (words.includes(record.word)) return [];
+  if (words.includes(record.word)) return;
   const [found, should] = [[record.word], words].map((some) =>
     some.map((word) => word.toString(16).padStart(8, "0")).join(" or "),
   );
-  return [`output word is ${found}, expected ${should}`];
+  faults.push(`output word is ${found}, expected ${should}`);
 }
 
 /** Vector, level, integration and settling agree with each other. */
-function vectorFaults(record: LevelRecord, filter: FilterProfile): string[] {
-  const faults: string[] = [];
+function addVectorFaults(faults: string[], record: LevelRecord, filter: FilterProfile): void {
   const { re, im, level, flags, integrationDistance } = record;
   const length = Math.hypot(re, im) * filter.levelFactor;
   const room = VECTOR_ROUNDINGS * Math.max(length, level) + LENGTH_LEAST * (1 + filter.levelFactor);
@@ -67,40 +68,45 @@ function vectorFaults(record: LevelRecord, filter: FilterProfile): string[] {
   if (isOwn && record.validity === VALID && (flags & FLAG_SETTLED) === 0) {
     faults.push("a valid number, but not settled");
   }
-  return faults;
 }
 
 /** Without a level there is nothing to measure. */
-function emptyFaults(record: LevelRecord): string[] {
+function addEmptyFaults(faults: string[], record: LevelRecord): void {
   const { re, im, level, speedRevPerS, speedNowRevPerS, ageTicks, integrationDistance } = record;
   const measured = [re, im, level, speedRevPerS, speedNowRevPerS, ageTicks, integrationDistance];
   const marks = record.flags & (FLAG_SETTLED | FLAG_BRIDGED | FLAG_INTEGRATION);
   const isEmpty = marks === 0 && measured.every((one) => one === 0);
-  return isEmpty ? [] : ["no level is computed, but fields of one are set"];
+  if (!isEmpty) faults.push("no level is computed, but fields of one are set");
 }
 
-function truthFaults(record: LevelRecord, expected: Expected): string[] {
-  const faults: string[] = [];
-  const flag = (bit: number, should: Certainty, what: string): void => {
-    const isSet = (record.flags & bit) !== 0;
-    if (should === "maybe" || isSet === (should === "yes")) return;
-    faults.push(`"${what}" is ${isSet ? "set, should not be" : "not set, should be"}`);
-  };
-  flag(FLAG_COMPUTED, expected.isComputed, "computed");
-  flag(FLAG_PHASE_RELATIVE, expected.isPhaseRelative, "phase relative");
-  if (!isComputed(record)) return faults;
-  flag(FLAG_SETTLED, expected.isSettled, "settled");
-  flag(FLAG_BRIDGED, expected.isBridged, "bridged");
-  const { ageTicks: age, revolution, integrationDistance: distance } = expected;
-  const within = (found: number, range: { least: number; most: number }, what: string): void => {
-    if (found >= range.least && found <= range.most) return;
-    const should = `${numberText(range.least)} to ${numberText(range.most)}`;
-    faults.push(`${what} reads ${numberText(found)}, expected ${should}`);
-  };
-  if (age !== undefined) within(record.ageTicks, age, "age in ticks");
-  if (distance !== undefined) within(record.integrationDistance, distance, "integration distance");
+function addFlagFault(faults: string[], isSet: boolean, should: Certainty, what: string): void {
+  if (should === "maybe" || isSet === (should === "yes")) return;
+  faults.push(`"${what}" is ${isSet ? "set, should not be" : "not set, should be"}`);
+}
+
+function addRangeFault(
+  faults: string[],
+  found: number,
+  range: { least: number; most: number } | undefined,
+  what: string,
+): void {
+  if (range === undefined || (found >= range.least && found <= range.most)) return;
+  const should = `${numberText(range.least)} to ${numberText(range.most)}`;
+  faults.push(`${what} reads ${numberText(found)}, expected ${should}`);
+}
+
+function addTruthFaults(faults: string[], record: LevelRecord, expected: Expected): void {
+  const { flags } = record;
+  const isRelative = (flags & FLAG_PHASE_RELATIVE) !== 0;
+  addFlagFault(faults, isComputed(record), expected.isComputed, "computed");
+  addFlagFault(faults, isRelative, expected.isPhaseRelative, "phase relative");
+  if (!isComputed(record)) return;
+  addFlagFault(faults, (flags & FLAG_SETTLED) !== 0, expected.isSettled, "settled");
+  addFlagFault(faults, (flags & FLAG_BRIDGED) !== 0, expected.isBridged, "bridged");
+  const { ageTicks, revolution, integrationDistance } = expected;
+  addRangeFault(faults, record.ageTicks, ageTicks, "age in ticks");
+  addRangeFault(faults, record.integrationDistance, integrationDistance, "integration distance");
   if (revolution !== undefined && record.revolution !== revolution) {
     faults.push(`revolution reads ${record.revolution}, expected ${revolution}`);
   }
-  return faults;
 }

@@ -19,6 +19,19 @@ const TWO_PI = 2 * Math.PI;
 /** Below this modulus a response is not divided by: the level is refused. */
 export const RESPONSE_LEAST = 0.5;
 
+/** What the second of each pair of poles holds. */
+function secondsOf(poles: readonly TwoPoles[]): number[] {
+  const seconds: number[] = [];
+  for (const pole of poles) seconds.push(pole.second);
+  return seconds;
+}
+
+function sumOf(values: readonly number[]): number {
+  let sum = 0;
+  for (const value of values) sum += value;
+  return sum;
+}
+
 export class FilterTruth {
   readonly #filter: FilterProfile;
   readonly #scene: Scene;
@@ -50,6 +63,8 @@ export class FilterTruth {
   #responseNow = 1;
   #firstBoundary = 0;
   #beganAt = 0;
+  #summedH = NaN;
+  #sums = { square: 0, neighbour: 0 };
   /** Modulus before the newest vector; undefined: there was none. */
   #modulusBefore: ModulusBefore | undefined;
   readonly #z: Complex = { re: 0, im: 0 };
@@ -181,11 +196,10 @@ export class FilterTruth {
   #noteModulus(): void {
     this.#modulusBefore = undefined;
     if (!this.#isComputed || this.#integrations === 0) return;
-    const sum = (values: number[]): number => values.reduce((all, one) => all + one, 0);
     this.#modulusBefore = {
       modulus: Math.hypot(this.#re.second, this.#im.second),
-      bound: sum(this.boundsNow()),
-      variance: sum(this.variancesNow()),
+      bound: sumOf(this.boundsNow()),
+      variance: sumOf(this.variancesNow()),
     };
   }
 
@@ -363,7 +377,7 @@ export class FilterTruth {
 
   /** Bounds now, SI pk at the filter, by TERM_NAMES; what the f32 poles add is in the last. */
   boundsNow(): number[] {
-    const bounds = this.#bounds.map((pole) => pole.second);
+    const bounds = secondsOf(this.#bounds);
     const { re, im, h } = this.#state!;
     const last = bounds.length - 1;
     // Each update rounds by half a unit and is forgotten with h: twice, for two poles.
@@ -373,12 +387,24 @@ export class FilterTruth {
 
   /** Variances of re and of im now, by RANDOM_NAMES. */
   variancesNow(): number[] {
-    const { square, neighbour } = poleSums(this.#state!.h);
+    const { square, neighbour } = this.#poleSums();
     const kept = square + 0.5 * neighbour;
     const startShare = 1.5 * this.#start.second ** 2;
-    return this.#variances.map(
-      (pole, i) => pole.second * kept + this.#startVariances[i]! * startShare,
-    );
+    const variances = secondsOf(this.#variances);
+    for (let i = 0; i < variances.length; i += 1) {
+      variances[i] = variances[i]! * kept + this.#startVariances[i]! * startShare;
+    }
+    return variances;
+  }
+
+  /** Of the newest h, which seldom changes. */
+  #poleSums(): { square: number; neighbour: number } {
+    const { h } = this.#state!;
+    if (h !== this.#summedH) {
+      this.#summedH = h;
+      this.#sums = poleSums(h);
+    }
+    return this.#sums;
   }
 
   /** What the angle model may turn the vector by, rad. */
@@ -388,7 +414,7 @@ export class FilterTruth {
 
   /** Share of the speed's own variance that the poles let through, at most 1. */
   get speedShare(): number {
-    const { square, neighbour } = poleSums(this.#state!.h);
+    const { square, neighbour } = this.#poleSums();
     return Math.min(1, square + neighbour + this.#start.second ** 2);
   }
 }

@@ -72,29 +72,32 @@ export class LevelFields {
     return this.edgeMarginS(state.closingS) + shiftRev / speed;
   }
 
-  /** All fields; `isOpen`: it is open which of two revolutions counts. */
-  of(step: number, state: FilterState, isOpen: boolean, vectorPk: number): Partial<RecordTruth> {
-    const fields: Partial<RecordTruth> = {
-      isSettled: this.#isSettled(state),
-      isBridged: this.#bridged.at(state),
-    };
-    if (isOpen) return fields;
-    fields.ageTicks = this.#ageTicks(step, state);
+  /** Adds what a computed level says; `isOpen`: it is open which of two revolutions counts. */
+  add(
+    fields: RecordTruth,
+    step: number,
+    state: FilterState,
+    isOpen: boolean,
+    vectorPk: number,
+  ): void {
+    const marginS = this.#boundaryMarginS(state);
+    fields.isSettled = this.#isSettled(state, marginS);
+    fields.isBridged = this.#bridged.at(state);
+    if (isOpen) return;
+    fields.ageTicks = this.#ageTicks(step, state, marginS);
     fields.revolution = state.closing - this.#truth.firstBoundary;
-    const distance = this.#distance(state, vectorPk);
+    const distance = this.#distance(state, vectorPk, marginS);
     if (distance !== undefined) fields.integrationDistance = distance;
-    return fields;
   }
 
-  #ageTicks(step: number, state: FilterState): Range {
+  #ageTicks(step: number, state: FilterState, marginS: number): Range {
     const { clockHz } = this.#scene.profile;
-    const marginS = this.#boundaryMarginS(state);
     const ageS = this.#grid.timeOf(step) - state.closingS;
     return { least: (ageS - marginS) * clockHz, most: (ageS + marginS) * clockHz + 1 };
   }
 
   /** 6.64 τ since the first vector, as the sum of the cycles' shares. */
-  #isSettled(state: FilterState): Certainty {
+  #isSettled(state: FilterState, marginS: number): Certainty {
     const { timeS, cycles } = this.#settling;
     const closed = state.closing - this.#truth.beganAt;
     const share = 1e-4 + 4e-8 * Math.max(1, closed);
@@ -104,13 +107,13 @@ export class LevelFields {
       return closed < cycles - slack ? "no" : "maybe";
     }
     const sinceS = state.closingS - this.#truth.boundaryS(this.#truth.beganAt);
-    const slackS = share * timeS + 2 * this.#boundaryMarginS(state) + 1e-6;
+    const slackS = share * timeS + 2 * marginS + 1e-6;
     if (sinceS >= timeS + slackS) return "yes";
     return sinceS < timeS - slackS ? "no" : "maybe";
   }
 
   /** n·(slope of the speed over ω² and change of the amplitude over ω)², by what both leave open. */
-  #distance(state: FilterState, vectorPk: number): Range | undefined {
+  #distance(state: FilterState, vectorPk: number, marginS: number): Range | undefined {
     const { integration } = state;
     if (integration === undefined) return undefined;
     const { count, slope, modulus, modulusChange, durationS, turnRad } = integration;
@@ -123,7 +126,7 @@ export class LevelFields {
     const changeLeast = Math.max(0, modulusChange - both) / (modulus + off) / turnRad;
     const changeMost =
       modulus > off ? (modulusChange + both) / (modulus - off) / turnRad : Infinity;
-    const durationOff = 4 * this.#boundaryMarginS(state) + DURATION_ROUNDINGS * durationS;
+    const durationOff = 4 * marginS + DURATION_ROUNDINGS * durationS;
     const slopeOff = (2.02 * durationOff) / (durationS * turnRad);
     return {
       least: count * Math.max(0, slope - slopeOff + changeLeast) ** 2 * (1 - 1e-5),

@@ -188,7 +188,7 @@ export class TrackedFilter {
       terms,
       phaseLagDeg: lagDeg < 0 ? lagDeg + 360 : lagDeg,
       phaseTolDeg: share < 1 ? ((Math.asin(share) + tolerance.turnRad) * 180) / Math.PI : 180,
-      phaseIsJudged: isJudged && share + tolerance.turnRad < 0.5 && this.#phaseIsKnown(stepS),
+      phaseIsJudged: isJudged && share + tolerance.turnRad < 0.5 && this.#phaseIsKnown(record),
       speedRevPerS: state.speed,
       speedTolRevPerS: tolerance.speed + (isOpen ? Math.abs(state.speedNow - state.speed) : 0),
       speedNowRevPerS: state.speedNow,
@@ -215,14 +215,15 @@ export class TrackedFilter {
       isPhaseRelative: this.#fields.isPhaseRelative(stepS),
     };
     if (state === undefined || vectorPk === undefined || this.#isInDoubt(stepS)) return record;
-    return { ...record, ...this.#fields.of(step, state, isOpen, vectorPk) };
+    this.#fields.add(record, step, state, isOpen, vectorPk);
+    return record;
   }
 
   /** The phase stands against the index: fitted, and counted as such. */
-  #phaseIsKnown(stepS: number): boolean {
+  #phaseIsKnown(record: RecordTruth): boolean {
     const { wheel } = this.#reference;
     if (this.#shaft.positions === 1 && wheel.positions !== 1) return false;
-    return this.#fields.isPhaseRelative(stepS) === "no";
+    return record.isPhaseRelative === "no";
   }
 
   /** Whether a level is computed. */
