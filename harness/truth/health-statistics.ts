@@ -47,6 +47,20 @@ export interface Period {
   lastSample: number;
 }
 
+/** What a check looks at: a period, the faults that stand in it, and what else the samples hold. */
+interface Seen {
+  period: Period;
+  lengthS: number;
+  faults: readonly ChannelFault[];
+  sizes: Sizes;
+  /** Rms of the noise. */
+  noise: number;
+  /** Half the way that a constant moves. */
+  tornBy: number;
+  /** Too few cycles of the slowest component for statistics of whole ones. */
+  isFew: boolean;
+}
+
 /** The checks that a kind of transducer is served by. */
 export function checksOf(profile: ChannelProfile): boolean[] {
   const { health, kind } = profile;
@@ -198,12 +212,13 @@ export class HealthStatistics {
     };
     const lengthS = period.untilS - period.fromS;
     const isFew = sizes.slowestHz * lengthS < CYCLES_FEW;
-    put(HEALTH_BIAS, this.#bias(period, faults, sizes, noise));
-    put(HEALTH_CLIP, this.#clip(period, faults, sizes, noise, isFew));
-    put(HEALTH_FLAT, this.#flat(period, faults, sizes, noise, isFew));
-    put(HEALTH_NOISE_FLOOR, this.#noiseFloor(period, faults, sizes, noise, isFew));
-    put(HEALTH_BURST, this.#burst(period, faults, sizes, noise, tornBy));
-    put(HEALTH_PHYSICAL, this.#physical(faults, sizes, noise, lengthS, isFew));
+    const seen: Seen = { period, lengthS, faults, sizes, noise, tornBy, isFew };
+    put(HEALTH_BIAS, this.#bias(seen));
+    put(HEALTH_CLIP, this.#clip(seen));
+    put(HEALTH_FLAT, this.#flat(seen));
+    put(HEALTH_NOISE_FLOOR, this.#noiseFloor(seen));
+    put(HEALTH_BURST, this.#burst(seen));
+    put(HEALTH_PHYSICAL, this.#physical(seen));
     // Both sides of the comparison have the same memory, so that only what is not in the samples (or
     // a ratio that a lone line may reach) can break it.
     const ratio = this.#profile.health.broadbandRatio ?? Infinity;
@@ -213,10 +228,9 @@ export class HealthStatistics {
     return verdicts;
   }
 
-  #bias(period: Period, faults: ChannelFault[], sizes: Sizes, noise: number): Certainty {
+  #bias({ period, lengthS, faults, sizes, noise }: Seen): Certainty {
     const limits = this.#profile.health.bias;
     if (limits === undefined) return "no";
-    const lengthS = period.untilS - period.fromS;
     let { mean } = this.#channel.signal;
     let width = sizes.perLength / lengthS + (SIGMAS * noise) / Math.sqrt(period.sampleCount);
     for (const fault of faults) {
@@ -254,13 +268,7 @@ export class HealthStatistics {
   }
 
   /** The share of time that a lone sine spends beyond c: (2/π)·acos(c/A). */
-  #clip(
-    period: Period,
-    faults: ChannelFault[],
-    sizes: Sizes,
-    noise: number,
-    isFew: boolean,
-  ): Certainty {
+  #clip({ period, faults, sizes, noise, isFew }: Seen): Certainty {
     const needed = this.#profile.health.clipSamples ?? Infinity;
     const range = this.#clipsFrom;
     const flat = faults.find((fault) => fault.kind === "flat");
@@ -286,13 +294,7 @@ export class HealthStatistics {
     return expected * 1.15 + 4 < needed ? "no" : "maybe";
   }
 
-  #flat(
-    period: Period,
-    faults: ChannelFault[],
-    sizes: Sizes,
-    noise: number,
-    isFew: boolean,
-  ): Certainty {
+  #flat({ period, faults, sizes, noise, isFew }: Seen): Certainty {
     const limit = this.#profile.health.flatPkPk ?? 0;
     if (faults.some((fault) => fault.kind === "flat")) return limit > 0 ? "yes" : "no";
     // The largest component stands out of the others by what is left of it; 0.9 for its sampling.
@@ -315,13 +317,7 @@ export class HealthStatistics {
     return isUnder(low > this.#step ? low - this.#step : 0, high, limit);
   }
 
-  #noiseFloor(
-    period: Period,
-    faults: ChannelFault[],
-    sizes: Sizes,
-    noise: number,
-    isFew: boolean,
-  ): Certainty {
+  #noiseFloor({ period, faults, sizes, noise, isFew }: Seen): Certainty {
     const limit = this.#profile.health.noiseFloorRms ?? 0;
     if (faults.some((fault) => fault.kind === "flat")) return limit > 0 ? "yes" : "no";
     const share = 0.05 + 4 / Math.sqrt(period.sampleCount);
@@ -336,13 +332,7 @@ export class HealthStatistics {
     return isUnder(isSpoiltLow ? 0 : low, isDoubtful ? Infinity : high, limit);
   }
 
-  #burst(
-    period: Period,
-    faults: ChannelFault[],
-    sizes: Sizes,
-    noise: number,
-    tornBy: number,
-  ): Certainty {
+  #burst({ period, lengthS, faults, sizes, noise, tornBy }: Seen): Certainty {
     const limit = this.#profile.health.burstRms ?? Infinity;
     const loose = faults.find((fault) => fault.kind === "loose");
     if (faults.some((fault) => fault.kind === "flat") && tornBy === 0) return "no";
@@ -350,7 +340,7 @@ export class HealthStatistics {
     for (const fault of faults) {
       if (fault.kind === "spike") spikes += Math.abs(fault.value) * fault.samples;
     }
-    const sliceS = (period.untilS - period.fromS) / 8;
+    const sliceS = lengthS / 8;
     const quiet =
       tornBy +
       spikes / (period.sampleCount / 8) +
@@ -365,13 +355,7 @@ export class HealthStatistics {
     return expected >= 12 && typical > 3 * limit + quiet ? "yes" : "maybe";
   }
 
-  #physical(
-    faults: ChannelFault[],
-    sizes: Sizes,
-    noise: number,
-    lengthS: number,
-    isFew: boolean,
-  ): Certainty {
+  #physical({ lengthS, faults, sizes, noise, isFew }: Seen): Certainty {
     const limit = this.#profile.health.physicalPk ?? Infinity;
     if (faults.some((fault) => fault.kind === "flat")) return "no";
     // The peak stands about the period's own mean, which a part of a cycle moves.
