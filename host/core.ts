@@ -19,6 +19,7 @@ import { LINK_COUNTERS_BYTES, PORT_BYTES } from "../shared/link.ts";
 import * as STATUS from "../shared/status.ts";
 import type { Counters } from "./record-types.ts";
 import { decodeCounters } from "./records.ts";
+import { messageOf } from "./error-message.ts";
 
 const TWO_32 = 4294967296;
 const NO_RECORDS = new Uint8Array(0);
@@ -108,7 +109,7 @@ function exportsOf(wasm: Uint8Array): CoreExports {
   try {
     ({ exports } = instantiateSync<CoreExports>(wasm, {}));
   } catch (error) {
-    const said = error instanceof Error ? error.message : String(error);
+    const said = messageOf(error);
     throw new Error(`no WebAssembly module that starts without imports: ${said}`, { cause: error });
   }
   const missing = FUNCTIONS.find((name) => typeof exports[name] !== "function");

@@ -3,6 +3,7 @@ import { CommanderError } from "@commander-js/extra-typings";
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import { PortError } from "../../host/link/port.ts";
 import { systemComplaint } from "../../host/system-error.ts";
+import { messageOf } from "../../host/error-message.ts";
 import { ResultsError } from "../results/case-file.ts";
 import { TargetFailure } from "../run/run-case.ts";
 import { printable, wrapped } from "./wrapped-text.ts";
@@ -47,7 +48,7 @@ export function endWithError(error: unknown, isDebug: boolean): number {
     return EXIT_INTERRUPTED;
   }
   const said = systemComplaint(error);
-  const message = said ?? (error instanceof Error ? error.message : String(error));
+  const message = said ?? messageOf(error);
   const isInput = said !== undefined || isInputError(error);
   const isKnown = isInput || error instanceof TargetFailure || error instanceof PortError;
   const text =

@@ -5,6 +5,7 @@ import { Core } from "../../host/core.ts";
 import { LinkDevice } from "../../host/link/device.ts";
 import { PtyPort } from "../../host/link/pty-pair.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
+import { messageOf } from "../../host/error-message.ts";
 import { TargetFailure } from "../run/run-case.ts";
 import { EXIT_RIGHT, helpTail } from "./command-errors.ts";
 import { commandStart } from "./command-start.ts";
@@ -28,7 +29,7 @@ function loadCore(path: string): Core {
   try {
     return Core.fromFile(path);
   } catch (error) {
-    const said = error instanceof Error ? error.message : String(error);
+    const said = messageOf(error);
     throw new TargetFailure(`${path}: ${said}`, { cause: error });
   }
 }
@@ -45,14 +46,14 @@ async function offer(corePath: string): Promise<Offered> {
   const device = new LinkDevice(core, port, {
     onAnswer: () => (answers += 1),
     onFault: (error) => {
-      const said = error instanceof Error ? error.message : String(error);
+      const said = messageOf(error);
       fail(new TargetFailure(`the firmware stopped: ${said}`, { cause: error }));
     },
   });
   try {
     await device.start();
   } catch (error) {
-    const said = error instanceof Error ? error.message : String(error);
+    const said = messageOf(error);
     throw new TargetFailure(said, { cause: error });
   }
   return { port, core, answers: () => answers, stopped };

@@ -8,6 +8,7 @@ import type {
   ExceedanceRecord,
   LevelRecord,
 } from "../../host/record-types.ts";
+import { messageOf } from "../../host/error-message.ts";
 
 /** All that came with one display step. */
 export interface StepGroup {
@@ -92,7 +93,7 @@ export class RecordStream {
     try {
       record = decodeRecord(view, at);
     } catch (error) {
-      this.sink.garbage(error instanceof Error ? error.message : String(error));
+      this.sink.garbage(messageOf(error));
       return;
     }
     this.takeRecord(record);

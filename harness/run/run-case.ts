@@ -4,6 +4,7 @@ import { InputError } from "../../host/input-error.ts";
 import type { Complaint } from "../../host/input-error.ts";
 import { refusedProfile } from "../../host/profile/refusal.ts";
 import type { Counters } from "../../host/record-types.ts";
+import { messageOf } from "../../host/error-message.ts";
 import type { Verdict } from "../judge/types.ts";
 import { caseIdentity } from "../results/identity.ts";
 import { playedRows } from "../results/played.ts";
@@ -42,7 +43,7 @@ async function asked<T>(what: string, answer: Promise<T>): Promise<T> {
     if (error instanceof Error && error.name === "AbortError") throw error;
     // What the target refuses because the profile is wrong is no failure of the target.
     if (error instanceof InputError) throw error;
-    const said = error instanceof Error ? error.message : String(error);
+    const said = messageOf(error);
     // Nor what no cutting makes into blocks: the scene is.
     if (error instanceof BatchError) throw new InputError(whole(`the scene gives ${said}`));
     throw new TargetFailure(`the target failed at ${what}: ${said}`, { cause: error });

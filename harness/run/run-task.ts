@@ -1,6 +1,7 @@
 // Runs, writes and draws one case, whatever carries it and wherever it runs.
 import { LinkError, type LinkErrorKind } from "../../host/link/link-error.ts";
 import { PortError } from "../../host/link/port.ts";
+import { messageOf } from "../../host/error-message.ts";
 import { ResultsError, writeCase } from "../results/case-file.ts";
 import type { Target } from "../target/target.ts";
 import { CASE_PARTS } from "./case-parts.ts";
@@ -52,7 +53,7 @@ export async function runTask(
     const outcome = judged(writeCase(task.folder, result), task.repeat);
     return { ...outcome, elapsedS: Math.round(performance.now() - startedMs) / 1000 };
   } catch (error) {
-    const message = error instanceof Error ? error.message : String(error);
+    const message = messageOf(error);
     const stack = error instanceof Error ? (error.stack ?? message) : message;
     const failure = { name: task.scene.name, kind: failureKind(error), message };
     return { kind: "failed", failure, stack, ...(isGone(error) ? { isTargetGone: true } : {}) };

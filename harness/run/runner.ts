@@ -5,6 +5,7 @@ import { availableParallelism, cpus } from "node:os";
 import { join } from "node:path";
 import { Tinypool } from "tinypool";
 import { packageVersion } from "../../host/package-root.ts";
+import { messageOf } from "../../host/error-message.ts";
 import { writeReport } from "../report/report-file.ts";
 import { caseIdentity } from "../results/identity.ts";
 import {
@@ -93,7 +94,7 @@ async function identify(
     return { kind, identity, layoutVersion, numericsVersion };
   } catch (error) {
     if (signal.aborted) throw error;
-    const said = error instanceof Error ? error.message : String(error);
+    const said = messageOf(error);
     throw new TargetFailure(`the target cannot be opened: ${said}`, { cause: error });
   }
 }
@@ -117,7 +118,7 @@ function finishedCase(
 
 /** A case whose thread broke. */
 function brokenCase(scene: Scene, error: unknown): CaseOutcome {
-  const message = error instanceof Error ? error.message : String(error);
+  const message = messageOf(error);
   const stack = error instanceof Error ? (error.stack ?? message) : message;
   return { kind: "failed", failure: { name: scene.name, kind: "defect", message }, stack };
 }

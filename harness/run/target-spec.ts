@@ -1,5 +1,6 @@
 // Which target a run is to use, as plain data that crosses to a worker.
 import { Core } from "../../host/core.ts";
+import { messageOf } from "../../host/error-message.ts";
 import { CoreTarget } from "../target/core-target.ts";
 import type { Target } from "../target/target.ts";
 
@@ -36,7 +37,7 @@ export function makeTarget(spec: CoreSpec): Target {
   try {
     return new CoreTarget(Core.fromFile(spec.wasmPath));
   } catch (error) {
-    const said = error instanceof Error ? error.message : String(error);
+    const said = messageOf(error);
     throw new Error(`${spec.wasmPath}: ${said}`, { cause: error });
   }
 }

@@ -4,6 +4,7 @@ import { closeSync, write as writeFile } from "node:fs";
 import { ReadStream } from "node:tty";
 import { PTY_PACKAGE, loadOptional, loadWithin } from "./optional-package.ts";
 import type { BytePort } from "./port.ts";
+import { messageOf } from "../error-message.ts";
 
 /** A pseudo-terminal holds about 4 KiB; a longer piece would stand in the way of its own reader. */
 const PIECE_BYTES = 2048;
@@ -72,7 +73,7 @@ export class PtyPort implements BytePort {
     try {
       pair = native.open!(80, 24);
     } catch (error) {
-      const said = error instanceof Error ? error.message : String(error);
+      const said = messageOf(error);
       throw new NoPty(
         `this system gives no pseudo-terminal (${said}): see that /dev/ptmx is there`,
         {
