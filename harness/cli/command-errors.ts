@@ -6,9 +6,7 @@ import { systemComplaint } from "../../host/system-error.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { ResultsError } from "../results/case-file.ts";
 import { TargetFailure } from "../run/run-case.ts";
-import { printable, wrapped } from "./wrapped-text.ts";
-
-const HELP_COLUMNS = 80;
+import { COLUMNS, printable, wrapped } from "./wrapped-text.ts";
 
 export const EXIT_RIGHT = 0;
 export const EXIT_WRONG = 1;
@@ -25,7 +23,7 @@ const EXIT_HELP =
 
 /** What the help of a command ends with: example, exit codes, the caution sentence. */
 export function helpTail(example: string, exitHelp = EXIT_HELP): string {
-  const caution = wrapped(CAUTION_SENTENCE, HELP_COLUMNS).join("\n");
+  const caution = wrapped(CAUTION_SENTENCE, COLUMNS).join("\n");
   return `\nExample:\n  $ ${example}\n\n${exitHelp}\n\n${caution}`;
 }
 

@@ -5,14 +5,11 @@ import { NUMERICS_VERSION } from "../../shared/layout.ts";
 import { bitComparisonRefusal } from "../results/bit-comparison.ts";
 import type { Summary, SummaryRow } from "../results/types.ts";
 import type { RunOutcome } from "../run/runner.ts";
-import { printable, wrapped } from "./wrapped-text.ts";
-
-export { wrapped } from "./wrapped-text.ts";
+import { COLUMNS, printable, wrapped } from "./wrapped-text.ts";
 
 /** On a terminal only: a build server's setting would colour what goes into a pipe or a file. */
 const colors = pico.createColors(process.stdout.isTTY ? pico.isColorSupported : false);
 
-const COLUMNS = 80;
 /** Rows shown before the rest is only counted. */
 const ROWS_MAX = 20;
 /** Up to so many cases right ones have lines of their own, too. */

@@ -12,10 +12,9 @@ import {
   reviewLevels,
 } from "../run/level-review.ts";
 import { CallError } from "./command-errors.ts";
-import { wrapped } from "./wrapped-text.ts";
+import { COLUMNS, wrapped } from "./wrapped-text.ts";
 import type { MonitorProfile } from "../../host/profile/types.ts";
 
-const COLUMNS = 80;
 const DRAWN_POINTS_MAX = 4000;
 /** Told wherever a caution cleared while the speed was another. */
 const OTHER_SPEED =

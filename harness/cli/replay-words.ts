@@ -6,9 +6,8 @@ import type { ReplayFilterView, ReplayView } from "../report/replay-page.ts";
 import type { FilterTally } from "../run/replay-tally.ts";
 import type { ReplayOutcome, ReplayRequest } from "../run/replay-run.ts";
 import { eventTable, exceedanceTables, hasSpeeds, speedTables } from "./replay-tables.ts";
-import { wrapped } from "./wrapped-text.ts";
+import { COLUMNS, wrapped } from "./wrapped-text.ts";
 
-const COLUMNS = 80;
 const CELL = 12;
 
 const SPEED_DIGITS_MIN = 3;

@@ -19,9 +19,7 @@ import { commandStart } from "./command-start.ts";
 import { makeProgress } from "./progress.ts";
 import { shownPath } from "./scenario-files.ts";
 import { shellWord } from "./shell-word.ts";
-import { wrapped } from "./wrapped-text.ts";
-
-const COLUMNS = 80;
+import { hanging } from "./wrapped-text.ts";
 
 export interface RunRequest {
   /** The command as the report repeats it. */
@@ -105,7 +103,7 @@ export function exitCodeOf({
 
 /** Before the first byte goes to a port; apart from what a machine may read. */
 function tellCautions(): void {
-  const lines = BENCH_CAUTIONS.flatMap((one) => wrapped(`- ${one}`, COLUMNS));
+  const lines = BENCH_CAUTIONS.map((one) => hanging("- ", one, 2));
   process.stderr.write(`Before a port is used:\n${lines.join("\n")}\n`);
 }
 
