@@ -8,7 +8,6 @@ import type {
   ExceedanceRecord,
   LevelRecord,
 } from "../../host/record-types.ts";
-import { messageOf } from "../../host/error-message.ts";
 
 /** All that came with one display step. */
 export interface StepGroup {
@@ -93,7 +92,7 @@ export class RecordStream {
     try {
       record = decodeRecord(view, at);
     } catch (error) {
-      this.sink.garbage(messageOf(error));
+      this.sink.garbage(error instanceof Error ? error.message : String(error));
       return;
     }
     this.takeRecord(record);

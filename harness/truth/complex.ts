@@ -24,3 +24,7 @@ export function plus(a: Complex, b: Complex): Complex {
 export function scaled(a: Complex, by: number): Complex {
   return { re: a.re * by, im: a.im * by };
 }
+
+export function distance(a: Complex, b: Complex): number {
+  return Math.hypot(a.re - b.re, a.im - b.im);
+}

@@ -36,3 +36,17 @@ export function poleSums(h: number): { square: number; neighbour: number } {
         growth * growth * s2),
   };
 }
+
+/** The sums of the newest h: in a dwell it does not change. */
+export class PoleSums {
+  #h = NaN;
+  #sums = { square: 0, neighbour: 0 };
+
+  of(h: number): { square: number; neighbour: number } {
+    if (h !== this.#h) {
+      this.#h = h;
+      this.#sums = poleSums(h);
+    }
+    return this.#sums;
+  }
+}

@@ -9,28 +9,15 @@ import { CycleVectors, boundaryTimeS } from "./cycle-vectors.ts";
 import type { CycleGrid } from "./cycle-vectors.ts";
 import { ErrorBounds, RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
 import type { FilterState } from "./filter-state.ts";
-import { poleSums, proportionalPole, timeConstantS } from "./filter-response.ts";
-import { integrationOf } from "./integration-distance.ts";
+import { PoleSums, proportionalPole, timeConstantS } from "./filter-response.ts";
+import { integrationOf, sumOf } from "./integration-distance.ts";
 import type { ModulusBefore } from "./integration-distance.ts";
-import { TwoPoles } from "./two-poles.ts";
+import { TwoPoles, secondsOf } from "./two-poles.ts";
 import type { WheelTruth } from "./wheel-truth.ts";
 
 const TWO_PI = 2 * Math.PI;
 /** Below this modulus a response is not divided by: the level is refused. */
 export const RESPONSE_LEAST = 0.5;
-
-/** What the second of each pair of poles holds. */
-function secondsOf(poles: readonly TwoPoles[]): number[] {
-  const seconds: number[] = [];
-  for (const pole of poles) seconds.push(pole.second);
-  return seconds;
-}
-
-function sumOf(values: readonly number[]): number {
-  let sum = 0;
-  for (const value of values) sum += value;
-  return sum;
-}
 
 export class FilterTruth {
   readonly #filter: FilterProfile;
@@ -63,8 +50,7 @@ export class FilterTruth {
   #responseNow = 1;
   #firstBoundary = 0;
   #beganAt = 0;
-  #summedH = NaN;
-  #sums = { square: 0, neighbour: 0 };
+  readonly #sums = new PoleSums();
   /** Modulus before the newest vector; undefined: there was none. */
   #modulusBefore: ModulusBefore | undefined;
   readonly #z: Complex = { re: 0, im: 0 };
@@ -387,7 +373,7 @@ export class FilterTruth {
 
   /** Variances of re and of im now, by RANDOM_NAMES. */
   variancesNow(): number[] {
-    const { square, neighbour } = this.#poleSums();
+    const { square, neighbour } = this.#sums.of(this.#state!.h);
     const kept = square + 0.5 * neighbour;
     const startShare = 1.5 * this.#start.second ** 2;
     const variances = secondsOf(this.#variances);
@@ -397,16 +383,6 @@ export class FilterTruth {
     return variances;
   }
 
-  /** Of the newest h, which seldom changes. */
-  #poleSums(): { square: number; neighbour: number } {
-    const { h } = this.#state!;
-    if (h !== this.#summedH) {
-      this.#summedH = h;
-      this.#sums = poleSums(h);
-    }
-    return this.#sums;
-  }
-
   /** What the angle model may turn the vector by, rad. */
   get turnRad(): number {
     return this.#turn.second;
@@ -414,7 +390,7 @@ export class FilterTruth {
 
   /** Share of the speed's own variance that the poles let through, at most 1. */
   get speedShare(): number {
-    const { square, neighbour } = this.#poleSums();
+    const { square, neighbour } = this.#sums.of(this.#state!.h);
     return Math.min(1, square + neighbour + this.#start.second ** 2);
   }
 }

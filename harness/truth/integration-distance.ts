@@ -9,6 +9,13 @@ export interface ModulusBefore {
   variance: number;
 }
 
+/** Of bounds, or of variances. */
+export function sumOf(values: readonly number[]): number {
+  let sum = 0;
+  for (const value of values) sum += value;
+  return sum;
+}
+
 export interface IntegrationParts {
   /** How many times it is integrated. */
   count: number;

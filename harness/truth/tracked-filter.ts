@@ -2,6 +2,7 @@
 // validity.
 import type { FilterProfile, Scene, ShaftProfile } from "../scene/scene.ts";
 import type { ChannelTruth } from "./channel-truth.ts";
+import { distance } from "./complex.ts";
 import { FilterTruth, RESPONSE_LEAST } from "./filter-truth.ts";
 import type { FilterState } from "./filter-state.ts";
 import { LevelDeadline } from "./level-deadline.ts";
@@ -394,8 +395,4 @@ const NOTHING: Omit<StepTruth, "allowed"> = {
 
 function modulo(a: number, n: number): number {
   return ((a % n) + n) % n;
-}
-
-function distance(a: { re: number; im: number }, b: { re: number; im: number }): number {
-  return Math.hypot(a.re - b.re, a.im - b.im);
 }

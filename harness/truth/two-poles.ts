@@ -23,3 +23,10 @@ export class TwoPoles {
     this.first = value + decay * off;
   }
 }
+
+/** What the second of each pair of poles holds. */
+export function secondsOf(poles: readonly TwoPoles[]): number[] {
+  const seconds: number[] = [];
+  for (const pole of poles) seconds.push(pole.second);
+  return seconds;
+}
