@@ -1,4 +1,4 @@
-// One line to one device, or a log of such a line: a target for each session on it.
+// Whatever carries the signal path, opened: a target for each session on it.
 import { randomInt } from "node:crypto";
 import { realClock } from "../../host/link/clock.ts";
 import { KeptPort } from "../../host/link/kept-port.ts";
@@ -9,7 +9,7 @@ import { TrafficArchive } from "../../host/link/traffic-playback.ts";
 import type { Scene } from "../scene/scene.ts";
 import { LinkTarget } from "../target/link-target.ts";
 import type { Target } from "../target/target.ts";
-import type { LineSpec, LogSpec, SerialSpec } from "./target-spec.ts";
+import { type LogSpec, type SerialSpec, type TargetSpec, makeTarget } from "./target-spec.ts";
 
 /** Label of the session that only asks the device who it is. */
 export const HELLO_LABEL = "the first hello";
@@ -24,9 +24,21 @@ export interface Line {
   end(): Promise<void>;
 }
 
-/** Errors: PortError where the log cannot be written; InputError where one cannot be read. */
-export function openLine(spec: LineSpec, port?: BytePort): Line {
-  return spec.kind === "log" ? playedLine(spec) : serialLine(spec, port);
+/**
+ * Opens what a specification names; `port` stands for a serial port in its place.
+ *
+ * Errors    PortError where the log cannot be written; InputError where one cannot be read; an Error
+ *           where a core is none
+ */
+export function openLine(spec: TargetSpec, port?: BytePort): Line {
+  switch (spec.kind) {
+    case "core":
+      return { target: () => makeTarget(spec), async end() {} };
+    case "log":
+      return playedLine(spec);
+    case "serial":
+      return serialLine(spec, port);
+  }
 }
 
 function serialLine(spec: SerialSpec, port?: BytePort): Line {

@@ -30,7 +30,7 @@ import { TargetFailure } from "./run-case.ts";
 import { SectionSpool } from "./section-spool.ts";
 import { LineRunner } from "./line-runner.ts";
 import { HELLO_LABEL, type Line, openLine } from "./line.ts";
-import { type CoreSpec, type TargetSpec, makeTarget } from "./target-spec.ts";
+import { type CoreSpec, type TargetSpec } from "./target-spec.ts";
 
 export interface PlannedCase {
   scene: Scene;
@@ -82,13 +82,9 @@ function makePool(jobs: number): Tinypool {
   });
 }
 
-async function identify(
-  spec: TargetSpec,
-  line: Line | undefined,
-  signal: AbortSignal,
-): Promise<Summary["target"]> {
+async function identify(line: Line, signal: AbortSignal): Promise<Summary["target"]> {
   try {
-    const target = spec.kind === "core" ? makeTarget(spec) : line!.target(HELLO_LABEL);
+    const target = line.target(HELLO_LABEL);
     const { kind, identity, layoutVersion, numericsVersion } = await target.open(signal);
     await target.close();
     return { kind, identity, layoutVersion, numericsVersion };
@@ -185,9 +181,9 @@ async function runOnTarget(
   plan: RunPlan,
   target: Summary["target"],
   spool: SectionSpool,
-  line: Line | undefined,
+  line: Line,
 ): Promise<Outcomes> {
-  if (plan.target.kind !== "core") return runAll(plan, target, spool, lineRun(plan, line!));
+  if (plan.target.kind !== "core") return runAll(plan, target, spool, lineRun(plan, line));
   const { runOne, end } = poolRun(plan, plan.target);
   try {
     return await runAll(plan, target, spool, runOne);
@@ -236,17 +232,17 @@ function runInfo(
  */
 export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
   prepareFolder(plan.folder);
-  const line = plan.target.kind === "core" ? undefined : openLine(plan.target);
+  const line = openLine(plan.target);
   try {
     return await runPlanOver(plan, line);
   } finally {
-    await line?.end();
+    await line.end();
   }
 }
 
-async function runPlanOver(plan: RunPlan, line: Line | undefined): Promise<RunOutcome> {
+async function runPlanOver(plan: RunPlan, line: Line): Promise<RunOutcome> {
   const startedAt = new Date();
-  const target = await identify(plan.target, line, plan.signal);
+  const target = await identify(line, plan.signal);
   const spool = new SectionSpool(join(plan.folder, "report.part"));
   try {
     const { all: outcomes, resumedCount } = await runOnTarget(plan, target, spool, line);
