@@ -1,6 +1,6 @@
-// Builds what the command needs: JavaScript by tsc, the firmware by asc (release and debug). Run by
-// `npm run build` and by `prepare`, so that a fresh clone is ready after `npm ci`. `board` is built
-// where it is named only: the same firmware for a microcontroller, smaller and less inlined.
+// Builds what the command needs: JavaScript by tsc, the firmware by asc: release, debug, and board,
+// which is smaller and less inlined and becomes C. Run by `npm run build` and by `prepare`, so that a
+// fresh clone is ready after `npm ci`.
 import { spawnSync } from "node:child_process";
 import { mkdirSync } from "node:fs";
 import { dirname, join } from "node:path";
@@ -20,10 +20,8 @@ const wants = (part: string): boolean => only.length === 0 || only.includes(part
 
 mkdirSync(join(root, "build", "core"), { recursive: true });
 if (wants("core")) {
-  runNode(asc, ["--target", "release"]);
-  runNode(asc, ["--target", "debug"]);
+  for (const target of ["release", "debug", "board"]) runNode(asc, ["--target", target]);
 }
-if (only.includes("board")) runNode(asc, ["--target", "board"]);
 if (wants("host")) {
   runNode(installedCommand("typescript", "tsc"), ["-p", "host/tsconfig.build.json"]);
 }

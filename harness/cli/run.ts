@@ -35,7 +35,8 @@ const parseBaud = wholeNumber(BAUD_MIN, BAUD_MAX);
 const EXAMPLES =
   "amberline run scenarios --only dwell --out out/dwell\n" +
   "  $ amberline run scenarios --target serial:/dev/ttyUSB0 --record bench.log\n" +
-  "  $ amberline run scenarios --target log:bench.log";
+  "  $ amberline run scenarios --target log:bench.log\n" +
+  "  $ amberline run scenarios/board --target board";
 
 /** A name for a new folder of results: the local date and time. */
 export function folderStamp(now: Date): string {
@@ -51,14 +52,17 @@ export function registerRun(program: Command): void {
     .description("run scenarios against a target and judge every number and every caution")
     .argument("<files...>", "scenario files, folders, or patterns (*.scenario.yaml)")
     .addOption(
-      new Option("--target <kind>", "core, serial:PATH (a port), log:FILE (played back)")
+      new Option(
+        "--target <kind>",
+        "core, serial:PATH (a port), board (emulated), log:FILE (played back)",
+      )
         .argParser(parseTarget)
         .default({ kind: "core", path: "" } as TargetName, "core"),
     )
     .option("--core <file.wasm>", "a firmware other than the built-in one")
     .option("--baud <n>", `rate of a serial port (default: ${BAUD_DEFAULT})`, parseBaud)
     .option("--time-out <time>", "give a device up after so long without an answer", parseTimeOut)
-    .option("--record <file>", "write a log of a serial port's traffic")
+    .option("--record <file>", "write a log of a port's traffic")
     .option("--out <folder>", "where the results go (default: out/run-<date>-<time>)")
     .option("--resume", "run only what is not in the folder yet, whole")
     .option("--jobs <n>", "cases at the same time (a port or a log: 1)", parseJobs, defaultJobs())

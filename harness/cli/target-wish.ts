@@ -1,6 +1,7 @@
 // The options of `run` that say what carries the signal path.
 import { existsSync } from "node:fs";
 import { InvalidArgumentError } from "@commander-js/extra-typings";
+import { BOARD_NAMES, type BoardName } from "../../host/board/compile.ts";
 import { isTrafficLog } from "../../host/link/traffic-log.ts";
 import { BAUD_DEFAULT } from "../../host/link/serial-port.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
@@ -16,17 +17,21 @@ const TIME_OUT_S_MIN = 0.1;
 const TIME_OUT_S_MAX = 3600;
 
 export interface TargetName {
-  kind: "core" | "serial" | "log";
-  /** Of the port or the log; empty for the core. */
+  kind: "core" | "serial" | "board" | "log";
+  /** Of the port or the log, the board's name; empty for the core. */
   path: string;
 }
 
-/** `core`, `serial:PATH`, `log:FILE`. */
+/** `core`, `serial:PATH`, `board`, `board:NAME`, `log:FILE`. */
 export function parseTarget(text: string): TargetName {
   if (text === "core") return { kind: "core", path: "" };
-  const found = /^(serial|log):(.+)$/s.exec(text);
+  if (text === "board") return { kind: "board", path: BOARD_NAMES[0] };
+  const found = /^(serial|board|log):(.+)$/s.exec(text);
   if (found === null) {
-    throw new InvalidArgumentError("Allowed choices are core, serial:PATH, log:FILE.");
+    throw new InvalidArgumentError("Allowed choices are core, serial:PATH, board, log:FILE.");
+  }
+  if (found[1] === "board" && !BOARD_NAMES.some((name) => name === found[2])) {
+    throw new InvalidArgumentError(`There is no board ${found[2]}, but ${BOARD_NAMES.join(", ")}.`);
   }
   return { kind: found[1] as "serial" | "log", path: found[2]! };
 }
@@ -59,8 +64,8 @@ export function targetSpec(options: TargetOptions): TargetSpec {
   };
   only("core", core, ["core"]);
   only("baud", baud, ["serial"]);
-  only("time-out", timeOut, ["serial", "log"]);
-  only("record", record, ["serial"]);
+  only("time-out", timeOut, ["serial", "board", "log"]);
+  only("record", record, ["serial", "board"]);
   if (kind === "core") {
     if (core !== undefined) checkCoreFile(core);
     return { kind, wasmPath: core ?? releaseCorePath() };
@@ -71,6 +76,9 @@ export function targetSpec(options: TargetOptions): TargetSpec {
     return { kind, path, giveUpMs };
   }
   if (record !== undefined) checkRecord(record);
+  if (kind === "board") {
+    return { kind, name: path as BoardName, giveUpMs, recordPath: record };
+  }
   return { kind, path, baud: baud ?? BAUD_DEFAULT, giveUpMs, recordPath: record };
 }
 
@@ -86,6 +94,7 @@ function checkRecord(path: string): void {
 export function targetWords({ target, core, baud, timeOut }: TargetOptions): string[] {
   const words: string[] = [];
   if (target.kind === "log") words.push("--target", shellWord(`log:${shownPath(target.path)}`));
+  if (target.kind === "board") words.push("--target", `board:${target.path}`);
   if (target.kind === "serial") words.push("--target", shellWord(`serial:${target.path}`));
   if (core !== undefined) words.push("--core", shellWord(shownPath(core)));
   if (baud !== undefined) words.push("--baud", String(baud));

@@ -1,5 +1,6 @@
 // Whatever carries the signal path, opened: a target for each session on it.
 import { randomInt } from "node:crypto";
+import { BoardPort } from "../../host/board/board-port.ts";
 import { realClock } from "../../host/link/clock.ts";
 import { KeptPort } from "../../host/link/kept-port.ts";
 import type { BytePort } from "../../host/link/port.ts";
@@ -9,7 +10,13 @@ import { TrafficArchive } from "../../host/link/traffic-playback.ts";
 import type { Scene } from "../scene/scene.ts";
 import { LinkTarget } from "../target/link-target.ts";
 import type { Target } from "../target/target.ts";
-import { type LogSpec, type SerialSpec, type TargetSpec, makeTarget } from "./target-spec.ts";
+import {
+  type BoardSpec,
+  type LogSpec,
+  type SerialSpec,
+  type TargetSpec,
+  makeTarget,
+} from "./target-spec.ts";
 
 /** Label of the session that only asks the device who it is. */
 export const HELLO_LABEL = "the first hello";
@@ -25,10 +32,10 @@ export interface Line {
 }
 
 /**
- * Opens what a specification names; `port` stands for a serial port in its place.
+ * Opens what a specification names; `port` stands for a serial port or board in its place.
  *
- * Errors    PortError where the log cannot be written; InputError where one cannot be read; an Error
- *           where a core is none
+ * Errors    PortError where the log cannot be written; InputError where one cannot be read; an
+ *           Error where a core is none
  */
 export function openLine(spec: TargetSpec, port?: BytePort): Line {
   switch (spec.kind) {
@@ -37,19 +44,20 @@ export function openLine(spec: TargetSpec, port?: BytePort): Line {
     case "log":
       return playedLine(spec);
     case "serial":
-      return serialLine(spec, port);
+      return portLine(spec, port ?? new SerialBytePort(spec.path, { baud: spec.baud }));
+    case "board":
+      return portLine(spec, port ?? new BoardPort(spec.name));
   }
 }
 
-function serialLine(spec: SerialSpec, port?: BytePort): Line {
-  const { path, baud, giveUpMs, recordPath } = spec;
-  const kept = new KeptPort(port ?? new SerialBytePort(path, { baud }));
+function portLine({ kind, giveUpMs, recordPath }: SerialSpec | BoardSpec, port: BytePort): Line {
+  const kept = new KeptPort(port);
   const log = recordPath === undefined ? undefined : new TrafficLog(recordPath);
   return {
     target(label) {
       const mark = { label, session: randomInt(2 ** 32), firstSequence: randomInt(2 ** 16) };
       const used = log === undefined ? kept : new LoggedPort(kept, log, mark, realClock);
-      return new LinkTarget({ kind: "serial", port: used, clock: realClock, giveUpMs, ...mark });
+      return new LinkTarget({ kind, port: used, clock: realClock, giveUpMs, ...mark });
     },
     async end() {
       await kept.end();

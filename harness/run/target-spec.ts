@@ -1,4 +1,5 @@
 // Which target a run is to use, as plain data that crosses to a worker.
+import type { BoardName } from "../../host/board/compile.ts";
 import { Core } from "../../host/core.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { CoreTarget } from "../target/core-target.ts";
@@ -21,6 +22,14 @@ export interface SerialSpec {
   recordPath?: string;
 }
 
+/** The firmware as C, built and started for the run. */
+export interface BoardSpec {
+  kind: "board";
+  name: BoardName;
+  giveUpMs?: number;
+  recordPath?: string;
+}
+
 /** A traffic log in place of the device that it was recorded from. */
 export interface LogSpec {
   kind: "log";
@@ -29,7 +38,7 @@ export interface LogSpec {
 }
 
 /** What a single line leads to: one case at a time. */
-export type LineSpec = SerialSpec | LogSpec;
+export type LineSpec = SerialSpec | BoardSpec | LogSpec;
 export type TargetSpec = CoreSpec | LineSpec;
 
 /** Makes the target; it is opened by whoever runs a case. Errors: the file is missing or no core. */

@@ -1,4 +1,4 @@
-// Builds the firmware in C for a board: asc → wasm2c → gcc. On the command line
+// Builds the firmware in C for a board: board.wasm → wasm2c → gcc. On the command line
 // `npx tsx host/board/build.ts [mps2-an386|posix] [--bounds]`.
 import { createHash } from "node:crypto";
 import { execFileSync } from "node:child_process";
@@ -13,9 +13,8 @@ import {
 } from "node:fs";
 import { dirname, join } from "node:path";
 import { pathToFileURL } from "node:url";
-import { installedCommand } from "../installed-command.ts";
 import { PACKAGE_ROOT } from "../package-root.ts";
-import { type BoardOptions, compileBoard } from "./compile.ts";
+import { BOARD_NAMES, type BoardOptions, compileBoard } from "./compile.ts";
 import { MODULE_NAME, boundFirmware, firmwareHeader, linkNumbers } from "./generate.ts";
 import { type BoardSize, boardSize, sizeComplaints, sizeText } from "./size-report.ts";
 import { ARM_COMPILER, HOST_COMPILER, ToolMissing, WASM_TO_C, toolPaths } from "./tools.ts";
@@ -29,19 +28,8 @@ export interface BoardBuild {
   size?: BoardSize;
 }
 
-let wasm: Uint8Array<ArrayBuffer> | undefined;
-
-/** The firmware as WebAssembly into a folder; compiled once in a process. */
-function wasmInto(folder: string): Uint8Array<ArrayBuffer> {
-  const path = join(folder, "firmware.wasm");
-  if (wasm === undefined) {
-    const args = [installedCommand("assemblyscript", "asc"), "--target", "board"];
-    const options = { cwd: PACKAGE_ROOT, stdio: "pipe" } as const;
-    execFileSync(process.execPath, [...args, "--outFile", path], options);
-    wasm = new Uint8Array(readFileSync(path));
-  } else writeFileSync(path, wasm);
-  return wasm;
-}
+/** The firmware as WebAssembly, made for boards; built with the package. */
+const WASM_PATH = join(PACKAGE_ROOT, "build", "core", "board.wasm");
 
 /** Where static data ends, in whole words of 16 bytes. */
 function dataBytes(module: Uint8Array<ArrayBuffer>): number {
@@ -51,7 +39,8 @@ function dataBytes(module: Uint8Array<ArrayBuffer>): number {
 
 /** Writes what is generated into `folder`. */
 function generate(folder: string, wasmToC: string): void {
-  const module = wasmInto(folder);
+  copyFileSync(WASM_PATH, join(folder, "firmware.wasm"));
+  const module = new Uint8Array(readFileSync(WASM_PATH));
   const identity = createHash("sha256").update(module).digest("hex").slice(0, 16);
   const made = join(folder, `${MODULE_NAME}-wasm2c.c`);
   execFileSync(wasmToC, [join(folder, "firmware.wasm"), "-n", MODULE_NAME, "-o", made]);
@@ -63,42 +52,53 @@ function generate(folder: string, wasmToC: string): void {
   copyFileSync(header, join(folder, "wasm-rt.h"));
 }
 
-/**
- * Builds the firmware for a board into build/board; what stood there before is replaced whole.
- *
- * Errors    ToolMissing; an Error of the program that failed, with what it said
- */
-export function buildBoard(options: BoardOptions): BoardBuild {
-  const { board, hasBounds = false, main = "link" } = options;
-  const isArm = board !== "posix";
-  const [wasmToC, compiler] = toolPaths([WASM_TO_C, isArm ? ARM_COMPILER : HOST_COMPILER]);
+/** Replaces a folder whole by what `make` puts into it, or leaves it as it was. */
+function replacing(parts: readonly string[], make: (folder: string) => void): string {
   const all = join(PACKAGE_ROOT, "build", "board");
   mkdirSync(all, { recursive: true });
   const folder = mkdtempSync(join(all, ".new-"));
   try {
-    generate(folder, wasmToC!);
-    compileBoard(folder, compiler!, options);
-    const parts = [board, main === "link" ? "" : main, hasBounds ? "bounds" : ""];
+    make(folder);
     const target = join(all, parts.filter((part) => part !== "").join("-"));
     rmSync(target, { recursive: true, force: true });
     renameSync(folder, target);
-    const map = readFileSync(join(target, "firmware.map"), "utf8");
-    return {
-      programPath: join(target, "firmware.elf"),
-      wasmPath: join(target, "firmware.wasm"),
-      ...(isArm && { size: boardSize(map) }),
-    };
+    return target;
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
 }
 
+/**
+ * Builds the firmware for a board.
+ *
+ * Errors    ToolMissing; an Error of the program that failed, with what it said
+ */
+export function buildBoard(options: BoardOptions): BoardBuild {
+  const { board, hasBounds = false, main = "link", into } = options;
+  const isArm = board !== "posix";
+  const [wasmToC, compiler] = toolPaths([WASM_TO_C, isArm ? ARM_COMPILER : HOST_COMPILER]);
+  const make = (folder: string): void => {
+    generate(folder, wasmToC!);
+    compileBoard(folder, compiler!, options);
+  };
+  if (into !== undefined) make(into);
+  const parts = [board, main === "link" ? "" : main, hasBounds ? "bounds" : ""];
+  const target = into ?? replacing(parts, make);
+  const map = readFileSync(join(target, "firmware.map"), "utf8");
+  return {
+    programPath: join(target, "firmware.elf"),
+    wasmPath: join(target, "firmware.wasm"),
+    ...(isArm && { size: boardSize(map) }),
+  };
+}
+
 /** The command line: builds, and says what came out and how large it is. */
 function command(args: readonly string[]): number {
-  const board = args.find((one) => !one.startsWith("--")) ?? "mps2-an386";
+  const named = args.find((one) => !one.startsWith("--")) ?? "mps2-an386";
+  const board = BOARD_NAMES.find((name) => name === named);
   const hasBounds = args.includes("--bounds");
-  if (board !== "mps2-an386" && board !== "posix") {
-    process.stderr.write(`no board "${board}" (there are mps2-an386 and posix)\n`);
+  if (board === undefined) {
+    process.stderr.write(`no board "${named}" (there are ${BOARD_NAMES.join(", ")})\n`);
     return 2;
   }
   try {

@@ -5,7 +5,8 @@ import { join } from "node:path";
 import { RECORD_BYTES } from "../../shared/layout.ts";
 import { PACKAGE_ROOT } from "../package-root.ts";
 
-export type BoardName = "mps2-an386" | "posix";
+export const BOARD_NAMES = ["mps2-an386", "posix"] as const;
+export type BoardName = (typeof BOARD_NAMES)[number];
 /** What is built around the firmware: its link, a count of what it costs, or a link that traps. */
 export type BoardMain = "link" | "count" | "trap";
 
@@ -17,6 +18,8 @@ export interface BoardOptions {
    */
   hasBounds?: boolean;
   main?: BoardMain;
+  /** Folder that the build goes into; else one of its own in build/board, replaced whole. */
+  into?: string;
 }
 
 const SOURCES = join(PACKAGE_ROOT, "host", "board");

@@ -2,6 +2,7 @@
 // it for certain.
 import { existsSync } from "node:fs";
 import { type ChildProcess, spawn } from "node:child_process";
+import { setTimeout as setTimeoutPromise } from "node:timers/promises";
 import { EMULATOR, findCommand, toolPaths } from "./tools.ts";
 
 /** Nanoseconds of the emulator's time for one instruction while it counts: 2^shift. */
@@ -13,6 +14,7 @@ const MACHINE = ["-M", "mps2-an386", "-nodefaults", "-nographic", "-monitor", "n
 const HARMLESS = /^qemu-system-arm: warning: nic \S+ has no peer$/;
 const COUNTING = ["-icount", `shift=${COUNT_SHIFT}`];
 const START_MS_MAX = 20_000;
+const END_MS_MAX = 500;
 
 /** The emulator did not start, or ended by itself: says what it said. */
 export class EmulatorError extends Error {
@@ -50,6 +52,8 @@ function ended(child: ChildProcess): Promise<void> {
 export interface EmulatedBoard {
   /** The pseudo-terminal that its serial port is on. */
   ptyPath: string;
+  /** How it ended by itself, where it does within a short while; else undefined. */
+  ended(): Promise<string | undefined>;
   /** Resolves once the process is gone; may be called again. */
   stop(): Promise<void>;
 }
@@ -82,11 +86,24 @@ export async function startBoard(options: EmulatorOptions): Promise<EmulatedBoar
     await ended(child);
   };
   try {
-    return { ptyPath: await ptyOf(child), stop };
+    return { ptyPath: await ptyOf(child), ended: () => endOf(child), stop };
   } catch (error) {
     await stop();
     throw error;
   }
+}
+
+/** How a child ended. Its terminal closes before it is known to have ended. */
+async function endOf(child: ChildProcess): Promise<string | undefined> {
+  const late = new AbortController();
+  await Promise.race([
+    ended(child),
+    setTimeoutPromise(END_MS_MAX, undefined, { ref: false, signal: late.signal }).catch(() => {}),
+  ]);
+  late.abort();
+  const { exitCode, signalCode } = child;
+  if (signalCode !== null) return `the emulator was ended by ${signalCode}`;
+  return exitCode === null ? undefined : `the emulator ended with code ${exitCode}`;
 }
 
 /** The path in QEMU's own words: "char device redirected to /dev/pts/3 (label serial0)". */

@@ -33,7 +33,7 @@ export function findCommand(command: string): string | undefined {
 
 /** A tool is not installed: says which, how to get it, and what works without. */
 export class ToolMissing extends Error {
-  readonly exitCode = 2;
+  readonly exitCode = 3;
   constructor(missing: readonly Tool[]) {
     const commands = missing.map(({ command }) => command).join(", ");
     const packages = missing.flatMap((tool) => tool.packages).join(" ");

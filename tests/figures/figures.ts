@@ -12,6 +12,7 @@ import { DWELL_FIGURES } from "./dwell.ts";
 import type { Figure, Measured } from "./figure.ts";
 import { LINE_FIGURES } from "./line.ts";
 import { LINK_FIGURES } from "./link.ts";
+import { TARGET_FIGURES } from "./targets.ts";
 import { MOVING_FIGURES } from "./moving.ts";
 
 const FIGURES: Figure[] = [
@@ -23,6 +24,7 @@ const FIGURES: Figure[] = [
   ...BOARD_FIGURES,
   ...LINK_FIGURES,
   ...LINE_FIGURES,
+  ...TARGET_FIGURES,
 ];
 
 const machine = `${platform()} ${arch()}, ${cpus()[0]?.model ?? "unknown"}, Node ${process.version}`;

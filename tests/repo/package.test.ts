@@ -4,6 +4,7 @@ import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { isPosixBoardHere } from "../kit/board-tools.ts";
 import { ROOT } from "./source-files.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "amberline package "));
@@ -58,6 +59,8 @@ describe("the package", () => {
     expect(listed).toContain("build/harness/cli/amberline.js");
     expect(listed.some((path) => path.endsWith(".schema.json"))).toBe(true);
     expect(listed.some((path) => path.endsWith(".scenario.yaml"))).toBe(true);
+    expect(listed).toContain("build/core/board.wasm");
+    expect(listed).toContain("host/board/mps2-an386/memory.ld");
     expect(listed.filter((path) => /\.ts$|^tests\/|^assembly\//.test(path))).toEqual([]);
   });
 
@@ -74,5 +77,11 @@ describe("the package", () => {
     expect(ran.status).toBe(0);
     const report = readFileSync(join(folder, "results here", "report.html"), "utf8");
     expect(report).toContain("Every number and every caution was right.");
+  });
+
+  it.skipIf(!isPosixBoardHere())("[REPO-042] builds and runs the C on this machine", () => {
+    const ran = amberline(["run", "my work", "--target", "board:posix", "--out", "in C"]);
+    expect(ran.stderr).toBe("");
+    expect(ran.status).toBe(0);
   });
 });

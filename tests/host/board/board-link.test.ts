@@ -3,25 +3,13 @@
 import { describe, expect, it } from "vitest";
 import { buildBoard, type BoardBuild } from "../../../host/board/build.ts";
 import { startBoard } from "../../../host/board/emulator.ts";
+import { isEmulatedBoardHere, isPosixBoardHere } from "../../kit/board-tools.ts";
 import { playScene } from "../../kit/play-scene.ts";
-import { systemCommand } from "../../kit/system-package.ts";
 import { boardTarget, playOnBoard } from "./board-play.ts";
 import { ProcessLine, SerialLine } from "./ports.ts";
 import { runUp } from "./run-up.ts";
 
-const WASM_TO_C = ["wasm2c", "wabt"] as const;
-const HOST = [WASM_TO_C, ["gcc", "gcc libc6-dev"]] as const;
-const BOARD = [
-  WASM_TO_C,
-  ["arm-none-eabi-gcc", "gcc-arm-none-eabi libnewlib-arm-none-eabi"],
-  ["qemu-system-arm", "qemu-system-arm"],
-] as const;
-
-/** True where all are there; what is missing is told. */
-const areThere = (tools: readonly (readonly [string, string])[]): boolean =>
-  tools.every(([command, packageName]) => systemCommand(command, packageName) !== undefined);
-
-describe.skipIf(!areThere(HOST))("on this machine", () => {
+describe.skipIf(!isPosixBoardHere())("on this machine", () => {
   it.each([false, true])("[BOARD-010] gives the core's records; bounds: %s", async (hasBounds) => {
     const { programPath } = buildBoard({ board: "posix", hasBounds });
     const made = runUp();
@@ -45,7 +33,7 @@ describe.skipIf(!areThere(HOST))("on this machine", () => {
   });
 });
 
-describe.skipIf(!areThere(BOARD))("on the emulated board", () => {
+describe.skipIf(!isEmulatedBoardHere())("on the emulated board", () => {
   async function withBoard<T>(
     built: BoardBuild,
     use: (line: SerialLine) => Promise<T>,

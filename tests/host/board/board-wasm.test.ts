@@ -1,13 +1,10 @@
 // The board's build of the firmware is another WebAssembly than the release: less inlined. Its
 // records must be the release's, bit for bit.
-import { execFileSync } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync } from "node:fs";
 import { join } from "node:path";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { describe, expect, it } from "vitest";
 import { DATA_BYTES_MAX } from "../../../shared/capacity.ts";
 import { Core } from "../../../host/core.ts";
-import { installedCommand } from "../../../host/installed-command.ts";
 import { playScene } from "../../kit/play-scene.ts";
 import { suiteCases } from "../../kit/regression-suite.ts";
 import { ROOT } from "../../repo/source-files.ts";
@@ -19,15 +16,7 @@ const FILES = [
   "inputs/does-an-inhibit-outlast-a-number-that-goes-and-comes.scenario.yaml",
 ];
 
-const folder = mkdtempSync(join(tmpdir(), "amberline-board-"));
-const path = join(folder, "firmware.wasm");
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
-
-beforeAll(() => {
-  const asc = installedCommand("assemblyscript", "asc");
-  const args = [asc, "--target", "board", "--outFile", path];
-  execFileSync(process.execPath, args, { cwd: ROOT, stdio: "pipe" });
-});
+const path = join(ROOT, "build", "core", "board.wasm");
 
 describe("the board's WebAssembly", () => {
   it.each(FILES)("[BOARD-001] gives the release's records: %s", async (file) => {
