@@ -14,6 +14,7 @@ export type Dimension =
   | "angle"
   | "mass"
   | "unbalance"
+  | "voltage"
   | "share";
 
 /** SI value = number × times / over; two whole numbers where that keeps the conversion exact. */
@@ -72,6 +73,8 @@ const UNITS: readonly [string[], Unit][] = [
   [["g mm", "g·mm", "g*mm"], unit("unbalance", 1, 1e6)],
   [["kg m", "kg·m", "kg*m"], unit("unbalance", 1)],
   [["oz in", "oz·in", "oz*in"], unit("unbalance", 28349523125 * 254, 1e12 * 1e4)],
+  [["V"], unit("voltage", 1)],
+  [["mV"], unit("voltage", 1, 1e3)],
   [["%"], unit("share", 1, 100)],
 ];
 

@@ -8,6 +8,7 @@ import { registerNew } from "./new.ts";
 import { registerReplay } from "./replay.ts";
 import { registerRun } from "./run.ts";
 import { registerTarget } from "./target.ts";
+import { registerWaveform } from "./waveform.ts";
 
 /** The program; commands end by throwing or by setting the process's exit code. */
 export function makeProgram(): Command {
@@ -26,6 +27,7 @@ export function makeProgram(): Command {
   registerCheck(program);
   registerNew(program);
   registerTarget(program);
+  registerWaveform(program);
   return program;
 }
 

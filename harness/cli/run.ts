@@ -18,7 +18,7 @@ import {
 const SEED_MAX = 0xffffffff;
 const JOBS_MAX = 256;
 
-function wholeNumber(min: number, max: number): (text: string) => number {
+export function wholeNumber(min: number, max: number): (text: string) => number {
   return (text) => {
     const value = Number(text);
     if (!/^\d+$/.test(text) || value < min || value > max) {

@@ -8,6 +8,7 @@ import type { SceneTruth, StepTruth } from "../truth/types.ts";
 import type { CheckResult, ExceedanceResult, FilterResult, Verdict } from "./types.ts";
 import { StepClock } from "./clock.ts";
 import { judgeCounters, silentCounters } from "./counter-check.ts";
+import type { CautionAllowed } from "./display-caution.ts";
 import { DisplayJudge, shownValue } from "./display-judge.ts";
 import { EventCheck } from "./event-check.ts";
 import { exceedanceResult } from "./exceedance-check.ts";
@@ -40,6 +41,19 @@ interface FilterParts {
   shownCounts?: { least: number; most: number };
 }
 
+/** What one display step of one filter was judged by. */
+export interface ObservedStep {
+  filter: number;
+  step: number;
+  timeS: number;
+  truth: StepTruth;
+  cautionAllowed: CautionAllowed;
+  record: LevelRecord | undefined;
+}
+
+/** Looks on; changes nothing. */
+export type Observer = (step: ObservedStep) => void;
+
 function noteShown(parts: FilterParts, counts: number): void {
   const { least, most } = parts.shownCounts ?? { least: counts, most: counts };
   parts.shownCounts = { least: Math.min(least, counts), most: Math.max(most, counts) };
@@ -58,10 +72,12 @@ export class StreamingJudge implements Judge, RecordSink {
   private readonly scene: Scene;
   private readonly truth: SceneTruth;
   private readonly clock: StepClock;
+  private readonly observe: Observer | undefined;
 
-  constructor(scene: Scene, truth: SceneTruth) {
+  constructor(scene: Scene, truth: SceneTruth, observe?: Observer) {
     this.scene = scene;
     this.truth = truth;
+    this.observe = observe;
     const clock = new StepClock(scene);
     this.clock = clock;
     const { filters } = scene.profile;
@@ -188,6 +204,14 @@ export class StreamingJudge implements Judge, RecordSink {
     parts.levels.process(group.tick, record, truth);
     const { allowed, due } = parts.display.process(group, truths);
     this.events.display(filter, due, group.events, record);
+    this.observe?.({
+      filter,
+      step: group.step,
+      timeS: this.clock.timeOf(group.tick),
+      truth,
+      cautionAllowed: allowed,
+      record,
+    });
     if (record === undefined) return;
     const profile = this.scene.profile.filters[filter]!;
     for (const why of fieldFaults(record, profile, truth)) parts.levels.field(group.tick, why);
@@ -234,6 +258,10 @@ export class StreamingJudge implements Judge, RecordSink {
 }
 
 /** A judge of the records as they stand: what the scene asks to be planted is not. */
-export function makePlainJudge(scene: Scene, truth: SceneTruth): StreamingJudge {
-  return new StreamingJudge(scene, truth);
+export function makePlainJudge(
+  scene: Scene,
+  truth: SceneTruth,
+  observe?: Observer,
+): StreamingJudge {
+  return new StreamingJudge(scene, truth, observe);
 }

@@ -60,6 +60,20 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
       "harness/recording",
     ],
   ],
+  [
+    "harness/stimulus",
+    [
+      "shared",
+      "host",
+      "harness/scene",
+      "harness/waveform",
+      "harness/truth",
+      "harness/judge",
+      "harness/target",
+      "harness/results",
+      "harness/run",
+    ],
+  ],
   ["harness/cli", ["shared", "host", "harness"]],
   ["harness/page", ["shared", "host", "harness"]],
 ];

@@ -1,0 +1,141 @@
+// What a box must answer to a scenario: the truth of each display step, the events that must come, and
+// when the caution must be on. Where a filter's recursion starts is the firmware's own matter within
+// what the definition allows; the built-in core says where it did.
+import { Core } from "../../host/core.ts";
+import { makePlainJudge } from "../judge/streaming-judge.ts";
+import type { ObservedStep } from "../judge/streaming-judge.ts";
+import { EVENT_NAMES, validityName } from "../judge/event-names.ts";
+import { SourceNames } from "../judge/source-names.ts";
+import { CASE_PARTS } from "../run/case-parts.ts";
+import { runCase } from "../run/run-case.ts";
+import type { Scene } from "../scene/scene.ts";
+import { CoreTarget } from "../target/core-target.ts";
+import { makeTruth } from "../truth/truth.ts";
+import type { EventTruth, SceneTruth } from "../truth/types.ts";
+
+/** Columns of a row of the truth; null where nothing may be judged. */
+export const TRUTH_COLUMNS = [
+  "timeS",
+  "filter",
+  "level",
+  "levelTolerance",
+  "phaseLagDeg",
+  "phaseToleranceDeg",
+  "speedRevPerS",
+  "speedToleranceRevPerS",
+  "validity",
+  "caution",
+] as const;
+export type TruthRow = (number | string | null)[];
+
+const CAUTION_WORDS = ["off", "on", "either"] as const;
+/** Seven digits say more than any tolerance. */
+const DIGITS = 7;
+
+const short = (value: number): number => Number(value.toPrecision(DIGITS));
+
+function rowOf(scene: Scene, { filter, timeS, truth, cautionAllowed }: ObservedStep): TruthRow {
+  const { isJudged, phaseIsJudged } = truth;
+  const judged = (value: number): number | null => (isJudged ? short(value) : null);
+  const phase = (value: number): number | null => (isJudged && phaseIsJudged ? short(value) : null);
+  const states = new Set(truth.allowed.map((one) => validityName(one.validity, one.cause)));
+  return [
+    short(timeS),
+    scene.profile.filters[filter]!.name,
+    judged(truth.level),
+    judged(truth.levelTol),
+    phase(truth.phaseLagDeg),
+    phase(truth.phaseTolDeg),
+    judged(truth.speedRevPerS),
+    judged(truth.speedTolRevPerS),
+    [...states].join(" or "),
+    CAUTION_WORDS[cautionAllowed],
+  ];
+}
+
+export interface ExpectedEvent {
+  event: string;
+  of: string;
+  fromS: number;
+  untilS: number;
+  /** It may come, and need not. */
+  isOptional: boolean;
+  why: string;
+}
+
+function eventOf(scene: Scene, names: SourceNames, event: EventTruth): ExpectedEvent {
+  const { clockHz } = scene.profile;
+  return {
+    event: EVENT_NAMES[event.code] ?? `code ${event.code}`,
+    of: names.ofEvent(event.code, event.source),
+    fromS: event.fromTick / clockHz,
+    untilS: event.untilTick / clockHz,
+    isOptional: event.isOptional === true,
+    why: event.why,
+  };
+}
+
+/** From this time on the caution is off, on, or either. */
+export interface CautionChange {
+  filter: string;
+  fromS: number;
+  caution: (typeof CAUTION_WORDS)[number];
+}
+
+export interface Expected {
+  events: ExpectedEvent[];
+  cautions: CautionChange[];
+  core: { identity: string; isRight: boolean };
+}
+
+/** Notes the steps at which what is allowed of a caution changes. */
+class CautionChanges {
+  readonly list: CautionChange[] = [];
+  readonly #last = new Map<number, number>();
+
+  take(scene: Scene, { filter, timeS, cautionAllowed }: ObservedStep): void {
+    const { name, display } = scene.profile.filters[filter]!;
+    if (display.caution === undefined || this.#last.get(filter) === cautionAllowed) return;
+    this.#last.set(filter, cautionAllowed);
+    this.list.push({ filter: name, fromS: short(timeS), caution: CAUTION_WORDS[cautionAllowed] });
+  }
+}
+
+/**
+ * Runs the scene on the built-in core and hands over the truth, step by step.
+ *
+ * Errors    of the run; AbortError
+ */
+export async function expectedOf(
+  scene: Scene,
+  corePath: string,
+  signal: AbortSignal,
+  takeRow: (row: TruthRow) => void,
+): Promise<Expected> {
+  let events: EventTruth[] = [];
+  const changes = new CautionChanges();
+  const result = await runCase(scene, new CoreTarget(Core.fromFile(corePath)), signal, {
+    ...CASE_PARTS,
+    makeTruth: (made): SceneTruth => {
+      const truth = makeTruth(made);
+      return {
+        stepCount: truth.stepCount,
+        acquired: (...args) => truth.acquired(...args),
+        step: (...args) => truth.step(...args),
+        counters: () => truth.counters(),
+        events: () => (events = truth.events()),
+      };
+    },
+    makeJudge: (made, truth) =>
+      makePlainJudge(made, truth, (step) => {
+        changes.take(made, step);
+        takeRow(rowOf(made, step));
+      }),
+  });
+  const names = new SourceNames(scene.profile);
+  return {
+    events: events.map((event) => eventOf(scene, names, event)),
+    cautions: changes.list,
+    core: { identity: result.target.identity, isRight: result.verdict.isRight },
+  };
+}
