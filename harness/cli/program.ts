@@ -2,6 +2,7 @@
 import { Command } from "@commander-js/extra-typings";
 import { packageVersion } from "../../host/package-root.ts";
 import { registerCheck } from "./check.ts";
+import { registerCompare } from "./compare.ts";
 import { endWithError } from "./command-errors.ts";
 import { registerDemo } from "./demo.ts";
 import { registerNew } from "./new.ts";
@@ -28,6 +29,7 @@ export function makeProgram(): Command {
   registerNew(program);
   registerTarget(program);
   registerWaveform(program);
+  registerCompare(program);
   return program;
 }
 

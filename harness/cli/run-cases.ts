@@ -34,6 +34,8 @@ export interface RunRequest {
   jobs: number;
   /** What is in the folder, whole, is not run again. */
   isResumed?: boolean;
+  /** The records of each case are kept, to be compared later. */
+  keepsRecords?: boolean;
   title: string;
   isQuiet: boolean;
 }
@@ -102,7 +104,7 @@ export function exitCodeOf({
 }
 
 /** Before the first byte goes to a port; apart from what a machine may read. */
-function tellCautions(): void {
+export function tellCautions(): void {
   const lines = BENCH_CAUTIONS.map((one) => hanging("- ", one, 2));
   process.stderr.write(`Before a port is used:\n${lines.join("\n")}\n`);
 }
@@ -126,6 +128,7 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
       // One port carries one case at a time.
       jobs: request.target.kind === "core" ? request.jobs : 1,
       isResumed: request.isResumed,
+      keepsRecords: request.keepsRecords,
       seed: request.seed,
       title: request.title,
       command: process.argv.slice(2),

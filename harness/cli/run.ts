@@ -30,7 +30,7 @@ export function wholeNumber(min: number, max: number): (text: string) => number 
 
 export const parseSeed = wholeNumber(0, SEED_MAX);
 export const parseJobs = wholeNumber(1, JOBS_MAX);
-const parseBaud = wholeNumber(BAUD_MIN, BAUD_MAX);
+export const parseBaud = wholeNumber(BAUD_MIN, BAUD_MAX);
 
 const EXAMPLES =
   "amberline run scenarios --only dwell --out out/dwell\n" +
@@ -65,6 +65,7 @@ export function registerRun(program: Command): void {
     .option("--record <file>", "write a log of a port's traffic")
     .option("--out <folder>", "where the results go (default: out/run-<date>-<time>)")
     .option("--resume", "run only what is not in the folder yet, whole")
+    .option("--keep-records", "keep each case's records, for compare")
     .option("--jobs <n>", "cases at the same time (a port or a log: 1)", parseJobs, defaultJobs())
     .option("--only <text>", "only cases with this in their name")
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
@@ -87,6 +88,7 @@ export function registerRun(program: Command): void {
         folder,
         jobs: options.jobs,
         isResumed: options.resume === true,
+        keepsRecords: options.keepRecords === true,
         title: "Run",
         isQuiet: isJson,
       });

@@ -32,10 +32,17 @@ export function hasCase(folder: string, id: string): boolean {
   return existsSync(join(folder, "cases", `${id}.json`));
 }
 
+/** Where the records of a case stand, as they came from the target, where a run keeps them. */
+export function recordsPath(folder: string, id: string): string {
+  return join(folder, "cases", `${id}.records`);
+}
+
 /** Removes case files of earlier runs that this run did not write again. */
 export function removeOtherCases(folder: string, keep: ReadonlySet<string>): void {
   for (const id of caseIds(folder)) {
-    if (!keep.has(id)) rmSync(join(folder, "cases", `${id}.json`));
+    if (keep.has(id)) continue;
+    rmSync(join(folder, "cases", `${id}.json`));
+    rmSync(recordsPath(folder, id), { force: true });
   }
 }
 

@@ -11,6 +11,8 @@ export interface CaseWork {
   repeat: string;
   /** Where cases/<id>.json goes. */
   folder: string;
+  /** The records go into a file of their own beside it. */
+  keepsRecords?: boolean;
 }
 
 export interface CaseTask extends CaseWork {

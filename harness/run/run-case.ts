@@ -62,7 +62,7 @@ function isEqual(a: Uint8Array, b: Uint8Array): boolean {
 /**
  * Plays the scene's waveform to the target and judges what comes back.
  *
- * Effect    opens, resets by configuring, and closes the target
+ * Effect    opens, resets by configuring, and closes the target; hands the records to `onRecords`
  * Errors    TargetFailure; AbortError where the signal came
  */
 export async function runCase(
@@ -70,6 +70,7 @@ export async function runCase(
   target: Target,
   signal: AbortSignal,
   parts: CaseParts,
+  onRecords: (records: Uint8Array) => void = () => {},
 ): Promise<CaseResult> {
   const capabilities = await asked("open", target.open(signal));
   try {
@@ -88,9 +89,12 @@ export async function runCase(
       signal.throwIfAborted();
       const batch = waveform.next(BATCH_SAMPLES);
       if (batch === undefined) break;
-      judge.take(await asked(`sample ${batch.firstSample}`, target.feed(batch)));
+      const records = await asked(`sample ${batch.firstSample}`, target.feed(batch));
+      onRecords(records);
+      judge.take(records);
     }
     const last = await asked("finish", target.finish());
+    onRecords(last.records);
     judge.take(last.records);
     const verdict = judge.finish(last.counters);
     return caseResult(scene, capabilities, verdict, last.counters);

@@ -3,6 +3,8 @@ import { LinkError, type LinkErrorKind } from "../../host/link/link-error.ts";
 import { PortError } from "../../host/link/port.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { ResultsError, writeCase } from "../results/case-file.ts";
+import { KeptRecords } from "../results/kept-records.ts";
+import type { CaseResult } from "../results/types.ts";
 import type { Target } from "../target/target.ts";
 import { CASE_PARTS } from "./case-parts.ts";
 import { type CaseOutcome, type CaseWork, judged } from "./case-task.ts";
@@ -39,6 +41,24 @@ function made(makeTarget: () => Target): Target {
   }
 }
 
+/** Runs the case; its records are in their file before the case's own file says that it is whole. */
+async function keptCase(
+  { scene, folder, keepsRecords }: CaseWork,
+  target: Target,
+  signal: AbortSignal,
+): Promise<CaseResult> {
+  if (keepsRecords !== true) return runCase(scene, target, signal, CASE_PARTS);
+  const kept = new KeptRecords(folder);
+  try {
+    const take = (records: Uint8Array): void => kept.take(records);
+    const result = await runCase(scene, target, signal, CASE_PARTS, take);
+    kept.keepAs(result.id);
+    return result;
+  } finally {
+    kept.end();
+  }
+}
+
 /** Runs one case to its verdict or its failure. */
 export async function runTask(
   task: CaseWork,
@@ -48,7 +68,7 @@ export async function runTask(
   try {
     const startedMs = performance.now();
     const target = made(makeTarget);
-    const result = await runCase(task.scene, target, signal, CASE_PARTS);
+    const result = await keptCase(task, target, signal);
     // Drawn from what the file holds, so that it looks the same when it is drawn from the file.
     const outcome = judged(writeCase(task.folder, result), task.repeat);
     return { ...outcome, elapsedS: Math.round(performance.now() - startedMs) / 1000 };

@@ -1,6 +1,7 @@
 // Runs many cases over a pool of threads and leaves a folder of results. Cases end in any order; the
 // results are in the order given.
 import { setMaxListeners } from "node:events";
+import { existsSync } from "node:fs";
 import { availableParallelism, cpus } from "node:os";
 import { join } from "node:path";
 import { Tinypool } from "tinypool";
@@ -12,6 +13,7 @@ import {
   hasCase,
   prepareFolder,
   readCase,
+  recordsPath,
   removeOtherCases,
   writeSummary,
 } from "../results/results-folder.ts";
@@ -51,6 +53,8 @@ export interface RunPlan {
   signal: AbortSignal;
   /** Cases whose results are in the folder, whole, are not run again. */
   isResumed?: boolean;
+  /** The records of each case are kept in a file of their own. */
+  keepsRecords?: boolean;
   onCase(done: number, total: number, name: string): void;
 }
 
@@ -97,12 +101,13 @@ async function identify(line: Line, signal: AbortSignal): Promise<Summary["targe
 
 /** A case whose results are there, whole. */
 function finishedCase(
-  folder: string,
+  { folder, keepsRecords }: RunPlan,
   { scene, repeat }: PlannedCase,
   target: Summary["target"],
 ): (CaseOutcome & { kind: "judged" }) | undefined {
   const id = caseIdentity(scene, target);
   if (!hasCase(folder, id)) return undefined;
+  if (keepsRecords === true && !existsSync(recordsPath(folder, id))) return undefined;
   try {
     const found = readCase(folder, id);
     return found.id === id ? judged(found, repeat) : undefined;
@@ -126,19 +131,19 @@ function poolRun(plan: RunPlan, spec: CoreSpec): { runOne: RunOne; end: () => Pr
   const pool = makePool(Math.max(1, Math.min(plan.jobs, plan.cases.length)));
   // The pool listens once for every case that waits: no leak, but more than Node expects.
   setMaxListeners(plan.cases.length + 10, plan.signal);
-  const { folder, signal } = plan;
+  const { folder, signal, keepsRecords } = plan;
   return {
     runOne: async ({ scene, repeat }) => {
-      const task: CaseTask = { scene, repeat, target: spec, folder };
+      const task: CaseTask = { scene, repeat, target: spec, folder, keepsRecords };
       return (await pool.run(task, { signal })) as CaseOutcome;
     },
     end: () => pool.destroy(),
   };
 }
 
-function lineRun({ folder, signal }: RunPlan, line: Line): RunOne {
+function lineRun({ folder, signal, keepsRecords }: RunPlan, line: Line): RunOne {
   const runner = new LineRunner(line);
-  return ({ scene, repeat }) => runner.run({ scene, repeat, folder }, signal);
+  return ({ scene, repeat }) => runner.run({ scene, repeat, folder, keepsRecords }, signal);
 }
 
 interface Outcomes {
@@ -154,17 +159,17 @@ async function runAll(
   spool: SectionSpool,
   runOne: RunOne,
 ): Promise<Outcomes> {
-  const { folder, signal, cases } = plan;
+  const { signal, cases } = plan;
   let done = 0;
   let resumedCount = 0;
   const runPlanned = async (planned: PlannedCase): Promise<CaseOutcome | undefined> => {
-    const there = plan.isResumed === true ? finishedCase(folder, planned, target) : undefined;
+    const there = plan.isResumed === true ? finishedCase(plan, planned, target) : undefined;
     if (there !== undefined) resumedCount += 1;
     const outcome =
       there ??
       (await runOne(planned).catch((error: unknown) =>
         // Its file may be whole when its thread is ended, though it cannot say so any more.
-        signal.aborted ? finishedCase(folder, planned, target) : brokenCase(planned.scene, error),
+        signal.aborted ? finishedCase(plan, planned, target) : brokenCase(planned.scene, error),
       ));
     if (outcome?.kind === "judged") {
       spool.add(outcome.row.id, outcome.section);

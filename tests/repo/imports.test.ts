@@ -74,6 +74,19 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
       "harness/run",
     ],
   ],
+  [
+    "harness/compare",
+    [
+      "shared",
+      "host",
+      "harness/scene",
+      "harness/waveform",
+      "harness/judge",
+      "harness/target",
+      "harness/results",
+      "harness/run",
+    ],
+  ],
   ["harness/cli", ["shared", "host", "harness"]],
   ["harness/page", ["shared", "host", "harness"]],
 ];

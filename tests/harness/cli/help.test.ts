@@ -34,7 +34,16 @@ async function helpOf(command: string): Promise<string> {
 
 describe("help", () => {
   it("[CLI-170] knows every command", () => {
-    expect(commands).toEqual(["demo", "run", "replay", "check", "new", "target", "waveform"]);
+    expect(commands).toEqual([
+      "demo",
+      "run",
+      "replay",
+      "check",
+      "new",
+      "target",
+      "waveform",
+      "compare",
+    ]);
   });
 
   it.each(["", ...commands])("[CLI-170] of %j breaks its text where it has to", async (command) => {
@@ -60,7 +69,7 @@ describe("help", () => {
       const help = (await helpOf(command)).replaceAll("\n", " ");
       if (help.includes(CAUTION_SENTENCE)) showing.push(command);
     }
-    expect(showing).toEqual(["demo", "run", "replay", "target", "waveform"]);
+    expect(showing).toEqual(["demo", "run", "replay", "target", "waveform", "compare"]);
   });
 });
 

@@ -1,0 +1,221 @@
+// `amberline compare A B [FILES…]`: two cores, targets or folders of results over the same cases.
+import { existsSync, statSync } from "node:fs";
+import { join } from "node:path";
+import type { Command } from "@commander-js/extra-typings";
+import { BAUD_DEFAULT } from "../../host/link/serial-port.ts";
+import { messageOf } from "../../host/error-message.ts";
+import { PACKAGE_ROOT } from "../../host/package-root.ts";
+import {
+  type CaseComparison,
+  type Side,
+  compareResults,
+  compareScene,
+  folderSide,
+} from "../compare/compare.ts";
+import { writeWhole } from "../results/case-file.ts";
+import { HELLO_LABEL, type Line, openLine } from "../run/line.ts";
+import { TargetFailure } from "../run/run-case.ts";
+import { readScenarioFile } from "../scenario/scenario-reader.ts";
+import type { Scene } from "../scene/scene.ts";
+import { comparisonText } from "./compare-words.ts";
+import { CallError, EXIT_INTERRUPTED, EXIT_RIGHT, EXIT_WRONG, helpTail } from "./command-errors.ts";
+import { makeProgress } from "./progress.ts";
+import { parseBaud, parseSeed } from "./run.ts";
+import { tellCautions } from "./run-cases.ts";
+import { findFiles } from "./scenario-files.ts";
+import { type TargetName, parseTarget, parseTimeOut, targetSpec } from "./target-wish.ts";
+import { hanging } from "./wrapped-text.ts";
+
+const EXIT_HELP =
+  "A and B are each: core (the built-in one), FILE.wasm, serial:PATH, log:FILE,\n" +
+  "board, or the folder of a run (with --keep-records its records are compared).\n" +
+  "Ends with 0 identical, 1 they differ or could not be held against each other,\n" +
+  "2 the call is wrong, 3 a target failed, 130 interrupted.";
+const EXAMPLES =
+  "amberline compare core changed.wasm\n" +
+  "  $ amberline compare core board harness/scenarios/board\n" +
+  "  $ amberline compare out/before out/after";
+
+interface Wish {
+  baud?: number;
+  timeOut?: number;
+  seed: number;
+  only?: string;
+}
+
+/** One side as it was named, opened. */
+interface OpenSide {
+  side: Side;
+  isPort: boolean;
+  words: string;
+  end(): Promise<void>;
+}
+
+function namedTarget(name: string): { target: TargetName; core?: string } {
+  if (name !== "core" && existsSync(name) && statSync(name).isFile()) {
+    return { target: { kind: "core", path: "" }, core: name };
+  }
+  try {
+    return { target: parseTarget(name) };
+  } catch (error) {
+    throw new CallError(`${name}: no such file or folder, and no target (${messageOf(error)})`);
+  }
+}
+
+async function openSide(name: string, wish: Wish, signal: AbortSignal): Promise<OpenSide> {
+  if (name === "") throw new CallError("a side without a name was asked for");
+  if (existsSync(name) && statSync(name).isDirectory()) {
+    const side = folderSide(name);
+    return { side, isPort: false, words: `results in ${name}`, end: async () => {} };
+  }
+  const named = namedTarget(name);
+  const { kind } = named.target;
+  const line = openLine(
+    targetSpec({
+      ...named,
+      ...(kind === "serial" ? { baud: wish.baud } : {}),
+      ...(kind === "core" ? {} : { timeOut: wish.timeOut }),
+    }),
+  );
+  try {
+    if (kind === "serial") tellCautions();
+    const words = await identity(line, signal);
+    return {
+      side: { kind: "played", line },
+      isPort: kind === "serial",
+      words,
+      end: () => line.end(),
+    };
+  } catch (error) {
+    await line.end();
+    throw error;
+  }
+}
+
+async function identity(line: Line, signal: AbortSignal): Promise<string> {
+  try {
+    const target = line.target(HELLO_LABEL);
+    const { kind, identity: id, numericsVersion } = await target.open(signal);
+    await target.close();
+    return `${kind} ${id}, numerics ${numericsVersion}`;
+  } catch (error) {
+    if (signal.aborted) throw error;
+    throw new TargetFailure(`the target cannot be opened: ${messageOf(error)}`, { cause: error });
+  }
+}
+
+/** The scenes of the files, by name. Errors: InputError. */
+function scenesOf(files: readonly string[], seed: number): Map<string, Scene> {
+  const given = files.length > 0 ? files : [join(PACKAGE_ROOT, "harness", "scenarios")];
+  const scenes = new Map<string, Scene>();
+  for (const path of findFiles(given, [".scenario.yaml"])) {
+    for (const scene of readScenarioFile(path, { seed })) scenes.set(scene.name, scene);
+  }
+  return scenes;
+}
+
+/** Names of the cases to compare, in order. */
+function namesOf(scenes: Map<string, Scene>, a: Side, b: Side, only: string | undefined): string[] {
+  const all =
+    a.kind === "folder" && b.kind === "folder"
+      ? new Set([...a.cases.keys(), ...b.cases.keys()])
+      : a.kind === "folder"
+        ? new Set(a.cases.keys())
+        : b.kind === "folder"
+          ? new Set(b.cases.keys())
+          : new Set(scenes.keys());
+  const names = [...all].filter((name) => only === undefined || name.includes(only));
+  if (names.length === 0) throw new CallError("there is no case to compare");
+  return names.toSorted();
+}
+
+async function compareOne(
+  name: string,
+  a: Side,
+  b: Side,
+  scenes: Map<string, Scene>,
+  signal: AbortSignal,
+): Promise<CaseComparison> {
+  const scene = scenes.get(name);
+  if (a.kind === "folder" && b.kind === "folder") {
+    return compareResults(name, a, b, scene, signal);
+  }
+  if (scene !== undefined) return compareScene(scene, a, b, signal);
+  const why = "no scenario file that was named has this case";
+  return { name, compared: "none", isEqual: false, why };
+}
+
+async function compareAll(
+  sides: readonly [OpenSide, OpenSide],
+  files: readonly string[],
+  wish: Wish,
+  signal: AbortSignal,
+  isQuiet: boolean,
+): Promise<CaseComparison[]> {
+  const [a, b] = [sides[0].side, sides[1].side];
+  const scenes = scenesOf(files, wish.seed);
+  const names = namesOf(scenes, a, b, wish.only);
+  const progress = makeProgress(names.length, isQuiet);
+  const all: CaseComparison[] = [];
+  try {
+    for (const name of names) {
+      all.push(await compareOne(name, a, b, scenes, signal));
+      progress.show(all.length, names.length, name);
+    }
+  } finally {
+    progress.stop();
+  }
+  return all;
+}
+
+/** Adds the command `compare`. */
+export function registerCompare(program: Command): void {
+  program
+    .command("compare")
+    .description("hold two cores, targets or folders of results against each other, to the bit")
+    .argument("<a>", "one side")
+    .argument("<b>", "the other")
+    .argument("[files...]", "scenario files or folders (default: the regression suite)")
+    .option("--only <text>", "only cases with this in their name")
+    .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
+    .option("--baud <n>", `rate of a serial port (default: ${BAUD_DEFAULT})`, parseBaud)
+    .option("--time-out <time>", "give a device up after so long without an answer", parseTimeOut)
+    .option("--out <file>", "write the comparison as JSON, too")
+    .option("--json", "print the comparison as JSON")
+    .option("--debug", "print the stack where something fails")
+    .addHelpText("after", helpTail(EXAMPLES, EXIT_HELP))
+    .action(async (nameA, nameB, files, options) => {
+      if (nameA === nameB && nameA.startsWith("serial:")) {
+        throw new CallError(`${nameA}: one port carries one device; name two`);
+      }
+      const controller = new AbortController();
+      const onInterrupt = (): void => controller.abort();
+      process.on("SIGINT", onInterrupt);
+      const open: OpenSide[] = [];
+      try {
+        open.push(await openSide(nameA, options, controller.signal));
+        open.push(await openSide(nameB, options, controller.signal));
+        const sides = [open[0]!, open[1]!] as const;
+        const isJson = options.json === true;
+        if (!isJson) {
+          for (const [i, { words }] of open.entries()) {
+            process.stdout.write(`${hanging(`${"AB"[i]}  `, words, 3)}\n`);
+          }
+          process.stdout.write("\n");
+        }
+        const cases = await compareAll(sides, files, options, controller.signal, isJson);
+        const [a, b] = open.map(({ words }) => words);
+        const text = `${JSON.stringify({ a, b, cases }, undefined, 1)}\n`;
+        if (options.out !== undefined) writeWhole(options.out, text);
+        process.stdout.write(isJson ? text : comparisonText(cases));
+        process.exitCode = cases.every((one) => one.isEqual) ? EXIT_RIGHT : EXIT_WRONG;
+      } catch (error) {
+        if (!controller.signal.aborted) throw error;
+        process.stderr.write("Interrupted.\n");
+        process.exitCode = EXIT_INTERRUPTED;
+      } finally {
+        process.off("SIGINT", onInterrupt);
+        for (const one of open) await one.end();
+      }
+    });
+}

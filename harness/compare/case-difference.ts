@@ -1,0 +1,75 @@
+// Two files of one case: where they first part. For results that kept no records.
+import type { CaseResult } from "../results/types.ts";
+
+/** What is of the target and not of what it answered. */
+const NOT_ANSWERED = new Set(["id", "target", "resultsVersion"]);
+/** The split into blocks is the carrier's own. */
+const NOT_COUNTED = new Set(["blocks"]);
+
+export interface ValueDifference {
+  /** As "verdict.filters[0].trace.level[12]". */
+  path: string;
+  a: string;
+  b: string;
+}
+
+const shown = (value: unknown): string => JSON.stringify(value)?.slice(0, 80) ?? "nothing";
+
+function* differences(a: unknown, b: unknown, path: string): Generator<ValueDifference> {
+  if (Object.is(a, b)) return;
+  const areBoth = (test: (value: unknown) => boolean): boolean => test(a) && test(b);
+  if (areBoth(Array.isArray)) {
+    const [ofA, ofB] = [a as unknown[], b as unknown[]];
+    for (let i = 0; i < Math.max(ofA.length, ofB.length); i += 1) {
+      yield* differences(ofA[i], ofB[i], `${path}[${i}]`);
+    }
+    return;
+  }
+  if (areBoth((value) => typeof value === "object" && value !== null && !Array.isArray(value))) {
+    const [ofA, ofB] = [a as Record<string, unknown>, b as Record<string, unknown>];
+    for (const key of new Set([...Object.keys(ofA), ...Object.keys(ofB)])) {
+      if (NOT_COUNTED.has(key)) continue;
+      yield* differences(ofA[key], ofB[key], path === "" ? key : `${path}.${key}`);
+    }
+    return;
+  }
+  yield { path, a: shown(a), b: shown(b) };
+}
+
+function answered(result: CaseResult): Record<string, unknown> {
+  return Object.fromEntries(Object.entries(result).filter(([key]) => !NOT_ANSWERED.has(key)));
+}
+
+/** What was played and how it was set: if this differs, the answers may. */
+const WORK = ["seed", "durationS", "sampleRateHz", "played", "settings"] as const;
+
+/** Why two cases of one name are not the same work; undefined where they are. */
+export function otherWork(a: CaseResult, b: CaseResult): string | undefined {
+  const other = WORK.find((key) => !differences(a[key], b[key], key).next().done);
+  return other === undefined
+    ? undefined
+    : `not the same work: ${other} differs, ${shown(a[other])} and ${shown(b[other])}`;
+}
+
+/** The first value that differs, and how many do. */
+export function caseDifferences(
+  a: CaseResult,
+  b: CaseResult,
+): { first?: ValueDifference; count: number } {
+  let first: ValueDifference | undefined;
+  let count = 0;
+  for (const one of differences(answered(a), answered(b), "")) {
+    first ??= one;
+    count += 1;
+  }
+  return { ...(first === undefined ? {} : { first }), count };
+}
+
+/** The first counter that differs. */
+export function counterDifference(
+  a: CaseResult["counters"],
+  b: CaseResult["counters"],
+): ValueDifference | undefined {
+  const found = differences(a, b, "").next();
+  return found.done === true ? undefined : found.value;
+}

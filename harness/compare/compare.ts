@@ -1,0 +1,181 @@
+// Two sides over the same cases, one after another: identical bytes, or where and how they part.
+import { RECORD_BYTES } from "../../shared/layout.ts";
+import { messageOf } from "../../host/error-message.ts";
+import { TargetFailure } from "../run/run-case.ts";
+import type { Line } from "../run/line.ts";
+import type { CaseResult } from "../results/types.ts";
+import type { MonitorProfile, Scene } from "../scene/scene.ts";
+import {
+  type ValueDifference,
+  caseDifferences,
+  counterDifference,
+  otherWork,
+} from "./case-difference.ts";
+import {
+  type RecordStream,
+  folderCases,
+  hasRecords,
+  keptStream,
+  playedStream,
+} from "./compared-side.ts";
+import { type Effects, type FirstDifference, RecordPairs } from "./record-pairs.ts";
+
+/** A side that plays now, or a folder of results. */
+export type Side =
+  | { kind: "played"; line: Line }
+  | { kind: "folder"; folder: string; cases: Map<string, CaseResult> };
+
+export interface CaseComparison {
+  name: string;
+  /** "bytes": records were compared; "values": only what case files hold; "none": nothing was. */
+  compared: "bytes" | "values" | "none";
+  isEqual: boolean;
+  /** Why nothing was compared. */
+  why?: string;
+  records?: { a: number; b: number };
+  first?: FirstDifference;
+  effects?: Effects;
+  counter?: ValueDifference;
+  /** Of case files without records. */
+  value?: ValueDifference;
+  valueCount?: number;
+}
+
+export const folderSide = (folder: string): Side => ({
+  kind: "folder",
+  folder,
+  cases: folderCases(folder),
+});
+
+function none(name: string, why: string): CaseComparison {
+  return { name, compared: "none", isEqual: false, why };
+}
+
+async function comparedBytes(
+  name: string,
+  profile: MonitorProfile,
+  a: RecordStream,
+  b: RecordStream,
+): Promise<CaseComparison> {
+  const pairs = new RecordPairs(profile);
+  const empty = new Uint8Array(0);
+  for (;;) {
+    // In step, so that neither runs a flight ahead of the other.
+    const ofA = await a.next();
+    const ofB = await b.next();
+    if (ofA === undefined && ofB === undefined) break;
+    pairs.take(ofA ?? empty, ofB ?? empty);
+  }
+  const { isEqual, records, first, effects } = pairs.finish();
+  const counter = counterDifference(a.counters(), b.counters());
+  return {
+    name,
+    compared: "bytes",
+    isEqual: isEqual && counter === undefined,
+    records: { a: records[0], b: records[1] },
+    ...(first === undefined ? {} : { first, effects }),
+    ...(counter === undefined ? {} : { counter }),
+  };
+}
+
+async function streamOf(side: Side, scene: Scene, signal: AbortSignal): Promise<RecordStream> {
+  if (side.kind === "folder") return keptStream(side.folder, side.cases.get(scene.name)!);
+  try {
+    return await playedStream(side.line, scene, signal);
+  } catch (error) {
+    if (signal.aborted) throw error;
+    throw new TargetFailure(`case "${scene.name}": ${messageOf(error)}`, { cause: error });
+  }
+}
+
+/** What keeps a folder's case from being compared with a scene. */
+function folderComplaint(side: Side, name: string, scene: Scene): string | undefined {
+  if (side.kind !== "folder") return undefined;
+  const result = side.cases.get(scene.name);
+  if (result === undefined) return `${name} (${side.folder}) has no such case`;
+  if (result.seed !== scene.seed || result.durationS !== scene.durationS) {
+    return `not the same work: ${name} was run with another seed or duration`;
+  }
+  return hasRecords(side.folder, result)
+    ? undefined
+    : `${name} kept no records; run it again with --keep-records`;
+}
+
+/** Compares one scene on two sides. Errors: TargetFailure; AbortError. */
+export async function compareScene(
+  scene: Scene,
+  a: Side,
+  b: Side,
+  signal: AbortSignal,
+): Promise<CaseComparison> {
+  const why = folderComplaint(a, "A", scene) ?? folderComplaint(b, "B", scene);
+  if (why !== undefined) return none(scene.name, why);
+  const streams: RecordStream[] = [];
+  try {
+    streams.push(await streamOf(a, scene, signal));
+    streams.push(await streamOf(b, scene, signal));
+    return await comparedBytes(scene.name, scene.profile, streams[0]!, streams[1]!);
+  } catch (error) {
+    if (signal.aborted || error instanceof TargetFailure) throw error;
+    throw new TargetFailure(`case "${scene.name}": ${messageOf(error)}`, { cause: error });
+  } finally {
+    for (const one of streams) await one.close().catch(() => {});
+  }
+}
+
+/**
+ * Compares a case of two folders: its records where both kept them and the scene is known, else
+ * what the case files hold.
+ */
+export async function compareResults(
+  name: string,
+  a: Side & { kind: "folder" },
+  b: Side & { kind: "folder" },
+  scene: Scene | undefined,
+  signal: AbortSignal,
+): Promise<CaseComparison> {
+  const [ofA, ofB] = [a.cases.get(name), b.cases.get(name)];
+  if (ofA === undefined) return none(name, `A (${a.folder}) has no such case`);
+  if (ofB === undefined) return none(name, `B (${b.folder}) has no such case`);
+  const other = otherWork(ofA, ofB);
+  if (other !== undefined) return none(name, other);
+  if (scene !== undefined && hasRecords(a.folder, ofA) && hasRecords(b.folder, ofB)) {
+    return compareScene(scene, a, b, signal);
+  }
+  const { first, count } = caseDifferences(ofA, ofB);
+  const differing =
+    hasRecords(a.folder, ofA) && hasRecords(b.folder, ofB)
+      ? await firstDifferingRecord(keptStream(a.folder, ofA), keptStream(b.folder, ofB))
+      : undefined;
+  const isKept = differing !== undefined;
+  const isEqual = count === 0 && (differing ?? -1) < 0;
+  return {
+    name,
+    compared: isKept ? "bytes" : "values",
+    isEqual,
+    ...(isKept && differing >= 0
+      ? { why: `record ${differing} is the first that differs; name the scenario files to see how` }
+      : {}),
+    ...(first === undefined ? {} : { value: first, valueCount: count }),
+  };
+}
+
+/** Place of the first record that differs, −1 where none does. */
+async function firstDifferingRecord(a: RecordStream, b: RecordStream): Promise<number> {
+  try {
+    let at = 0;
+    for (;;) {
+      const [ofA, ofB] = [await a.next(), await b.next()];
+      if (ofA === undefined && ofB === undefined) return -1;
+      const [left, right] = [ofA ?? new Uint8Array(0), ofB ?? new Uint8Array(0)];
+      const length = Math.max(left.length, right.length);
+      for (let i = 0; i < length; i += 1) {
+        if (left[i] !== right[i]) return Math.floor((at + i) / RECORD_BYTES);
+      }
+      at += length;
+    }
+  } finally {
+    await a.close();
+    await b.close();
+  }
+}
