@@ -5,6 +5,7 @@ import { registerCheck } from "./check.ts";
 import { registerCompare } from "./compare.ts";
 import { endWithError } from "./command-errors.ts";
 import { registerDemo } from "./demo.ts";
+import { registerMeasure } from "./measure.ts";
 import { registerNew } from "./new.ts";
 import { registerReplay } from "./replay.ts";
 import { registerRun } from "./run.ts";
@@ -30,6 +31,7 @@ export function makeProgram(): Command {
   registerTarget(program);
   registerWaveform(program);
   registerCompare(program);
+  registerMeasure(program);
   return program;
 }
 

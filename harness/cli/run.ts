@@ -1,19 +1,13 @@
 // `amberline run FILES…`
 import { join } from "node:path";
-import { type Command, InvalidArgumentError, Option } from "@commander-js/extra-typings";
+import { type Command, InvalidArgumentError } from "@commander-js/extra-typings";
 import { BAUD_DEFAULT, BAUD_MAX, BAUD_MIN } from "../../host/link/serial-port.ts";
 import { defaultJobs } from "../run/runner.ts";
 import { CallError, helpTail } from "./command-errors.ts";
 import { tellOutcome } from "./console-summary.ts";
 import { exitCodeOf, runCases } from "./run-cases.ts";
 import { findFiles } from "./scenario-files.ts";
-import {
-  type TargetName,
-  parseTarget,
-  parseTimeOut,
-  targetSpec,
-  targetWords,
-} from "./target-wish.ts";
+import { parseTimeOut, targetOption, targetSpec, targetWords } from "./target-wish.ts";
 
 const SEED_MAX = 0xffffffff;
 const JOBS_MAX = 256;
@@ -51,14 +45,7 @@ export function registerRun(program: Command): void {
     .command("run")
     .description("run scenarios against a target and judge every number and every caution")
     .argument("<files...>", "scenario files, folders, or patterns (*.scenario.yaml)")
-    .addOption(
-      new Option(
-        "--target <kind>",
-        "core, serial:PATH (a port), board (emulated), log:FILE (played back)",
-      )
-        .argParser(parseTarget)
-        .default({ kind: "core", path: "" } as TargetName, "core"),
-    )
+    .addOption(targetOption())
     .option("--core <file.wasm>", "a firmware other than the built-in one")
     .option("--baud <n>", `rate of a serial port (default: ${BAUD_DEFAULT})`, parseBaud)
     .option("--time-out <time>", "give a device up after so long without an answer", parseTimeOut)

@@ -1,6 +1,6 @@
 // The options of `run` that say what carries the signal path.
 import { existsSync } from "node:fs";
-import { InvalidArgumentError } from "@commander-js/extra-typings";
+import { InvalidArgumentError, Option } from "@commander-js/extra-typings";
 import { BOARD_NAMES, type BoardName } from "../../host/board/compile.ts";
 import { isTrafficLog } from "../../host/link/traffic-log.ts";
 import { BAUD_DEFAULT } from "../../host/link/serial-port.ts";
@@ -35,6 +35,12 @@ export function parseTarget(text: string): TargetName {
   }
   return { kind: found[1] as "serial" | "log", path: found[2]! };
 }
+
+/** The option of every command that runs something on a target. */
+export const targetOption = () =>
+  new Option("--target <kind>", "core, serial:PATH, board (emulated), log:FILE (played back)")
+    .argParser(parseTarget)
+    .default({ kind: "core", path: "" } as TargetName, "core");
 
 /** A time as "5 s" or "500 ms", in seconds. */
 export function parseTimeOut(text: string): number {

@@ -6,7 +6,7 @@ import {
   continuousFilter,
   discreteFullWidthHz,
   noiseBandwidthHz,
-} from "../kit/filter-closed-forms.ts";
+} from "../../harness/measure/closed-forms.ts";
 import { levelsOf, loadCore, playScene } from "../kit/play-scene.ts";
 import {
   channelSignal,

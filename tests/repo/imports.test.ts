@@ -36,6 +36,7 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
   [
     "harness/report",
     [
+      "harness/measure/measurement.ts!",
       "shared",
       "host",
       "harness/scene",
@@ -84,6 +85,19 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
       "harness/judge",
       "harness/target",
       "harness/results",
+      "harness/run",
+    ],
+  ],
+  [
+    "harness/measure",
+    [
+      "shared",
+      "host",
+      "harness/scene",
+      "harness/waveform",
+      "harness/truth",
+      "harness/judge",
+      "harness/target",
       "harness/run",
     ],
   ],

@@ -43,6 +43,7 @@ describe("help", () => {
       "target",
       "waveform",
       "compare",
+      "measure",
     ]);
   });
 
@@ -69,7 +70,7 @@ describe("help", () => {
       const help = (await helpOf(command)).replaceAll("\n", " ");
       if (help.includes(CAUTION_SENTENCE)) showing.push(command);
     }
-    expect(showing).toEqual(["demo", "run", "replay", "target", "waveform", "compare"]);
+    expect(showing).toEqual(["demo", "run", "replay", "target", "waveform", "compare", "measure"]);
   });
 });
 

@@ -13,7 +13,7 @@ import {
   discreteGain,
   noiseBandwidthHz,
   stepRemainder,
-} from "../../kit/filter-closed-forms.ts";
+} from "../../../harness/measure/closed-forms.ts";
 
 /** What the recursion itself answers to one vector of 1. */
 function impulseOf(h: number, count: number): number[] {

@@ -16,7 +16,7 @@ import type { ModelInput, ModelProfile } from "../../assembly/kit/caution-model.
 import { cautionStep, configureCaution, quiet } from "../../assembly/kit/caution-stage.ts";
 import { openStage, STAGE_BUILDS } from "../../assembly/kit/stage.ts";
 import type { Stage } from "../../assembly/kit/stage.ts";
-import { discreteGain } from "../../kit/filter-closed-forms.ts";
+import { discreteGain } from "../../../harness/measure/closed-forms.ts";
 import { levelsOf, playScene } from "../../kit/play-scene.ts";
 import { sampleCase } from "../../kit/sample-case.ts";
 import { sampleRun, sampleSection, wrongCase } from "../../kit/sample-run.ts";

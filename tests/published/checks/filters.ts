@@ -19,7 +19,7 @@ import {
   discreteGain,
   noiseBandwidthHz,
   stepRemainder,
-} from "../../kit/filter-closed-forms.ts";
+} from "../../../harness/measure/closed-forms.ts";
 import { filterProfile, monitorProfile } from "../../kit/scene-builder.ts";
 import { check, EXACT, isWithin, near, nearBy } from "../check.ts";
 

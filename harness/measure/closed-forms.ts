@@ -60,3 +60,29 @@ export function continuousFilter(tauS: number): { fullWidthHz: number; noiseBand
 export function stepRemainder(x: number): number {
   return (1 + x) * Math.exp(-x);
 }
+
+/**
+ * What the image of a real tone adds to its gain: the same tone at −f lies as far from the order as
+ * the order is from its own image, and the poles, which run once a cycle, let it through alike.
+ *
+ * Shape    share of the gain, at most; `cyclesPerPeriod` = order × revolutions of a cycle
+ */
+export function imageShare(offsetHz: number, cycleS: number, cycleOrder: number): number {
+  const x = offsetHz * cycleS;
+  const away = 2 * cycleOrder + x;
+  // |sinc(2k + x)/sinc(x)|² with a whole 2k: the sines are equal.
+  return (x / away) ** 2;
+}
+
+/** Mean delay of the two poles' impulse response, cycles: Σ i·g(i). */
+export function poleDelayCycles(h: number): number {
+  const beta = Math.exp(-h);
+  const first = 1 - beta - beta * h;
+  const growth = h * (1 - beta);
+  return (first * beta) / (1 - beta) ** 2 + (growth * beta * (1 + beta)) / (1 - beta) ** 3;
+}
+
+/** By how much the level lags behind a straight growth at the end of a cycle, s: a cycle more. */
+export function rampLagS(cycleS: number, tauS: number): number {
+  return cycleS * (1 + poleDelayCycles(cycleS / tauS));
+}

@@ -1,0 +1,92 @@
+import { mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll, describe, expect, it } from "vitest";
+import { CAUTION_SENTENCE } from "../../../host/caution-sentence.ts";
+import type { Measurement } from "../../../harness/measure/measurement.ts";
+import { measurePage } from "../../../harness/report/measure-page.ts";
+import { amberlineHere } from "../../kit/amberline-here.ts";
+import { isPosixBoardHere } from "../../kit/board-tools.ts";
+import { ROOT } from "../../repo/source-files.ts";
+
+const folder = mkdtempSync(join(tmpdir(), "amberline measure "));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+const measure = (...args: string[]) => amberlineHere(["measure", ...args]);
+const PROFILE = join(ROOT, "harness", "scenarios", "board", "fan.monitor.yaml");
+
+describe("amberline measure", () => {
+  it("[MEAS-030] prints each value beside its closed form, and writes the page", async () => {
+    const out = join(folder, "core");
+    const { code, stdout } = await measure("--out", out);
+    expect(code).toBe(0);
+    expect(stdout).toContain("26 values: all within their tolerance.");
+    const widest = Math.max(...stdout.split("\n").map((line) => line.length));
+    expect(widest).toBeLessThanOrEqual(Math.max(80, out.length + 25));
+    const page = readFileSync(join(out, "measure.html"), "utf8");
+    expect(page).toContain("All 26 values lie within their tolerance of the closed form.");
+    expect(page).toContain("default-src &#39;none&#39;".replaceAll("&#39;", "'"));
+    expect(page).toContain(CAUTION_SENTENCE);
+    expect(page.match(/<svg/g)).toHaveLength(2);
+    expect(page).not.toMatch(/<script|https?:\/\/|\b(benign|safe|continue)\b/i);
+    const json = JSON.parse(readFileSync(join(out, "measure.json"), "utf8")) as {
+      measurements: Measurement[];
+    };
+    expect(json.measurements).toHaveLength(10);
+  });
+
+  it.skipIf(!isPosixBoardHere())("[MEAS-031] measures any target, in counts, too", async () => {
+    const args = [PROFILE, "--counts", "--target", "board:posix", "--out", join(folder, "c")];
+    const { code, stdout } = await measure(...args, "--json");
+    expect(code).toBe(0);
+    const { facts } = JSON.parse(stdout) as { facts: [string, string][] };
+    expect(facts[0]![1]).toMatch(/^board posix [0-9a-f]{16}, numerics \d+$/);
+  });
+
+  it.each([
+    [["no/such.monitor.yaml"], "no such file"],
+    [["--filter", "tail"], "--filter tail: the profile has fan vibration"],
+    [["--speed", "4000"], "needs a unit"],
+    [["--speed", "20000 r/min"], "numbers are valid from 600 to 7200 r/min"],
+    [["--baud", "9600"], "--baud goes with --target serial"],
+  ])("[MEAS-032] a wrong call %j ends with 2 and a sentence", async (args, said) => {
+    const { code, stderr } = await measure(...args, "--out", join(folder, "never"));
+    expect(code).toBe(2);
+    expect(stderr.replace(/\s+/g, " ")).toContain(said);
+    expect(stderr).not.toMatch(/\n\s+at /);
+  });
+
+  it("[MEAS-033] a target that is none ends with 3", async () => {
+    const wasm = join(ROOT, "package.json");
+    const { code, stderr } = await measure("--core", wasm, "--out", join(folder, "none"));
+    expect(code).toBe(3);
+    expect(stderr).toContain("the target cannot be opened");
+  });
+
+  it("[MEAS-034] the page shows text from files as text, and what is outside in words", () => {
+    const page = measurePage({
+      title: "<b>bold</b>",
+      facts: [["Profile", '<img src="x">']],
+      measurements: [
+        {
+          name: "Level",
+          how: "how",
+          rows: [
+            {
+              what: "<i>it</i>",
+              unit: "1",
+              measured: 2,
+              closed: 1,
+              tolerance: 0.1,
+              rule: "within",
+              isRight: false,
+            },
+          ],
+        },
+      ],
+      repeat: "amberline measure",
+    });
+    expect(page).not.toMatch(/<b>|<img|<i>/);
+    expect(page).toContain("✗ OUTSIDE");
+    expect(page).toContain("1 of 1 values lie OUTSIDE their tolerance");
+  });
+});
