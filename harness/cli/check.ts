@@ -7,6 +7,7 @@ import { impliedBy } from "../../host/profile/implied.ts";
 import { profileOfTree } from "../../host/profile/profile-reader.ts";
 import { parseYaml, readSmallFile } from "../../host/profile/yaml-tree.ts";
 import { parseQuantity } from "../../host/quantity.ts";
+import { deviceOfTree } from "../box/device-file.ts";
 import { parseScenario } from "../scenario/scenario-reader.ts";
 import {
   type CheckedLevels,
@@ -20,13 +21,13 @@ import { EXIT_INPUT, EXIT_RIGHT } from "./command-errors.ts";
 import { findFiles } from "./scenario-files.ts";
 import { printable } from "./wrapped-text.ts";
 
-const YAML_SUFFIXES = [".monitor.yaml", ".scenario.yaml"];
+const YAML_SUFFIXES = [".monitor.yaml", ".scenario.yaml", ".device.yaml"];
 const RECORDING_SUFFIXES = [".wav", ".csv", ".txt", ".tsv"];
 
 /** What `check` says of one file. */
 export interface FileCheck {
   file: string;
-  kind: "profile" | "scenario" | "recording" | "levels" | "unknown";
+  kind: "profile" | "scenario" | "device" | "recording" | "levels" | "unknown";
   isRight: boolean;
   complaints: Complaint[];
   warnings: string[];
@@ -50,6 +51,7 @@ interface Checked {
 function kindOf(file: string, root: { [key: string]: unknown }): FileCheck["kind"] {
   if (file.endsWith(".monitor.yaml") || "monitor" in root) return "profile";
   if (file.endsWith(".scenario.yaml") || "question" in root) return "scenario";
+  if (file.endsWith(".device.yaml") || "device" in root) return "device";
   return "unknown";
 }
 
@@ -101,7 +103,14 @@ async function checkOne(file: string, options: CheckOptions): Promise<Checked> {
     const head = rightText(file, `the scenario is right, ${count}`, scenes[0]!.question);
     return { check, text: withWarnings(head, check) };
   }
-  const message = "is neither a profile (monitor: …) nor a scenario (question: …)";
+  if (check.kind === "device") {
+    const { name, decision, filter } = deviceOfTree(root);
+    const known = filter === undefined ? "its filter is not known" : "its filter is known";
+    const about = `${known}; ${decision.rule}`;
+    return { check, text: rightText(file, `the device "${name}" is right`, about) };
+  }
+  const message =
+    "is neither a profile (monitor: …), a scenario (question: …) nor a device (device: …)";
   throw new InputError({ file, line: 1, column: 1, message });
 }
 

@@ -55,12 +55,20 @@ function marginLines({ notes, margin }: SummaryRow): string[] {
   return [...lines, clipped(margin, COLUMNS - 9)].map((line) => " ".repeat(9) + line);
 }
 
+/** A box that cannot be shown to be inside is not told as wrong. */
+const wrongWord = ({ decision }: SummaryRow): string =>
+  decision === "within the guard band"
+    ? "GUARD BAND"
+    : decision === undefined
+      ? "WRONG"
+      : "OUTSIDE";
+
 function caseLines(
   row: SummaryRow,
   details: TellOptions["details"],
   repeat: string | undefined,
 ): string[] {
-  const word = row.isRight ? "right" : colors.inverse("WRONG");
+  const word = row.isRight ? "right" : colors.inverse(wrongWord(row));
   const canary = row.isCanary ? " (canary)" : "";
   const lines = [`  ${word}  ${clipped(row.name + canary, COLUMNS - 9)}`];
   if (!row.isRight) lines.push(...indented(row.why, 9), ...repeatLines(repeat, 9));
@@ -81,6 +89,8 @@ function targetLine({ target, seed }: Summary): string {
   const { kind, identity, numericsVersion } = target;
   if (kind === "core") return `Core ${identity}, seed ${seed}.`;
   const from = kind === "log" ? ", from a traffic log" : "";
+  // A box that shows numbers has no records, and no version of them.
+  if (kind === "module" && numericsVersion === 0) return `Box ${identity}, seed ${seed}.`;
   return `Device ${identity} at the end of a line${from}, numerics ${numericsVersion}, seed ${seed}.`;
 }
 
@@ -108,17 +118,23 @@ export function summaryLines(
     ),
   );
   if (lines.length > 0) lines.unshift("");
-  const wrong = summary.wrongCount === 0 ? "none wrong" : `${summary.wrongCount} WRONG`;
+  const { wrongCount, guardBandCount = 0 } = summary;
+  const guarded = guardBandCount === 0 ? "" : `, ${guardBandCount} WITHIN THE GUARD BAND`;
+  const wrong =
+    wrongCount === guardBandCount ? "none wrong" : `${wrongCount - guardBandCount} WRONG`;
   const total = summary.caseCount === 1 ? "1 case" : `${summary.caseCount} cases`;
   const open =
     summary.failures.length === 0 ? "" : `, ${summary.failures.length} WITHOUT A VERDICT`;
   lines.push(
     "",
-    `${total}: ${summary.rightCount} right, ${wrong}${open}. ` +
+    `${total}: ${summary.rightCount} right, ${wrong}${guarded}${open}. ` +
       `${durationText(summary.simulatedS)} simulated.`,
     ...wrapped(printable(targetLine(summary)), COLUMNS),
   );
-  const refusal = bitComparisonRefusal(summary.target, { numericsVersion: NUMERICS_VERSION });
+  const hasBits = summary.target.numericsVersion !== 0;
+  const refusal = !hasBits
+    ? undefined
+    : bitComparisonRefusal(summary.target, { numericsVersion: NUMERICS_VERSION });
   if (refusal !== undefined) lines.push(...wrapped(refusal, COLUMNS));
   if (resumedCount > 0) {
     const were = resumedCount === 1 ? "1 case was" : `${resumedCount} cases were`;

@@ -3,6 +3,7 @@ import { relative, sep } from "node:path";
 import { BENCH_CAUTIONS } from "../../host/bench-cautions.ts";
 import { type Complaint, InputError } from "../../host/input-error.ts";
 import { PACKAGE_ROOT } from "../../host/package-root.ts";
+import type { DeviceSpecification } from "../box/device-file.ts";
 import type { Scene } from "../scene/scene.ts";
 import { readScenarioFile } from "../scenario/scenario-reader.ts";
 import { type PlannedCase, type RunOutcome, runPlan } from "../run/runner.ts";
@@ -36,6 +37,8 @@ export interface RunRequest {
   isResumed?: boolean;
   /** The records of each case are kept, to be compared later. */
   keepsRecords?: boolean;
+  /** The box's own specification, judged in place of ours. */
+  device?: DeviceSpecification;
   title: string;
   isQuiet: boolean;
 }
@@ -118,7 +121,7 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
     controller.abort();
   };
   process.on("SIGINT", onInterrupt);
-  if (request.target.kind === "serial") tellCautions();
+  if (["serial", "module"].includes(request.target.kind)) tellCautions();
   const progress = makeProgress(cases.length, request.isQuiet);
   try {
     return await runPlan({
@@ -129,6 +132,7 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
       jobs: request.target.kind === "core" ? request.jobs : 1,
       isResumed: request.isResumed,
       keepsRecords: request.keepsRecords,
+      device: request.device,
       seed: request.seed,
       title: request.title,
       command: process.argv.slice(2),

@@ -3,6 +3,7 @@ import { join } from "node:path";
 import { type Command, InvalidArgumentError } from "@commander-js/extra-typings";
 import { BAUD_DEFAULT, BAUD_MAX, BAUD_MIN } from "../../host/link/serial-port.ts";
 import { defaultJobs } from "../run/runner.ts";
+import { readDeviceFile } from "../box/device-file.ts";
 import { CallError, helpTail } from "./command-errors.ts";
 import { tellOutcome } from "./console-summary.ts";
 import { exitCodeOf, runCases } from "./run-cases.ts";
@@ -39,6 +40,15 @@ export function folderStamp(now: Date): string {
   return `${day}-${two(now.getHours())}${two(now.getMinutes())}${two(now.getSeconds())}`;
 }
 
+/** Errors: CallError, InputError. */
+function deviceOf({ device, keepRecords }: { device?: string; keepRecords?: true }) {
+  if (keepRecords === true) {
+    throw new CallError("--keep-records goes without --device: what a box shows are no records");
+  }
+  const [file] = findFiles([device!], [".device.yaml"]);
+  return readDeviceFile(file!);
+}
+
 /** Adds the command `run`. */
 export function registerRun(program: Command): void {
   program
@@ -52,6 +62,7 @@ export function registerRun(program: Command): void {
     .option("--record <file>", "write a log of a port's traffic")
     .option("--out <folder>", "where the results go (default: out/run-<date>-<time>)")
     .option("--resume", "run only what is not in the folder yet, whole")
+    .option("--device <file>", "judge by a box's own specification (*.device.yaml)")
     .option("--keep-records", "keep each case's records, for compare")
     .option("--jobs <n>", "cases at the same time (a port or a log: 1)", parseJobs, defaultJobs())
     .option("--only <text>", "only cases with this in their name")
@@ -76,6 +87,7 @@ export function registerRun(program: Command): void {
         jobs: options.jobs,
         isResumed: options.resume === true,
         keepsRecords: options.keepRecords === true,
+        ...(options.device === undefined ? {} : { device: deviceOf(options) }),
         title: "Run",
         isQuiet: isJson,
       });

@@ -7,6 +7,7 @@ import { BAUD_DEFAULT } from "../../host/link/serial-port.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import { parseQuantity } from "../../host/quantity.ts";
 import type { TargetSpec } from "../run/target-spec.ts";
+import { checkAdapterFile } from "../adapter/load-adapter.ts";
 import { CallError } from "./command-errors.ts";
 import { checkCoreFile } from "./core-file.ts";
 import { shownPath } from "./scenario-files.ts";
@@ -17,8 +18,8 @@ const TIME_OUT_S_MIN = 0.1;
 const TIME_OUT_S_MAX = 3600;
 
 export interface TargetName {
-  kind: "core" | "serial" | "board" | "log";
-  /** Of the port or the log, the board's name; empty for the core. */
+  kind: "core" | "serial" | "board" | "log" | "module";
+  /** Of the port, the log or the module, the board's name; empty for the core. */
   path: string;
 }
 
@@ -26,9 +27,11 @@ export interface TargetName {
 export function parseTarget(text: string): TargetName {
   if (text === "core") return { kind: "core", path: "" };
   if (text === "board") return { kind: "board", path: BOARD_NAMES[0] };
-  const found = /^(serial|board|log):(.+)$/s.exec(text);
+  const found = /^(serial|board|log|module):(.+)$/s.exec(text);
   if (found === null) {
-    throw new InvalidArgumentError("Allowed choices are core, serial:PATH, board, log:FILE.");
+    throw new InvalidArgumentError(
+      "Allowed choices are core, serial:PATH, board, log:FILE, module:FILE.",
+    );
   }
   if (found[1] === "board" && !BOARD_NAMES.some((name) => name === found[2])) {
     throw new InvalidArgumentError(`There is no board ${found[2]}, but ${BOARD_NAMES.join(", ")}.`);
@@ -38,7 +41,7 @@ export function parseTarget(text: string): TargetName {
 
 /** The option of every command that runs something on a target. */
 export const targetOption = () =>
-  new Option("--target <kind>", "core, serial:PATH, board (emulated), log:FILE (played back)")
+  new Option("--target <kind>", "core, serial:PATH, board (emulated), log:FILE, module:FILE")
     .argParser(parseTarget)
     .default({ kind: "core", path: "" } as TargetName, "core");
 
@@ -58,6 +61,8 @@ export interface TargetOptions {
   baud?: number;
   timeOut?: number;
   record?: string;
+  /** A box's own specification. */
+  device?: string;
 }
 
 /** Errors: CallError where an option is not of this target, or a file cannot be what it is to be. */
@@ -70,13 +75,17 @@ export function targetSpec(options: TargetOptions): TargetSpec {
   };
   only("core", core, ["core"]);
   only("baud", baud, ["serial"]);
-  only("time-out", timeOut, ["serial", "board", "log"]);
+  only("time-out", timeOut, ["serial", "board", "log", "module"]);
   only("record", record, ["serial", "board"]);
   if (kind === "core") {
     if (core !== undefined) checkCoreFile(core);
     return { kind, wasmPath: core ?? releaseCorePath() };
   }
   const giveUpMs = timeOut === undefined ? undefined : timeOut * 1000;
+  if (kind === "module") {
+    checkAdapterFile(path);
+    return { kind, path, giveUpMs };
+  }
   if (kind === "log") {
     if (!existsSync(path)) throw new CallError(`${path}: no such file`);
     return { kind, path, giveUpMs };
@@ -97,13 +106,17 @@ function checkRecord(path: string): void {
 }
 
 /** The options as they are typed again, ready for a shell. */
-export function targetWords({ target, core, baud, timeOut }: TargetOptions): string[] {
+export function targetWords(options: TargetOptions): string[] {
+  const { target, core, baud, timeOut, device } = options;
   const words: string[] = [];
   if (target.kind === "log") words.push("--target", shellWord(`log:${shownPath(target.path)}`));
+  if (target.kind === "module")
+    words.push("--target", shellWord(`module:${shownPath(target.path)}`));
   if (target.kind === "board") words.push("--target", `board:${target.path}`);
   if (target.kind === "serial") words.push("--target", shellWord(`serial:${target.path}`));
   if (core !== undefined) words.push("--core", shellWord(shownPath(core)));
   if (baud !== undefined) words.push("--baud", String(baud));
   if (timeOut !== undefined) words.push("--time-out", shellWord(`${timeOut} s`));
+  if (device !== undefined) words.push("--device", shellWord(shownPath(device)));
   return words;
 }

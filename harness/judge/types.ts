@@ -121,4 +121,37 @@ export interface Verdict {
   events: EventResult[];
   exceedances: ExceedanceResult[];
   isCanary: boolean;
+  /** Where a box was held against its own specification. */
+  box?: BoxVerdict;
+}
+
+/** The reading of a box that came nearest to its limit, display units. */
+export interface BoxReading {
+  name: string;
+  timeS: number;
+  shown: number;
+  expected: number;
+  error: number;
+  accuracy: number;
+  expandedUncertainty: number;
+  guardBand: number;
+  terms: { name: string; standard: number }[];
+  decision: "inside" | "within the guard band" | "outside";
+}
+
+/** How a box was decided about. */
+export interface BoxVerdict {
+  device: string;
+  /** "guarded acceptance" or "simple acceptance". */
+  rule: string;
+  decision: "inside" | "within the guard band" | "outside";
+  inside: number;
+  guardBand: number;
+  outside: number;
+  notJudged: number;
+  worst: BoxReading[];
+  /** Clock of the box against the generator's, parts per million, with its expanded uncertainty. */
+  driftPpm: number;
+  driftUncertaintyPpm: number;
+  notes: string[];
 }

@@ -9,6 +9,7 @@ import {
   termsTable,
   verdictWord,
 } from "./case-tables.ts";
+import { boxTables } from "./box-tables.ts";
 import { filterFigure } from "./filter-figure.ts";
 import { htmlText, quantityText } from "./html-text.ts";
 import { numberText } from "./number-text.ts";
@@ -90,10 +91,11 @@ export function drawCaseSection(result: CaseResult, repeat: string): string {
   const kind = verdict.isCanary ? " canary" : "";
   return (
     `<section class="case" id="case-${result.id}" data-verdict="${word}${kind}" ` +
-    `aria-labelledby="h-${result.id}">\n<header>${verdictWord(verdict.isRight)}` +
+    `aria-labelledby="h-${result.id}">\n<header>${verdictWord(verdict.isRight, verdict.box?.decision)}` +
     `<h2 id="h-${result.id}">${htmlText(result.name)}</h2>\n` +
     `<p class="question">${htmlText(result.question)}</p>\n${see}${canary}${facts(result)}</header>\n` +
     verdict.filters.map((filter) => filterBlock(result, filter)).join("") +
+    (verdict.box === undefined ? "" : boxTables(verdict.box)) +
     playedTable(result) +
     settingsTable(result) +
     checksTable(verdict, times) +

@@ -1,5 +1,6 @@
 // The tables of one case: checks, terms of the tolerance, events, exceedances.
 import type { CheckResult, ExceedanceResult, FilterResult, Verdict } from "../judge/types.ts";
+import type { SummaryRow } from "../results/types.ts";
 import { stepDecimals } from "../results/step-decimals.ts";
 import type { ToleranceTerm } from "../truth/types.ts";
 import { htmlText } from "./html-text.ts";
@@ -50,7 +51,15 @@ const TERM_SHARE_LEAST = 1e-6;
 const NARROW = " narrow";
 
 /** Right and wrong as words with a mark; never by colour alone. */
-export function verdictWord(isRight: boolean): string {
+export function verdictWord(isRight: boolean, decision?: SummaryRow["decision"]): string {
+  if (decision === "within the guard band") {
+    return `<span class="verdict guard">◑ within the guard band</span>`;
+  }
+  if (decision !== undefined) {
+    return isRight
+      ? `<span class="verdict right">✓ inside</span>`
+      : `<span class="verdict wrong">✗ OUTSIDE</span>`;
+  }
   return isRight
     ? `<span class="verdict right">✓ right</span>`
     : `<span class="verdict wrong">✗ WRONG</span>`;

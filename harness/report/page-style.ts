@@ -36,6 +36,7 @@ a:focus-visible, button:focus-visible, input:focus-visible, select:focus-visible
 .verdict { display: inline-block; font-size: 12px; font-weight: 600; letter-spacing: .03em;
   padding: 1px 9px; border: 1px solid var(--ink); border-radius: 3px; white-space: nowrap; }
 .verdict.wrong { background: var(--ink); color: #fff; }
+.verdict.guard { border-style: dashed; }
 .question { font-size: 19px; line-height: 1.45; color: var(--soft); max-width: 46em;
   margin: 0 0 4px; }
 .see { margin: 8px 0 4px; max-width: 52em; }

@@ -29,7 +29,10 @@ function counts(summary: Summary): string {
     `<dl class="counts">` +
     count(summary.caseCount === 1 ? "case" : "cases", summary.caseCount) +
     count("right", summary.rightCount) +
-    count("wrong", summary.wrongCount) +
+    count("wrong", summary.wrongCount - (summary.guardBandCount ?? 0)) +
+    (summary.guardBandCount === undefined
+      ? ""
+      : count("within the guard band", summary.guardBandCount)) +
     (summary.canaryCount > 0 ? count("canaries among them", summary.canaryCount) : "") +
     (summary.failures.length > 0 ? count("without a verdict", summary.failures.length) : "") +
     `</dl>\n`
@@ -63,7 +66,7 @@ function summaryRow(row: SummaryRow, place: number): string {
     `<td class="n" data-head="No." data-value="${place}">${place}</td>` +
     `<td data-head="Case"><a href="#case-${row.id}">${htmlText(row.name)}</a>` +
     `<small>${htmlText(row.question)}</small></td>` +
-    `<td data-head="Verdict">${verdictWord(row.isRight)}` +
+    `<td data-head="Verdict">${verdictWord(row.isRight, row.decision)}` +
     `${row.isCanary ? `<small>canary</small>` : ""}${why}</td>` +
     `<td data-head="Seen">${see}${seen}</td>` +
     `<td class="n" data-head="Worst ratio" data-value="${row.worstRatio ?? Infinity}">` +
@@ -123,9 +126,14 @@ function verdictSentence(summary: Summary): string {
   const parts: string[] = [];
   if (ended < plannedCount) parts.push(`Interrupted: ${ended} of ${plannedCount} cases ended`);
   else if (wrongCount === 0 && failures.length === 0) {
-    return "Every number and every caution was right.";
+    return summary.guardBandCount === undefined
+      ? "Every number and every caution was right."
+      : "Every reading lies inside the box's own specification.";
   }
-  if (wrongCount > 0) parts.push(`${wrongCount} of ${summary.caseCount} verdicts wrong`);
+  const guarded = summary.guardBandCount ?? 0;
+  if (guarded > 0) parts.push(`${guarded} of ${summary.caseCount} within the guard band`);
+  if (wrongCount > guarded)
+    parts.push(`${wrongCount - guarded} of ${summary.caseCount} verdicts wrong`);
   if (failures.length > 0) parts.push(`${failures.length} without a verdict`);
   return `${parts.join(", ")}.`;
 }

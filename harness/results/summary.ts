@@ -1,3 +1,4 @@
+import { boxNote } from "./box-note.ts";
 import { filterNote } from "./filter-note.ts";
 import { marginNote } from "./margin-note.ts";
 import type { CheckResult } from "../judge/types.ts";
@@ -43,13 +44,14 @@ export function summaryRow(result: CaseResult): SummaryRow {
     ...(result.see === undefined ? {} : { see: result.see }),
     isRight: verdict.isRight,
     isCanary: verdict.isCanary,
+    ...(verdict.box === undefined ? {} : { decision: verdict.box.decision }),
     durationS: result.durationS,
     timeUnit: result.timeUnit,
     worstRatio: worst === undefined ? 0 : worst.worstRatio,
     worstCheck: worst?.check ?? "",
     why,
     notes: verdict.filters.map((filter) => filterNote(filter, verdict.events, unit)),
-    margin: marginNote(verdict),
+    margin: verdict.box === undefined ? marginNote(verdict) : boxNote(verdict.box),
   };
 }
 
@@ -63,6 +65,8 @@ export interface SummaryRun {
 
 /** Rows and failures as the summary of a run, in the order given. */
 export function summaryOf(rows: SummaryRow[], failures: CaseFailure[], run: SummaryRun): Summary {
+  const isOfBox = rows.some((one) => one.decision !== undefined);
+  const guardBandCount = rows.filter((one) => one.decision === "within the guard band").length;
   return {
     resultsVersion: RESULTS_VERSION,
     packageVersion: run.packageVersion,
@@ -72,6 +76,7 @@ export function summaryOf(rows: SummaryRow[], failures: CaseFailure[], run: Summ
     caseCount: rows.length,
     rightCount: rows.filter((one) => one.isRight).length,
     wrongCount: rows.filter((one) => !one.isRight).length,
+    ...(isOfBox ? { guardBandCount } : {}),
     canaryCount: rows.filter((one) => one.isCanary).length,
     simulatedS: rows.reduce((sum, one) => sum + one.durationS, 0),
     cases: rows,

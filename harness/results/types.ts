@@ -4,7 +4,7 @@ import type { PlayedRow } from "./played.ts";
 import type { SettingsRow } from "./settings.ts";
 
 /** Version of the files in a results folder; a reader accepts its own major number only. */
-export const RESULTS_VERSION = "2.0";
+export const RESULTS_VERSION = "2.1";
 
 /** One case: `cases/<id>.json`. The same bytes whenever and wherever it is run. */
 export interface CaseResult {
@@ -81,6 +81,8 @@ export interface Summary {
   caseCount: number;
   rightCount: number;
   wrongCount: number;
+  /** Of the wrong ones, those within the guard band; absent where no box was judged. */
+  guardBandCount?: number;
   canaryCount: number;
   simulatedS: number;
   cases: SummaryRow[];
@@ -94,6 +96,8 @@ export interface SummaryRow {
   see?: string;
   isRight: boolean;
   isCanary: boolean;
+  /** Of a box held against its own specification: what was decided. */
+  decision?: "inside" | "within the guard band" | "outside";
   durationS: number;
   timeUnit: "s" | "sample";
   /** Largest ratio of a check; null: something is wrong that no multiple of a tolerance tells. */

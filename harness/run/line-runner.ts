@@ -2,7 +2,11 @@
 // the port open.
 import type { CaseOutcome, CaseWork } from "./case-task.ts";
 import { type Line, caseLabel } from "./line.ts";
-import { runTask } from "./run-task.ts";
+import { runBoxCase } from "../box/box-case.ts";
+import type { DeviceSpecification } from "../box/device-file.ts";
+import { targetBox } from "../box/target-box.ts";
+import type { Target } from "../target/target.ts";
+import { outcomeOf, runTask } from "./run-task.ts";
 
 /** A case that was not begun, because nothing answers any more. */
 function notRun(name: string, lostAt: string): CaseOutcome {
@@ -14,11 +18,13 @@ function notRun(name: string, lostAt: string): CaseOutcome {
 
 export class LineRunner {
   readonly #line: Line;
+  readonly #device: DeviceSpecification | undefined;
   #before: Promise<unknown> = Promise.resolve();
   #lostAt: string | undefined;
 
-  constructor(line: Line) {
+  constructor(line: Line, device?: DeviceSpecification) {
     this.#line = line;
+    this.#device = device;
   }
 
   /** Runs a case when those that were asked for before have ended. Errors: the signal came. */
@@ -32,11 +38,27 @@ export class LineRunner {
     signal.throwIfAborted();
     const { name } = task.scene;
     if (this.#lostAt !== undefined) return notRun(name, this.#lostAt);
-    const outcome = await runTask(task, () => this.#line.target(caseLabel(task.scene)), signal);
+    const outcome = await this.#outcome(task, signal);
     if (outcome.kind === "failed") {
       signal.throwIfAborted();
       if (outcome.isTargetGone === true) this.#lostAt = name;
     }
     return outcome;
+  }
+
+  #outcome(task: CaseWork, signal: AbortSignal): Promise<CaseOutcome> {
+    const device = this.#device;
+    const target = (): Target => this.#line.target(caseLabel(task.scene));
+    if (device === undefined) return runTask(task, target, signal);
+    return outcomeOf(task, async () => {
+      const shown = await this.#line.levelBox?.();
+      const under = shown ?? (await targetBox(target(), signal));
+      try {
+        return await runBoxCase(task.scene, under, device, signal);
+      } finally {
+        // A target is one for each case, as without a device; a box of the user's own stays.
+        if (shown === undefined) await under.box.close();
+      }
+    });
   }
 }

@@ -8,11 +8,15 @@ import { SerialBytePort } from "../../host/link/serial-port.ts";
 import { LoggedPort, TrafficLog } from "../../host/link/traffic-log.ts";
 import { TrafficArchive } from "../../host/link/traffic-playback.ts";
 import type { Scene } from "../scene/scene.ts";
+import { type LoadedAdapter, loadAdapter } from "../adapter/load-adapter.ts";
+import type { BoxUnderTest } from "../box/box-under-test.ts";
+import { AdapterTarget } from "../adapter/adapter-target.ts";
 import { LinkTarget } from "../target/link-target.ts";
 import type { Target } from "../target/target.ts";
 import {
   type BoardSpec,
   type LogSpec,
+  type ModuleSpec,
   type SerialSpec,
   type TargetSpec,
   makeTarget,
@@ -25,6 +29,8 @@ export const HELLO_LABEL = "the first hello";
 export const caseLabel = ({ name }: Scene): string => `case ${JSON.stringify(name)}`;
 
 export interface Line {
+  /** The box at its end, where it is one that shows levels alone. Errors: InputError; its own. */
+  levelBox?(): Promise<BoxUnderTest | undefined>;
   /** A target for one session. Errors: LinkError where a log holds no such session. */
   target(label: string): Target;
   /** Closes the port and the log. */
@@ -45,6 +51,8 @@ export function openLine(spec: TargetSpec, port?: BytePort): Line {
       return playedLine(spec);
     case "serial":
       return portLine(spec, port ?? new SerialBytePort(spec.path, { baud: spec.baud }));
+    case "module":
+      return moduleLine(spec);
     case "board":
       return portLine(spec, port ?? new BoardPort(spec.name));
   }
@@ -62,6 +70,25 @@ function portLine({ kind, giveUpMs, recordPath }: SerialSpec | BoardSpec, port: 
     async end() {
       await kept.end();
       log?.end();
+    },
+  };
+}
+
+function moduleLine({ path, giveUpMs }: ModuleSpec): Line {
+  let loaded: Promise<LoadedAdapter> | undefined;
+  // Once for the run: an adapter may have opened what cannot be opened twice.
+  const load = (): Promise<LoadedAdapter> => (loaded ??= loadAdapter(path));
+  return {
+    target: () => new AdapterTarget(load),
+    async levelBox() {
+      const adapter = await load();
+      if (adapter.kind === "target") return undefined;
+      const { box, facts } = adapter;
+      return { box, facts, kind: "module", ...(giveUpMs === undefined ? {} : { giveUpMs }) };
+    },
+    async end() {
+      const adapter = await loaded?.catch(() => undefined);
+      if (adapter?.kind === "levels") await adapter.box.close();
     },
   };
 }

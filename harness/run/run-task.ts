@@ -60,15 +60,22 @@ async function keptCase(
 }
 
 /** Runs one case to its verdict or its failure. */
-export async function runTask(
+export function runTask(
   task: CaseWork,
   makeTarget: () => Target,
   signal: AbortSignal,
 ): Promise<CaseOutcome> {
+  return outcomeOf(task, () => keptCase(task, made(makeTarget), signal));
+}
+
+/** Whatever runs it, to its verdict or its failure. */
+export async function outcomeOf(
+  task: CaseWork,
+  run: () => Promise<CaseResult>,
+): Promise<CaseOutcome> {
   try {
     const startedMs = performance.now();
-    const target = made(makeTarget);
-    const result = await keptCase(task, target, signal);
+    const result = await run();
     // Drawn from what the file holds, so that it looks the same when it is drawn from the file.
     const outcome = judged(writeCase(task.folder, result), task.repeat);
     return { ...outcome, elapsedS: Math.round(performance.now() - startedMs) / 1000 };

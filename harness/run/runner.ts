@@ -5,6 +5,7 @@ import { existsSync } from "node:fs";
 import { availableParallelism, cpus } from "node:os";
 import { join } from "node:path";
 import { Tinypool } from "tinypool";
+import { InputError } from "../../host/input-error.ts";
 import { packageVersion } from "../../host/package-root.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { writeReport } from "../report/report-file.ts";
@@ -26,6 +27,7 @@ import {
   type Summary,
   type SummaryRow,
 } from "../results/types.ts";
+import type { DeviceSpecification } from "../box/device-file.ts";
 import type { Scene } from "../scene/scene.ts";
 import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
 import { TargetFailure } from "./run-case.ts";
@@ -55,6 +57,8 @@ export interface RunPlan {
   isResumed?: boolean;
   /** The records of each case are kept in a file of their own. */
   keepsRecords?: boolean;
+  /** The box's own specification, judged in place of ours. */
+  device?: DeviceSpecification;
   onCase(done: number, total: number, name: string): void;
 }
 
@@ -93,7 +97,7 @@ async function identify(line: Line, signal: AbortSignal): Promise<Summary["targe
     await target.close();
     return { kind, identity, layoutVersion, numericsVersion };
   } catch (error) {
-    if (signal.aborted) throw error;
+    if (signal.aborted || error instanceof InputError) throw error;
     const said = messageOf(error);
     throw new TargetFailure(`the target cannot be opened: ${said}`, { cause: error });
   }
@@ -141,8 +145,8 @@ function poolRun(plan: RunPlan, spec: CoreSpec): { runOne: RunOne; end: () => Pr
   };
 }
 
-function lineRun({ folder, signal, keepsRecords }: RunPlan, line: Line): RunOne {
-  const runner = new LineRunner(line);
+function lineRun({ folder, signal, keepsRecords, device }: RunPlan, line: Line): RunOne {
+  const runner = new LineRunner(line, device);
   return ({ scene, repeat }) => runner.run({ scene, repeat, folder, keepsRecords }, signal);
 }
 
@@ -188,7 +192,8 @@ async function runOnTarget(
   spool: SectionSpool,
   line: Line,
 ): Promise<Outcomes> {
-  if (plan.target.kind !== "core") return runAll(plan, target, spool, lineRun(plan, line));
+  if (plan.target.kind !== "core" || plan.device !== undefined)
+    return runAll(plan, target, spool, lineRun(plan, line));
   const { runOne, end } = poolRun(plan, plan.target);
   try {
     return await runAll(plan, target, spool, runOne);
@@ -248,6 +253,10 @@ export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
 async function runPlanOver(plan: RunPlan, line: Line): Promise<RunOutcome> {
   const startedAt = new Date();
   const target = await identify(line, plan.signal);
+  if (plan.device === undefined && (await line.levelBox?.()) !== undefined) {
+    const message = "a box that shows levels is judged by its own specification: --device FILE";
+    throw new InputError({ file: "--target", line: 0, column: 0, message });
+  }
   const spool = new SectionSpool(join(plan.folder, "report.part"));
   try {
     const { all: outcomes, resumedCount } = await runOnTarget(plan, target, spool, line);

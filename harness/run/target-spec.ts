@@ -37,8 +37,15 @@ export interface LogSpec {
   giveUpMs?: number;
 }
 
+/** An adapter of the user's own. */
+export interface ModuleSpec {
+  kind: "module";
+  path: string;
+  giveUpMs?: number;
+}
+
 /** What a single line leads to: one case at a time. */
-export type LineSpec = SerialSpec | BoardSpec | LogSpec;
+export type LineSpec = SerialSpec | BoardSpec | LogSpec | ModuleSpec;
 export type TargetSpec = CoreSpec | LineSpec;
 
 /** Makes the target; it is opened by whoever runs a case. Errors: the file is missing or no core. */

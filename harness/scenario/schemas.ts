@@ -5,6 +5,7 @@ import { fileURLToPath } from "node:url";
 import type { z } from "zod";
 import { jsonSchema } from "../../host/profile/fields.ts";
 import { profileSchema } from "../../host/profile/profile-schema.ts";
+import { deviceSchema } from "../box/device-file.ts";
 import { scenarioSchema } from "./scenario-schema.ts";
 
 type Json = { [key: string]: unknown };
@@ -57,6 +58,11 @@ export function scenarioJsonSchema(): Json {
   return json;
 }
 
+/** The schema of `*.device.yaml`. */
+export function deviceJsonSchema(): Json {
+  return document("Specification of a box", deviceSchema());
+}
+
 /** Where each schema lies, from this file's folder, and its text. */
 export function schemaFiles(): { path: URL; text: string }[] {
   const text = (json: Json): string => `${JSON.stringify(json, null, 2)}\n`;
@@ -68,6 +74,10 @@ export function schemaFiles(): { path: URL; text: string }[] {
     {
       path: new URL("./scenario.schema.json", import.meta.url),
       text: text(scenarioJsonSchema()),
+    },
+    {
+      path: new URL("../box/device.schema.json", import.meta.url),
+      text: text(deviceJsonSchema()),
     },
   ];
 }

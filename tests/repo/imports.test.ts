@@ -26,7 +26,7 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
       "host/record-types.ts",
     ],
   ],
-  ["harness/scenario", ["shared", "host", "harness/scene"]],
+  ["harness/scenario", ["shared", "host", "harness/scene", "harness/box/device-file.ts"]],
   [
     "harness/recording",
     ["shared", "host", "harness/scene", "harness/waveform/types.ts", "harness/target"],
@@ -48,6 +48,8 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
   [
     "harness/run",
     [
+      "harness/adapter",
+      "harness/box",
       "shared",
       "host",
       "harness/scene",
@@ -98,6 +100,22 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
       "harness/truth",
       "harness/judge",
       "harness/target",
+      "harness/run",
+    ],
+  ],
+  ["harness/adapter", ["shared", "host", "harness/target"]],
+  [
+    "harness/box",
+    [
+      "shared",
+      "host",
+      "harness/adapter",
+      "harness/scene",
+      "harness/waveform",
+      "harness/truth",
+      "harness/judge",
+      "harness/target",
+      "harness/results",
       "harness/run",
     ],
   ],

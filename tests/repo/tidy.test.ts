@@ -103,7 +103,8 @@ describe("tidy", () => {
   it("[REPO-015] file names are kebab-case and none is a drawer for odds and ends", () => {
     const bad = files.filter((path) => {
       const name = path.split("/").at(-1);
-      if (/^(README|DEVELOPERS|PROTOCOL|PORTING)\.md$|^LICENSE$|^\./.test(name)) return false;
+      if (/^(README|DEVELOPERS|PROTOCOL|PORTING|ADAPTERS)\.md$|^LICENSE$|^\./.test(name))
+        return false;
       if (/^(utils?|common|helpers?|misc)\b/.test(name)) return true;
       return !/^[a-z0-9]+(-[a-z0-9]+)*(\.[a-z0-9-]+)*$/.test(name);
     });

@@ -76,7 +76,7 @@ describe("check", () => {
     const other = write("other.yaml", "a: 1\n");
     const { text, exitCode } = await checkFiles([other, folder, join(folder, "none.yaml")]);
     expect(exitCode).toBe(2);
-    expect(text).toMatch(/other\.yaml:1:1: is neither a profile .* nor a scenario/);
+    expect(text).toMatch(/other\.yaml:1:1: is neither a profile .* a scenario .* nor a device/);
     expect(text).toMatch(/is a folder; a file is expected/);
     expect(text).toMatch(/none\.yaml: does not exist/);
   });

@@ -1,0 +1,67 @@
+// A target that an adapter gives, loaded when it is opened. What comes back is looked at: a promise of
+// bits is worth nothing where the shape is wrong.
+import type { Counters } from "../../host/record-types.ts";
+import type { BlockBatch, Capabilities, ConfigEcho, Target } from "../target/target.ts";
+import type { LoadedAdapter } from "./load-adapter.ts";
+
+/** What a box that shows levels says in place of capabilities. */
+const LEVELS = { kind: "module", layoutVersion: 0, numericsVersion: 0, sampleFormats: [] };
+
+function mustBeBytes(what: string, value: unknown): Uint8Array {
+  if (value instanceof Uint8Array) return value;
+  throw new Error(`the adapter's ${what} must give bytes (a Uint8Array)`);
+}
+
+export class AdapterTarget implements Target {
+  readonly #load: () => Promise<LoadedAdapter>;
+  #target: Target | undefined;
+
+  constructor(load: () => Promise<LoadedAdapter>) {
+    this.#load = load;
+  }
+
+  async open(signal: AbortSignal): Promise<Capabilities> {
+    const adapter = await this.#load();
+    if (adapter.kind === "levels") {
+      const { name, identity } = adapter.facts;
+      return { ...LEVELS, identity: `${name} ${identity}` };
+    }
+    this.#target = adapter.target;
+    const said = await adapter.target.open(signal);
+    if (typeof said?.identity !== "string" || typeof said.numericsVersion !== "number") {
+      throw new Error("the adapter's open() must say who it is: identity and numericsVersion");
+    }
+    return { ...said, kind: "module" };
+  }
+
+  async configure(bytes: Uint8Array): Promise<ConfigEcho> {
+    const echo = await this.#asked().configure(bytes);
+    return { bytes: mustBeBytes("configure()", echo?.bytes) };
+  }
+
+  async feed(batch: BlockBatch): Promise<Uint8Array> {
+    return mustBeBytes("feed()", await this.#asked().feed(batch));
+  }
+
+  async finish(): Promise<{ records: Uint8Array; counters: Counters }> {
+    const last = await this.#asked().finish();
+    if (typeof last?.counters !== "object" || last.counters === null) {
+      throw new Error("the adapter's finish() must give records and counters");
+    }
+    return { records: mustBeBytes("finish()", last.records), counters: last.counters };
+  }
+
+  reset(): Promise<void> {
+    return this.#asked().reset();
+  }
+
+  async close(): Promise<void> {
+    await this.#target?.close();
+    this.#target = undefined;
+  }
+
+  #asked(): Target {
+    if (this.#target !== undefined) return this.#target;
+    throw new Error("a box that shows levels keeps no records: judge it with --device FILE");
+  }
+}
