@@ -97,9 +97,10 @@ export function pipelineProcess(): i32 {
   toneSet((inputs >> L.INPUT_TEST & 1) != 0, blockSample);
   const blockEnd: u64 = blockSample + <u64>blockCount;
   let from: u64 = blockSample;
+  let isStep = false;
   // Bounded: each turn but the last ends at a display step, of which a block holds few.
   while (from < blockEnd) {
-    const isStep = nextStepSample < blockEnd;
+    isStep = nextStepSample < blockEnd;
     const end: u64 = isStep ? nextStepSample + 1 : blockEnd;
     const tick: u64 = isStep ? nextStepSample * ticksPerSample : blockEnd * ticksPerSample - 1;
     spanTake(from, end, tick);
@@ -111,8 +112,10 @@ export function pipelineProcess(): i32 {
     from = end;
   }
   // A step at the block's last sample has left the edges behind that sample.
-  edgesTake(blockEnd * ticksPerSample - 1);
-  for (let shaft: i32 = 0; shaft < shafts; shaft++) angleProcess(shaft, blockEnd);
+  if (isStep) {
+    edgesTake(blockEnd * ticksPerSample - 1);
+    for (let shaft: i32 = 0; shaft < shafts; shaft++) angleProcess(shaft, blockEnd);
+  }
   return STATUS.OK;
 }
 
