@@ -71,11 +71,13 @@ function caseLines(
   const word = row.isRight ? "right" : colors.inverse(wrongWord(row));
   const canary = row.isCanary ? " (canary)" : "";
   const lines = [`  ${word}  ${clipped(row.name + canary, COLUMNS - 9)}`];
-  if (!row.isRight) lines.push(...indented(row.why, 9), ...repeatLines(repeat, 9));
-  else if (details === "all") {
+  if (!row.isRight) {
+    lines.push(...indented(row.why, 9), ...marginLines(row), ...repeatLines(repeat, 9));
+  }
+  if (row.isRight && details === "all") {
     if (row.see !== undefined) lines.push(...indented(row.see, 9).map(colors.dim));
     for (const note of row.notes) lines.push(...indented(note, 9));
-  } else lines.push(...marginLines(row));
+  } else if (row.isRight) lines.push(...marginLines(row));
   return lines;
 }
 

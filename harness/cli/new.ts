@@ -63,7 +63,12 @@ export function registerNew(program: Command): void {
       const next = ["check", "run"].map((verb) => {
         return `  ${commandStart()} ${verb} ${shellWord(folder)}\n`;
       });
-      const written = hanging("Wrote ", `${files.slice(0, 2).join(" and ")}.`, 2);
+      const written = hanging(
+        "Wrote ",
+        `${files.slice(0, 2).join(" and ")}; the folder schemas beside them lets an editor ` +
+          "complete and check what you type.",
+        2,
+      );
       process.stdout.write(`${written}\nNext:\n${next.join("")}`);
     });
 }

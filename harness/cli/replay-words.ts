@@ -3,6 +3,7 @@ import { join } from "node:path";
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import { numberText } from "../report/number-text.ts";
 import type { ReplayFilterView, ReplayView } from "../report/replay-page.ts";
+import { counted } from "../results/scene-words.ts";
 import type { FilterTally } from "../run/replay-tally.ts";
 import type { ReplayOutcome, ReplayRequest } from "../run/replay-run.ts";
 import { eventTable, exceedanceTables, hasSpeeds, speedTables } from "./replay-tables.ts";
@@ -138,16 +139,16 @@ export function replayLines(view: ReplayView, outcome: ReplayOutcome, folder: st
   const { exceedances, events, speedBins } = outcome;
   const hasCaution = view.filters.some((filter) => filter.cautionLevel !== undefined);
   const ofCaution = hasCaution
-    ? `${exceedances.length} exceedances`
+    ? counted(exceedances.length, "exceedance")
     : "no caution level is configured";
-  const counted = `${events.length} events, ${ofCaution}`;
+  const came = `${counted(events.length, "event")}, ${ofCaution}`;
   const bySpeed = hasSpeeds(outcome)
     ? " The report has levels against speed in bins of " +
       `${numberText(speedBins.width, 6)} ${speedBins.unit}.`
     : "";
   lines.push(
     "",
-    ...wrapped(`${counted}.${bySpeed}`, COLUMNS - 2).map((one) => `  ${one}`),
+    ...wrapped(`${came}.${bySpeed}`, COLUMNS - 2).map((one) => `  ${one}`),
     `  Report: ${join(folder, "report.html")}`,
     "",
     ...wrapped(CAUTION_SENTENCE, COLUMNS),

@@ -90,8 +90,12 @@ export function planCases(request: RunRequest): PlannedCase[] {
   const { only } = request;
   if (only === undefined) return all;
   const exact = all.filter(({ scene }) => scene.name === only);
-  const found = exact.length > 0 ? exact : all.filter(({ scene }) => scene.name.includes(only));
-  if (found.length === 0) throw new CallError(`--only ${only}: no case has this in its name`);
+  const isMeant = ({ scene, file }: PlannedCase): boolean =>
+    scene.name.includes(only) || file.includes(only);
+  const found = exact.length > 0 ? exact : all.filter(isMeant);
+  if (found.length === 0) {
+    throw new CallError(`--only ${only}: no case has this in its name or its file's`);
+  }
   return found;
 }
 

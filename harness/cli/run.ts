@@ -65,7 +65,7 @@ export function registerRun(program: Command): void {
     .option("--device <file>", "judge by a box's own specification (*.device.yaml)")
     .option("--keep-records", "keep each case's records, for compare")
     .option("--jobs <n>", "cases at the same time (a port or a log: 1)", parseJobs, defaultJobs())
-    .option("--only <text>", "only cases with this in their name")
+    .option("--only <text>", "only cases with this in their name, or their file's")
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
     .option("--json", "print the summary as JSON")
     .option("--debug", "print the stack where something fails")

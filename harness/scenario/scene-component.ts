@@ -37,6 +37,20 @@ function componentQuantity(
   return quantity;
 }
 
+/** An amplitude over the channel's range is allowed, and clips. */
+function warnRange(
+  context: SceneContext,
+  channel: ChannelProfile,
+  amount: Amount,
+  path: Path,
+): void {
+  if (amount.dimension !== channel.quantity || amountPk(amount) < channel.range) return;
+  context.warnings.field(
+    path,
+    `reaches the range of channel "${channel.name}": its samples count as clipped`,
+  );
+}
+
 /** From half the sample rate on, samples do not tell a frequency from a lower one. */
 function refuseAlias(context: SceneContext, frequencyHz: number, path: Path, at: string): void {
   const { sampleRateHz, timeUnit } = context.profile;
@@ -60,6 +74,7 @@ function rowsOf(
   for (const [index, row] of rows.entries()) {
     const here = [...path, index];
     componentQuantity(context, channel, row.amplitude, [...here, "amplitude"]);
+    warnRange(context, channel, row.amplitude, [...here, "amplitude"]);
     if (row.amplitude.dimension !== first.dimension) {
       const what = `must be ${first.dimension} like the first row`;
       context.complaints.field([...here, "amplitude"], what);
@@ -120,6 +135,9 @@ function buildOrder(
   }
   if (written.amplitude === undefined) return make(channel.quantity, NO_ENVELOPE);
   const quantity = componentQuantity(context, channel, written.amplitude, [...path, "amplitude"]);
+  if (power === undefined) {
+    warnRange(context, channel, written.amplitude, [...path, "amplitude"]);
+  }
   const amplitudePk = amountPk(written.amplitude);
   const phaseLagRad = written["phase lag"];
   if ((power === undefined) !== (reference === undefined)) {

@@ -44,9 +44,12 @@ export function spanOf(
   path: Path,
 ): { fromS: number; untilS: number } {
   const untilS = span.until ?? context.durationS;
-  if (span.from >= untilS) {
-    const end = span.until === undefined ? "the end of the scenario" : "until";
-    context.complaints.field([...path, "from"], `must be before ${end}`);
+  if (span.from >= context.durationS) {
+    context.complaints.field([...path, "from"], "must be before the end of the scenario");
+  } else if (span.from >= untilS) {
+    context.complaints.field([...path, "from"], "must be before until");
+  } else if (untilS > context.durationS) {
+    context.warnings.field([...path, "until"], "lies after the end of the scenario");
   }
   return { fromS: span.from, untilS };
 }

@@ -114,6 +114,14 @@ export function buildShaftMotion(
   if (badTooth !== undefined) {
     motion.wheel.badTooth = { position: badTooth.position, offsetRev: badTooth.offset };
   }
+  const lastS = rows.at(-1)!.timeS;
+  if (lastS > context.durationS) {
+    const unit = context.profile.timeUnit === "s" ? "s" : "samples";
+    const [end, found] = [context.durationS, lastS].map((value) => {
+      return `${Number(value.toPrecision(6))} ${unit}`;
+    });
+    context.warnings.field(speedPath, `goes on to ${found}; the scenario ends at ${end}`);
+  }
   const isRefused = refuseMotion(context, motion, base, speedPath);
   if (!isRefused) checkSpeedLimits(context, assumed, motion, rows);
   // Of a speed that is refused no other part needs to complain.

@@ -10,6 +10,9 @@ import type { CounterTruth } from "./types.ts";
 /** Edges that an index that is gone may cost before and after. */
 const INDEX_EDGES = 8;
 
+/** Edges at either end of a reference that may count or not, and an index between them. */
+const EDGES_OPEN = 3;
+
 export function deviceCounters(grid: StepGrid): CounterTruth[] {
   const count = grid.sampleCount;
   return [
@@ -72,8 +75,46 @@ export function shaftCounters(
   if (wheel.indexLost.length === 0 && wheel.gaps.length === 0 && wheel.extras.length === 0) {
     put("indexContradictions", 0, 0, "the index came in every cycle");
   }
+  put(...edgeRange(scene, shaft, reference, others + extras.length + indexMost));
   put(...revolutionRange(reference, endS));
   return counters;
+}
+
+/**
+ * Edges of the wheel taken between found and lost: those that passed, by the widest and the
+ * narrowest reading; `odd` may have been dropped, bridged, or taken for others.
+ */
+function edgeRange(
+  scene: Scene,
+  shaft: number,
+  reference: ReferenceTruth,
+  odd: number,
+): [CounterTruth["name"], number, number, string] {
+  const { motion, index, indexLost } = reference.wheel;
+  // What is fitted counts, not what the profile says.
+  const { positions, revolutions } = scene.shafts[shaft]!.wheel;
+  const perCycle = positions + (index === "missing-tooth" ? -1 : index === "extra-edge" ? 1 : 0);
+  const endS = scene.durationS;
+  const passed = (fromS: number, untilS: number): number => {
+    const [from, until] = [Math.min(fromS, endS), Math.min(untilS, endS)];
+    return Math.max(0, motion.angleAt(until) - motion.angleAt(from)) * (perCycle / revolutions);
+  };
+  let least = 0;
+  let most = 0;
+  for (const span of reference.spans) {
+    const sureS = Math.min(span.lostFromS, span.edgesUntilS);
+    // The teeth are not even about an index; what is missed is told by its own counter.
+    least += Math.max(0, Math.floor(passed(span.foundUntilS, sureS)) - EDGES_OPEN);
+    most += Math.ceil(passed(span.foundFromS, span.lostUntilS)) + EDGES_OPEN;
+  }
+  const missed = reference.wheel.gaps.reduce((sum, gap) => sum + gap.missed, 0);
+  // While an index does not come its gap is filled, or its mark left out, once a cycle.
+  const filled = indexLost.reduce(
+    (sum, { fromS, untilS }) => sum + Math.ceil(passed(fromS, untilS) / perCycle) + 1,
+    0,
+  );
+  const open = odd + filled;
+  return ["edges", Math.max(0, least - missed - open), most + open, "edges of the wheel"];
 }
 
 /** Whole cycles between found and lost, by the widest and the narrowest reading. */

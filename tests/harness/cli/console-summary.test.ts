@@ -62,10 +62,12 @@ describe("summary on the terminal", () => {
   it("[CLI-022] tells why a case is wrong and how it is run again, whole on a line", () => {
     const many = Array.from({ length: 10 }, () => sampleCase());
     const lines = plainLines(outcome([...many, wrongCase("off by two tolerances")]), "wrong");
-    expect(lines.slice(0, 6)).toEqual([
+    expect(lines.slice(0, 8)).toEqual([
       "",
       "  WRONG  wrong case",
       "         off by two tolerances",
+      "         fan, front: number 1.4 to 7.0; caution 33.4 to 52.0 s (ended by lost v…",
+      expect.stringMatching(/^ {9}level .* of tolerance/),
       "         Run it again:",
       `         ${SAMPLE_REPEAT}`,
       "",

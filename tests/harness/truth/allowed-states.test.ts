@@ -128,3 +128,35 @@ describe("what the truth leaves open", () => {
     expect(await wrongOf(glitched(0.9))).toEqual([]);
   });
 });
+
+describe("the count of edges", () => {
+  const WHEELS = [
+    { positions: 1, index: "none" },
+    { positions: 60, index: "none" },
+    { positions: 24, index: "missing-tooth" },
+    { positions: 24, index: "extra-edge" },
+  ] as const;
+
+  it.each(WHEELS)(
+    "[TRUTH-076] is bound for %o, and a few edges more or less are wrong",
+    async (wheel) => {
+      const shaft = kit.shaftProfile({ ...wheel, timeoutS: 0.35 });
+      const scene = kit.scene({
+        durationS: 5,
+        profile: kit.monitorProfile({ shafts: [shaft] }),
+      });
+      const { records, counters } = await playScene(scene);
+      const verdict = (change: number): string[] => {
+        const judge = makePlainJudge(scene, makeTruth(scene));
+        judge.take(records);
+        const edges = counters.edges.map((count, i) => (i === 0 ? count + change : count));
+        const { checks } = judge.finish({ ...counters, edges });
+        return checks.filter((one) => !one.isRight).map(({ check }) => check);
+      };
+      expect(verdict(0)).toEqual([]);
+      // Three edges at either end may count or not; where an index is sought, two cycles of them.
+      const open = 12 + (wheel.index === "none" ? 0 : 2 * wheel.positions);
+      for (const change of [-open, open]) expect(verdict(change)).toEqual(["counters"]);
+    },
+  );
+});
