@@ -56,6 +56,8 @@ export function statusName(status: number): string {
 
 /** The firmware refused a configuration: the first broken rule. */
 export class ConfigurationRefused extends Error {
+  /** By this an adapter's own is told, too, whose class may be another copy. */
+  override readonly name = "ConfigurationRefused";
   readonly rule: number;
   readonly fieldOffset: number;
   readonly found: number;
@@ -74,6 +76,7 @@ export class ConfigurationRefused extends Error {
 
 /** The firmware refused a block, whole. */
 export class BlockRefused extends Error {
+  override readonly name = "BlockRefused";
   readonly status: number;
   constructor(status: number) {
     super(`block refused: ${statusName(status)}`);

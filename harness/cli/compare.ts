@@ -78,7 +78,7 @@ async function openSide(name: string, wish: Wish, signal: AbortSignal): Promise<
     }),
   );
   try {
-    if (kind === "serial") tellCautions();
+    if (kind === "serial" || kind === "module") tellCautions();
     const words = await identity(line, signal);
     return {
       side: { kind: "played", line },

@@ -140,7 +140,7 @@ async function measure(path: string | undefined, wish: Wish, signal: AbortSignal
   const spec = targetSpec(wish);
   const folder = wish.out ?? join("out", `measure-${folderStamp(new Date())}`);
   prepareOutput(folder);
-  if (spec.kind === "serial") tellCautions();
+  if (spec.kind === "serial" || spec.kind === "module") tellCautions();
   const line = openLine(spec);
   try {
     const target = await hello(line, signal);

@@ -40,6 +40,15 @@ class Awaited {
     const side = this.nearestS > this.window.untilS ? "late" : "early";
     return `at ${at(this.nearestS)}: ${toleranceText(this.distanceS)} ${unit} too ${side}`;
   }
+
+  /** Of a state that lasts: "until 5.3 s, 1.3 s before that"; undefined: never. */
+  nearestEnd(at: (timeS: number) => string, unit: string): string | undefined {
+    if (this.nearestS === undefined) return undefined;
+    const away = `${toleranceText(this.distanceS)} ${unit}`;
+    return this.nearestS > this.window.untilS
+      ? `from ${at(this.nearestS)} on, ${away} after that`
+      : `until ${at(this.nearestS)}, ${away} before that`;
+  }
 }
 
 export class ExpectationCheck {
@@ -140,10 +149,10 @@ export class ExpectationCheck {
       windows?.forEach(({ filter }, i) => {
         const seen = all[i]!;
         this.tally.fact(seen.isSeen, seen.window.fromS, () => {
-          const was = seen.nearest(this.at, this.clock.timeUnit);
+          const was = seen.nearestEnd(this.at, this.clock.timeUnit);
           const name = this.names.ofFilter(filter);
           const said = `${name}: the caution was expected ${word} ${this.window(seen.window)}`;
-          return was === undefined ? `${said}, it never was` : `${said}, was so ${was}`;
+          return was === undefined ? `${said}, it never was` : `${said}; it was so ${was}`;
         });
       });
     };

@@ -59,6 +59,18 @@ function noteShown(parts: FilterParts, counts: number): void {
   parts.shownCounts = { least: Math.min(least, counts), most: Math.max(most, counts) };
 }
 
+/** What the scenario states of one filter's caution. */
+function statedCautions(
+  { expectation }: Scene,
+  filter: number,
+): NonNullable<FilterResult["statedCaution"]> {
+  const of = (windows: Scene["expectation"]["cautionOnWithin"], isOn: boolean) =>
+    (windows ?? [])
+      .filter((one) => one.filter === filter)
+      .map(({ fromS, untilS }) => ({ isOn, fromS, untilS }));
+  return [...of(expectation.cautionOnWithin, true), ...of(expectation.cautionOffWithin, false)];
+}
+
 /** See makePlainJudge. */
 export class StreamingJudge implements Judge, RecordSink {
   private readonly filters: FilterParts[];
@@ -249,6 +261,8 @@ export class StreamingJudge implements Judge, RecordSink {
       const { least, most } = parts.shownCounts;
       result.shownRange = { least: traceNumber(least * step), most: traceNumber(most * step) };
     }
+    const stated = statedCautions(this.scene, filter);
+    if (stated.length > 0) result.statedCaution = stated;
     if (caution !== undefined) {
       result.cautionLevel = caution.levelCounts * step;
       result.cautionEnd = (caution.levelCounts - caution.hysteresisCounts) * step;

@@ -78,6 +78,8 @@ export interface FilterResult {
   /** Caution level and the end of hysteresis in display units; absent without a caution. */
   cautionLevel?: number;
   cautionEnd?: number;
+  /** Windows that the scenario itself states: on, or off, at some time within. */
+  statedCaution?: { isOn: boolean; fromS: number; untilS: number }[];
   displayStep: number;
   /** Share of steps at which the truth leaves open whether the caution is on. */
   eitherShare: number;

@@ -22,6 +22,7 @@ import { stepDecimals } from "../results/step-decimals.ts";
 import {
   ALLOWED_LOOKS,
   CAUTION_LOOKS,
+  STATED_LOOKS,
   type NamedStrip,
   STRIP_HEIGHT,
   type StateLook,
@@ -211,6 +212,20 @@ function speedPanel(frame: Frame, top: number): { svg: string; bottom: number } 
   return { svg: parts.join(""), bottom };
 }
 
+/** A strip for each way that the scenario itself states; windows may overlap. */
+function statedStrips({ filter, durationS }: Frame): NamedStrip[] {
+  return [true, false].flatMap((isOn) => {
+    const spans = (filter.statedCaution ?? [])
+      .filter((one) => one.isOn === isOn)
+      .map(({ fromS, untilS }) => ({
+        fromS,
+        untilS: Math.min(untilS, durationS),
+        value: isOn ? 1 : 0,
+      }));
+    return spans.length === 0 ? [] : [{ name: "stated", spans, looks: STATED_LOOKS }];
+  });
+}
+
 /** Strips of the caution (where there is one) and of validity, with the words that tell them. */
 function strips(frame: Frame, top: number): { svg: string; bottom: number; words: string[] } {
   const { trace, cautionLevel } = frame.filter;
@@ -233,6 +248,7 @@ function strips(frame: Frame, top: number): { svg: string; bottom: number; words
   });
   if (cautionLevel !== undefined) {
     group("Caution", [
+      ...statedStrips(frame),
       named("expected", trace.cautionAllowed, ALLOWED_LOOKS),
       named("found", trace.cautionState, CAUTION_LOOKS),
     ]);

@@ -18,6 +18,12 @@ export const ALLOWED_LOOKS: readonly StateLook[] = [
   { words: "either", box: { className: "box", fill: "url(#hatch-either)" } },
 ];
 
+/** What a scenario states: within such a window on, or off, at some time. */
+export const STATED_LOOKS: readonly StateLook[] = [
+  { words: "off within", box: { className: "box", fill: "none" } },
+  { words: "on within", box: { className: "box amber", fill: "url(#hatch-stated)" } },
+];
+
 export const CAUTION_LOOKS: readonly StateLook[] = [
   { words: "off" },
   { words: "timing on", box: { className: "box", fill: "url(#hatch-timing-on)" } },
@@ -120,6 +126,7 @@ export function patternDefinitions(): string {
     `<svg width="0" height="0" aria-hidden="true" class="patterns"><defs>` +
     pattern("solid-amber", 12, amber) +
     pattern("hatch-either", 7, bar(1, "#8a949c"), 45) +
+    pattern("hatch-stated", 9, bar(1.4, "#f2b233"), -45) +
     pattern("hatch-timing-on", 6, dot(1.1)) +
     pattern("hatch-timing-off", 8, amber + bar(2.4, "#fff"), 45) +
     pattern("hatch-held", 6, amber + bar(1.6, "#fff")) +

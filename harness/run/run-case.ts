@@ -1,5 +1,5 @@
 // One case from scene to verdict. Everything streams: memory does not grow with the flight.
-import { ConfigurationRefused } from "../../host/core.ts";
+import type { ConfigurationRefused } from "../../host/core.ts";
 import { InputError } from "../../host/input-error.ts";
 import type { Complaint } from "../../host/input-error.ts";
 import { refusedProfile } from "../../host/profile/refusal.ts";
@@ -50,6 +50,11 @@ async function asked<T>(what: string, answer: Promise<T>): Promise<T> {
   }
 }
 
+/** Told by its name: an adapter's class may be another copy of ours. */
+function isRefused(error: unknown): error is ConfigurationRefused {
+  return error instanceof Error && error.name === "ConfigurationRefused";
+}
+
 /** A complaint about all of the scene. */
 function whole(message: string): Complaint {
   return { file: "scenario", line: 0, column: 0, message };
@@ -76,7 +81,7 @@ export async function runCase(
   try {
     const configuration = parts.configurationBytes(scene.profile);
     const configured = target.configure(configuration).catch((error: unknown) => {
-      if (error instanceof ConfigurationRefused) throw refusedProfile(error, scene.profile);
+      if (isRefused(error)) throw refusedProfile(error, scene.profile);
       throw error;
     });
     const echo = await asked("configure", configured);

@@ -5,7 +5,7 @@
 //
 // For a real one put its port in place of `SimulatedDevice`: a line goes out, a line comes back.
 import { fileURLToPath } from "node:url";
-import { Core } from "../../../build/host/core.js";
+import { BlockRefused, ConfigurationRefused, Core } from "../../../build/host/core.js";
 import { writeBlock } from "../../../build/harness/target/block-bytes.js";
 import { cutBatch } from "../../../build/harness/target/block-cutter.js";
 import * as L from "../../../build/shared/layout.js";
@@ -42,6 +42,10 @@ class SimulatedDevice {
           return `WHAT ${word}`;
       }
     } catch (error) {
+      if (error instanceof ConfigurationRefused) {
+        return `UNFIT ${error.rule} ${error.fieldOffset} ${error.found} ${error.limit}`;
+      }
+      if (error instanceof BlockRefused) return `LEFT ${error.status}`;
       return `NO ${error.message}`;
     }
   }
@@ -61,6 +65,10 @@ class AsciiTarget {
   /** Asks, and takes nothing but the answer that belongs to it. */
   async #ask(line, expected) {
     const answer = await this.#device.ask(line);
+    const [word, ...numbers] = answer.split(" ");
+    // What the firmware refuses is told as such: the user then learns which setting to change.
+    if (word === "UNFIT") throw new ConfigurationRefused(...numbers.map(Number));
+    if (word === "LEFT") throw new BlockRefused(Number(numbers[0]));
     if (!answer.startsWith(`${expected} `) && answer !== expected) {
       throw new Error(`the device answered "${answer.slice(0, 60)}" to ${line.split(" ")[0]}`);
     }
@@ -79,10 +87,12 @@ class AsciiTarget {
   }
 
   async configure(bytes) {
+    const echo = bytesOf(await this.#ask(`SET ${hex(bytes)}`, "IS"));
+    // Only once it is active: a refused configuration changes nothing.
     const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
     this.#ticksPerSample = view.getUint32(L.GLOBAL_TICKS_PER_SAMPLE, true);
     this.#displaySamples = view.getUint32(L.GLOBAL_DISPLAY_SAMPLES, true);
-    return { bytes: bytesOf(await this.#ask(`SET ${hex(bytes)}`, "IS")) };
+    return { bytes: echo };
   }
 
   async feed(batch) {

@@ -224,13 +224,13 @@ describe("the scenario's own statements", () => {
     [
       "not on within",
       { cautionOnWithin: [{ filter: 0, fromS: 1, untilS: 4 }] },
-      "fan order 1: the caution was expected on from 1 s to 4 s, was so at 5.3 s: 1.3 s too late",
+      "the caution was expected on from 1 s to 4 s; it was so from 5.3 s on, 1.3 s after that",
     ],
     ["off within", { cautionOffWithin: [{ filter: 0, fromS: 15, untilS: 16 }] }, undefined],
     [
       "not off within",
       { cautionOffWithin: [{ filter: 0, fromS: 7, untilS: 9 }] },
-      "expected off from 7 s to 9 s, was so at 5.2 s: 1.8 s too early",
+      "expected off from 7 s to 9 s; it was so until 5.2 s, 1.8 s before that",
     ],
     ["an event", { events: [{ name: "caution-on", source: 0, fromS: 5, untilS: 6 }] }, undefined],
     [

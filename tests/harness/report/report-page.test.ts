@@ -279,3 +279,22 @@ describe("report", () => {
     expect(html).toContain("and 940 more; the case's JSON file has all.");
   });
 });
+
+describe("what a scenario states of a caution", () => {
+  it("[REP-038] is drawn beside what was expected and found, in words, windows that overlap apart", () => {
+    const result = sampleCase();
+    result.verdict.filters[0]!.statedCaution = [
+      { isOn: true, fromS: 10, untilS: 30 },
+      { isOn: false, fromS: 20, untilS: 1e6 },
+    ];
+    const { document } = parseHTML(drawCaseSection(result, SAMPLE_REPEAT));
+    const figure = document.querySelector("svg.figure")!;
+    const names = [...figure.querySelectorAll("text.tick")].map((one) => one.textContent);
+    expect(names.filter((name) => name === "stated")).toHaveLength(2);
+    const told = figure.querySelector("desc")!.textContent;
+    expect(told).toContain("Caution, stated: on within 10.0 to 30.0 s");
+    // A window that goes on after the end is drawn to it.
+    expect(told).toContain(`off within 20.0 to ${result.durationS.toFixed(1)} s`);
+    expect(drawCaseSection(sampleCase(), SAMPLE_REPEAT)).not.toContain(">stated<");
+  });
+});
