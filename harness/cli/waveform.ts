@@ -13,6 +13,7 @@ import { WIDTH_SAMPLES_MIN } from "../stimulus/pulse-track.ts";
 import {
   type StimulusDone,
   type StimulusJob,
+  TIMES_MAX,
   sidePathOf,
   writeStimulus,
 } from "../stimulus/stimulus-job.ts";
@@ -22,7 +23,6 @@ import { findFiles } from "./scenario-files.ts";
 import { hanging } from "./wrapped-text.ts";
 
 const FORMATS: readonly FrameFormat[] = ["wav24", "wav-float", "csv"];
-const TIMES_MAX = 64;
 const RAMP_S_MIN = 0.1;
 const RAMP_S_MAX = 600;
 const EXIT_HELP =
@@ -30,8 +30,9 @@ const EXIT_HELP =
   "a limit would be passed (nothing is written then), 3 when the built-in core\n" +
   "failed, 130 interrupted (nothing is left).";
 const EXAMPLE =
-  'amberline waveform my-engine/first.scenario.yaml --input-limit "5 V pk" \\\n' +
-  '      --volt "frame=2 in/s" --pulse-level "2 V" --oversample 4';
+  "amberline waveform my-engine/first.scenario.yaml --only below \\\n" +
+  '      --input-limit "5 V pk" --volt "fan frame=2 in/s" \\\n' +
+  '      --pulse-level "2 V" --oversample 5';
 
 /** A voltage as "5 V pk"; a pulse's level names no detector. */
 function voltage(detectors?: readonly ["pk"]) {

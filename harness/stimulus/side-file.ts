@@ -51,6 +51,8 @@ export interface SideFacts {
     format: string;
     sha256: string;
     sampleRateHz: number;
+    /** Samples for each of the scenario's; its noise is held so long. */
+    samplesForOne: number;
     sampleCount: number;
     /** Voltage that a full-scale sample stands for; the generator is to be set to it. */
     fullScaleV: number;

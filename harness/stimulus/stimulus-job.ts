@@ -18,6 +18,9 @@ import { PulsesTooClose } from "./pulse-track.ts";
 import { type ChannelFacts, SideFile, type SideFacts, type TachometerFacts } from "./side-file.ts";
 import { type Frames, StimulusSource, Unplayable } from "./stimulus-source.ts";
 
+/** Samples for each of the scenario's, at most. */
+export const TIMES_MAX = 64;
+
 export interface StimulusJob {
   scene: Scene;
   /** The stimulus; its side file stands beside it. */
@@ -85,11 +88,20 @@ function refused(scene: Scene, message: string): InputError {
 function boundToRate(scene: Scene): string | undefined {
   for (const [i, { components, faults }] of scene.channels.entries()) {
     const { name } = scene.profile.channels[i]!;
-    if (components.some((one) => one.kind === "noise")) return `channel ${name} has noise`;
+    if (components.some((one) => one.kind === "noise") && faults.length > 0) {
+      return `channel ${name} has noise and a fault`;
+    }
     const fault = faults.find(({ kind }) => ["spike", "not-finite", "loose"].includes(kind));
     if (fault !== undefined) return `channel ${name} has the fault "${fault.kind}"`;
   }
   return undefined;
+}
+
+/** How many samples may stand for one: edges must fall on whole ticks of a sample. */
+function servedTimes({ profile }: Scene): number[] {
+  const { clockHz, sampleRateHz } = profile;
+  const all = Array.from({ length: TIMES_MAX }, (_, i) => i + 1);
+  return all.filter((times) => clockHz % (sampleRateHz * times) === 0);
 }
 
 function atRate(scene: Scene, times: number): Scene {
@@ -101,8 +113,12 @@ function atRate(scene: Scene, times: number): Scene {
   }
   const sampleRateHz = scene.profile.sampleRateHz * times;
   if (scene.profile.clockHz % sampleRateHz !== 0) {
-    const clock = `the edge clock of ${scene.profile.clockHz} Hz`;
-    throw refused(scene, `cannot be written at ${sampleRateHz} Hz: ${clock} is no multiple of it`);
+    const clock = `the edge clock of ${scene.profile.clockHz} Hz is no multiple of it`;
+    const served = servedTimes(scene).slice(0, 8).join(", ");
+    throw refused(
+      scene,
+      `cannot be written at ${sampleRateHz} Hz: ${clock}; ${served} times serve`,
+    );
   }
   return { ...scene, profile: { ...scene.profile, sampleRateHz } };
 }
@@ -127,6 +143,7 @@ class Writing {
     this.#source = new StimulusSource(this.#played, {
       leadSamples: zeroSample,
       voltsPerUnit: job.voltsPerUnit,
+      ...(job.times === 1 ? {} : { held: { scene, times: job.times } }),
       pulseVolts: job.pulseV,
       pulseWidthSamples: job.pulseWidthS * sampleRateHz,
     });
@@ -196,14 +213,16 @@ class Writing {
       return refused(scene, `${where} is no number, which no generator plays; nothing was written`);
     }
     if (error instanceof PulsesTooClose) {
-      const times = Math.ceil(error.neededSamples / error.apartSamples);
+      const least = this.#job.times * Math.ceil(error.neededSamples / error.apartSamples);
+      const times = servedTimes(scene).find((one) => one >= least);
+      const more = times === undefined ? "" : ` or --oversample ${times}`;
       return refused(
         scene,
         `the tachometer's edges at ${this.#timeOf(error.atSample).toFixed(4)} s stand ` +
           `${error.apartSamples.toFixed(2)} samples apart, a pulse of ` +
           `${Number((1e6 * pulseWidthS).toPrecision(4))} us needs ` +
-          `${error.neededSamples.toFixed(2)}; a narrower --pulse-width or --oversample ` +
-          `${this.#job.times * times} makes room (${sampleRateHz} Hz now); nothing was written`,
+          `${error.neededSamples.toFixed(2)}; a narrower --pulse-width${more} makes room ` +
+          `(${sampleRateHz} Hz now); nothing was written`,
       );
     }
     return error;
@@ -252,6 +271,7 @@ class Writing {
         format,
         sha256,
         sampleRateHz: layout.sampleRateHz,
+        samplesForOne: job.times,
         sampleCount: layout.sampleCount,
         fullScaleV,
         roundingV: rounding,

@@ -3,6 +3,7 @@
 import type { Scene } from "../scene/scene.ts";
 import type { BlockBatch } from "../target/target.ts";
 import { makeWaveform } from "../waveform/waveform.ts";
+import { HeldNoise, hasNoise, withoutNoise } from "./held-noise.ts";
 import { leadInScene } from "./lead-in.ts";
 import { PulseTrack } from "./pulse-track.ts";
 
@@ -26,6 +27,8 @@ export interface StimulusWish {
   leadSamples: number;
   /** Volts for 1 in the channel's own quantity, SI. */
   voltsPerUnit: number[];
+  /** The scenario at its own rate and how many samples stand for one, where those are several. */
+  held?: { scene: Scene; times: number };
   pulseVolts: number;
   pulseWidthSamples: number;
 }
@@ -48,9 +51,13 @@ export class StimulusSource {
   readonly #scene: Scene;
   readonly #wish: StimulusWish;
   readonly #ticksPerSample: number;
+  readonly #noise: HeldNoise | undefined;
 
   constructor(scene: Scene, wish: StimulusWish) {
-    this.#scene = scene;
+    const { held } = wish;
+    this.#noise =
+      held !== undefined && hasNoise(held.scene) ? new HeldNoise(held.scene) : undefined;
+    this.#scene = this.#noise === undefined ? scene : withoutNoise(scene);
     this.#wish = wish;
     const { clockHz, sampleRateHz } = scene.profile;
     this.#ticksPerSample = clockHz / sampleRateHz;
@@ -102,20 +109,30 @@ export class StimulusSource {
 
   #channelVolts(batch: BlockBatch, offset: number, volts: Float64Array[], at: number): void {
     const { profile } = this.#scene;
-    const { leadSamples, voltsPerUnit } = this.#wish;
+    const { leadSamples, voltsPerUnit, held } = this.#wish;
+    const times = held?.times ?? 1;
     const first = offset + batch.firstSample;
     for (const [channel, samples] of batch.samples.entries()) {
       const step = samples instanceof Int16Array ? profile.channels[channel]!.countStep : 1;
       const factor = step * voltsPerUnit[channel]!;
       const out = volts[channel]!;
       for (let i = 0; i < batch.sampleCount; i += 1) {
-        const value = samples[i]!;
+        const own = first + i - leadSamples;
+        const noise = own < 0 ? 0 : (this.#noise?.at(channel, Math.floor(own / times)) ?? 0);
+        const value = this.#converted(channel, samples[i]! + noise);
         if (!Number.isFinite(value)) {
           throw new Unplayable(channel, (batch.firstSample + i) / profile.sampleRateHz);
         }
         out[at + i] = value * factor * rampGain(first + i, leadSamples);
       }
     }
+  }
+
+  /** What the scenario's converter makes of noise and signal together, where they were made apart. */
+  #converted(channel: number, value: number): number {
+    const converter = this.#wish.held?.scene.channels[channel]!.converter;
+    if (this.#noise === undefined || converter?.format !== "i16") return value;
+    return converter.step * Math.round(value / converter.step);
   }
 
   #takeEdges(batch: BlockBatch, offset: number): void {

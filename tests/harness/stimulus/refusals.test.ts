@@ -1,0 +1,96 @@
+// What is never written for a generator, and that nothing of it is left.
+import { existsSync, mkdtempSync, readdirSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll, describe, expect, it } from "vitest";
+import { type StimulusJob, writeStimulus } from "../../../harness/stimulus/stimulus-job.ts";
+import type { Scene } from "../../../harness/scene/scene.ts";
+import { suiteCases } from "../../kit/regression-suite.ts";
+import { channelSignal, orderComponent, scene } from "../../kit/scene-builder.ts";
+import { FULL_SCALE_V, extraEdgeScene, stimulusJob } from "./stimulus-kit.ts";
+
+const folder = mkdtempSync(join(tmpdir(), "amberline no stimulus "));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+const jobOf = (made: Scene, changes: Partial<StimulusJob> = {}): StimulusJob =>
+  stimulusJob(folder, made, changes);
+const NOISY = "board/does-noise-in-counts-stay-within-its-spread.scenario.yaml";
+
+describe("a stimulus that may not be", () => {
+  const left = (): string[] => readdirSync(folder).toSorted();
+
+  async function refusal(job: StimulusJob): Promise<string> {
+    const before = left();
+    const said = await writeStimulus(job).catch((error: unknown) => error);
+    expect(said).toBeInstanceOf(Error);
+    expect(left()).toEqual(before);
+    expect(existsSync(job.path)).toBe(false);
+    return (said as Error).message;
+  }
+  const loud = (): Scene =>
+    scene({ durationS: 1, channels: [channelSignal([orderComponent(1, 500, 0)])] });
+
+  it("[STIM-010] over the input's limit it is refused, with where and how much", async () => {
+    const limits = { inputV: 1, pulseV: FULL_SCALE_V };
+    const said = await refusal(jobOf(loud(), { limits }));
+    expect(said).toMatch(/channel fan would reach 1\.\d+ V at -?\d+\.\d+ s, above the input limit/);
+  });
+
+  it("[STIM-011] over the tachometer's limit it is refused, too", async () => {
+    const said = await refusal(jobOf(loud(), { limits: { inputV: 5, pulseV: 1 } }));
+    expect(said).toMatch(/tachometer fan would reach 2 V at .* above the input limit of 1 V/);
+  });
+
+  it("[STIM-012] over the full scale it is refused, never clipped", async () => {
+    const limits = { inputV: 9, pulseV: 9 };
+    const said = await refusal(jobOf(loud(), { limits, fullScaleV: 1, pulseV: 0.5 }));
+    expect(said).toContain("above a full-scale sample of 1 V");
+  });
+
+  it("[STIM-013] with a sample that is no number it is refused", async () => {
+    const faults = [{ kind: "not-finite" as const, atS: 0.25, samples: 1 }];
+    const made = scene({
+      durationS: 1,
+      channels: [channelSignal([orderComponent(1, 10, 0)], { faults })],
+    });
+    expect(await refusal(jobOf(made))).toContain("channel fan at 0.2500 s is no number");
+  });
+
+  it("[STIM-014] with pulses that run into each other it is refused, and says what makes room", async () => {
+    const made = extraEdgeScene();
+    const said = await refusal(jobOf(made));
+    const times = Number(/--oversample (\d+)/.exec(said)?.[1]);
+    expect(times).toBeGreaterThan(1);
+    const job = jobOf(made, { times });
+    await writeStimulus(job);
+    expect(existsSync(job.path)).toBe(true);
+  });
+
+  it("[STIM-015] noise beside a fault is not written at another rate than its own", async () => {
+    const made = suiteCases(NOISY)[0]!;
+    const faults = [{ kind: "gain" as const, fromS: 1, untilS: 2, factor: 0.5 }];
+    const channels = made.channels.map((signal) => ({ ...signal, faults }));
+    const said = await refusal(jobOf({ ...made, channels }, { times: 2 }));
+    expect(said).toContain("channel frame has noise and a fault");
+  });
+
+  it("[STIM-018] more samples than the edge clock serves are refused, with what it serves", async () => {
+    // 80 MHz over 12.8 kHz is 6250 = 2·5⁵.
+    expect(await refusal(jobOf(scene({ durationS: 1 }), { times: 4 }))).toMatch(
+      /the edge clock of 80000000 Hz is no multiple of it; 1, 2, 5, 10, 25, 50 times serve/,
+    );
+  });
+
+  it("[STIM-016] interrupted it leaves nothing", async () => {
+    const controller = new AbortController();
+    controller.abort();
+    const before = left();
+    const job = jobOf(loud(), { signal: controller.signal });
+    await expect(writeStimulus(job)).rejects.toMatchObject({ name: "AbortError" });
+    expect(left()).toEqual(before);
+  });
+
+  it("[STIM-017] over what a WAV holds it is refused before it begins", async () => {
+    const made = scene({ durationS: 200_000 });
+    expect(await refusal(jobOf(made))).toContain("a WAV file holds 4 GiB");
+  });
+});
