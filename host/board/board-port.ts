@@ -3,6 +3,7 @@
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { setTimeout } from "node:timers/promises";
 import { messageOf } from "../error-message.ts";
 import { ChildPort } from "../link/child-port.ts";
 import { LinkError } from "../link/link-error.ts";
@@ -12,6 +13,9 @@ import { buildBoard } from "./build.ts";
 import type { BoardName } from "./compile.ts";
 import { type EmulatedBoard, startBoard } from "./emulator.ts";
 import { ARM_COMPILER, EMULATOR, ToolMissing, WASM_TO_C, toolPaths } from "./tools.ts";
+
+/** By then this process has heard of an interrupt that another one got. */
+const INTERRUPT_MS = 50;
 
 export class BoardPort implements BytePort {
   readonly #board: BoardName;
@@ -36,6 +40,11 @@ export class BoardPort implements BytePort {
     } catch (error) {
       await this.close();
       if (error instanceof PortError) throw error;
+      if ((error as { signal?: unknown }).signal === "SIGINT") {
+        // The compiler got the interrupt before this process could see to it.
+        await setTimeout(INTERRUPT_MS);
+        throw new DOMException("interrupted while the board was built", "AbortError");
+      }
       const said = messageOf(error);
       const isWhole = error instanceof ToolMissing;
       throw new PortError(isWhole ? said : `board ${this.#board}: ${said}`, { cause: error });
