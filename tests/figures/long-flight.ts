@@ -1,10 +1,11 @@
 // Flights made, run and judged one after the other in this process; called by cost.ts in a process of
 // its own. Arguments: hours, positions of the wheel, flights. Prints times real time of each by the
 // process's own CPU time, compiling included, and the greatest resident set in MB.
-import { CASE_PARTS } from "../../harness/run/case-parts.ts";
-import { runCase } from "../../harness/run/run-case.ts";
-import { CoreTarget } from "../../harness/target/core-target.ts";
-import { loadCore } from "../kit/play-scene.ts";
+//
+// What is measured is the product as `npm run build` leaves it, not its sources through a loader that
+// keeps the names of all functions.
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
 import {
   channelSignal,
   monitorProfile,
@@ -12,6 +13,29 @@ import {
   scene,
   shaftProfile,
 } from "../kit/scene-builder.ts";
+import { ROOT } from "../repo/source-files.ts";
+
+/** A module of the built product. */
+async function built<Module>(...path: string[]): Promise<Module> {
+  return (await import(pathToFileURL(join(ROOT, "build", ...path)).href)) as Module;
+}
+
+const { CASE_PARTS } = await built<typeof import("../../harness/run/case-parts.ts")>(
+  "harness",
+  "run",
+  "case-parts.js",
+);
+const { runCase } = await built<typeof import("../../harness/run/run-case.ts")>(
+  "harness",
+  "run",
+  "run-case.js",
+);
+const { CoreTarget } = await built<typeof import("../../harness/target/core-target.ts")>(
+  "harness",
+  "target",
+  "core-target.js",
+);
+const { Core } = await built<typeof import("../../host/core.ts")>("host", "core.js");
 
 const [hours, positions, flights] = process.argv.slice(2).map(Number) as [number, number, number];
 
@@ -30,7 +54,7 @@ const flight = scene({
   ],
 });
 
-const target = new CoreTarget(loadCore());
+const target = new CoreTarget(Core.fromFile(join(ROOT, "build", "core", "release.wasm")));
 const timesRealTime: number[] = [];
 let isRight = true;
 for (let flown = 0; flown < flights; flown += 1) {
