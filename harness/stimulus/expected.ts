@@ -1,6 +1,7 @@
 // What a box must answer to a scenario: the truth of each display step, the events that must come, and
 // when the caution must be on. Where a filter's recursion starts is the firmware's own matter within
 // what the definition allows; the built-in core says where it did.
+import { setImmediate } from "node:timers/promises";
 import { Core } from "../../host/core.ts";
 import { makePlainJudge } from "../judge/streaming-judge.ts";
 import type { ObservedStep } from "../judge/streaming-judge.ts";
@@ -10,6 +11,7 @@ import { CASE_PARTS } from "../run/case-parts.ts";
 import { runCase } from "../run/run-case.ts";
 import type { Scene } from "../scene/scene.ts";
 import { CoreTarget } from "../target/core-target.ts";
+import type { BlockBatch } from "../target/target.ts";
 import { makeTruth } from "../truth/truth.ts";
 import type { EventTruth, SceneTruth } from "../truth/types.ts";
 
@@ -101,6 +103,14 @@ class CautionChanges {
   }
 }
 
+/** The built-in core; between batches the process takes a breath, and hears an interrupt. */
+class BreathingCore extends CoreTarget {
+  override async feed(batch: BlockBatch): Promise<Uint8Array> {
+    await setImmediate();
+    return super.feed(batch);
+  }
+}
+
 /**
  * Runs the scene on the built-in core and hands over the truth, step by step.
  *
@@ -114,7 +124,7 @@ export async function expectedOf(
 ): Promise<Expected> {
   let events: EventTruth[] = [];
   const changes = new CautionChanges();
-  const result = await runCase(scene, new CoreTarget(Core.fromFile(corePath)), signal, {
+  const result = await runCase(scene, new BreathingCore(Core.fromFile(corePath)), signal, {
     ...CASE_PARTS,
     makeTruth: (made): SceneTruth => {
       const truth = makeTruth(made);

@@ -1,6 +1,7 @@
 // A scenario written as a stimulus: refused where a limit would be passed, and then nothing is left.
 import { existsSync, renameSync, rmSync } from "node:fs";
 import { basename, dirname } from "node:path";
+import { setImmediate } from "node:timers/promises";
 import { type Complaint, InputError } from "../../host/input-error.ts";
 import { packageVersion } from "../../host/package-root.ts";
 import { makeFolder, unwritable } from "../results/output-folder.ts";
@@ -161,10 +162,12 @@ class Writing {
   }
 
   /** Writes the frames; gives what the side file says of them. Errors: InputError; AbortError. */
-  frames(path: string): SideFacts {
+  async frames(path: string): Promise<SideFacts> {
     const writer = new FrameWriter(path, this.#job.format, this.#layout);
     try {
       for (const frames of this.#source.frames()) {
+        // An interrupt is only heard when the process takes a breath.
+        await setImmediate();
         this.#job.signal.throwIfAborted();
         this.#take(frames);
         writer.write(
@@ -298,7 +301,7 @@ export async function writeStimulus(job: StimulusJob): Promise<StimulusDone> {
   const writing = new Writing(job);
   try {
     makeFolder(dirname(path));
-    const facts = writing.frames(parts[0]);
+    const facts = await writing.frames(parts[0]);
     const side = new SideFile(parts[1], facts);
     let truthRows = 0;
     const expected = await expectedOf(job.scene, job.corePath, job.signal, (row) => {

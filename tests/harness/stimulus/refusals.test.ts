@@ -89,6 +89,25 @@ describe("a stimulus that may not be", () => {
     expect(left()).toEqual(before);
   });
 
+  it.each([
+    ["the samples are written", ".wav.part"],
+    ["the truth is written", ".wav.json.part"],
+  ])("[WAVE-070] interrupted while %s it leaves nothing", async (_when, ending) => {
+    const controller = new AbortController();
+    const before = left();
+    // Looks again and again, as the process gets to hear a signal of the system.
+    const timer = setInterval(() => {
+      if (left().some((name) => name.endsWith(ending))) controller.abort();
+    });
+    const job = jobOf(scene({ durationS: 300 }), { signal: controller.signal });
+    try {
+      await expect(writeStimulus(job)).rejects.toMatchObject({ name: "AbortError" });
+    } finally {
+      clearInterval(timer);
+    }
+    expect(left()).toEqual(before);
+  });
+
   it("[STIM-017] over what a WAV holds it is refused before it begins", async () => {
     const made = scene({ durationS: 200_000 });
     expect(await refusal(jobOf(made))).toContain("a WAV file holds 4 GiB");
