@@ -6,6 +6,7 @@ import { messageOf } from "../../host/error-message.ts";
 import { InputError } from "../../host/input-error.ts";
 import type { Target } from "../target/target.ts";
 import type { AdapterModule, LevelBox, LevelBoxFacts, Reading } from "./adapter.ts";
+import { AdapterGone, type AdapterWatch } from "./adapter-watch.ts";
 
 /** A module that cannot be used, in a sentence. */
 function unusable(path: string, message: string, cause?: unknown): InputError {
@@ -38,19 +39,21 @@ export function checkAdapterFile(path: string): void {
   }
 }
 
-async function imported(path: string): Promise<AdapterModule> {
+async function imported(path: string, watch: AdapterWatch): Promise<AdapterModule> {
   checkAdapterFile(path);
   try {
-    return (await import(pathToFileURL(resolve(path)).href)) as AdapterModule;
+    const { href } = pathToFileURL(resolve(path));
+    return await watch.wait("being loaded", () => import(href) as Promise<AdapterModule>);
   } catch (error) {
+    if (error instanceof AdapterGone) throw error;
     throw unusable(path, `cannot be loaded: ${messageOf(error)}`, error);
   }
 }
 
 const isText = (value: unknown): value is string => typeof value === "string" && value !== "";
 
-async function boxFacts(path: string, box: LevelBox): Promise<LevelBoxFacts> {
-  const facts = await box.facts();
+async function boxFacts(path: string, box: LevelBox, watch: AdapterWatch): Promise<LevelBoxFacts> {
+  const facts = await watch.wait("facts()", () => box.facts());
   if (!isText(facts?.name) || !isText(facts.identity)) {
     throw unusable(path, "facts() must give a name and an identity as text");
   }
@@ -60,22 +63,24 @@ async function boxFacts(path: string, box: LevelBox): Promise<LevelBoxFacts> {
   return facts;
 }
 
-/** Errors: InputError where it is no adapter; whatever its own code throws. */
-export async function loadAdapter(path: string): Promise<LoadedAdapter> {
-  const { makeTarget, makeLevelBox } = await imported(path);
+/** Errors: InputError where it is no adapter; AdapterGone; whatever its own code throws. */
+export async function loadAdapter(path: string, watch: AdapterWatch): Promise<LoadedAdapter> {
+  const { makeTarget, makeLevelBox } = await imported(path, watch);
   const makers = [makeTarget, makeLevelBox].filter((one) => typeof one === "function");
   if (makers.length !== 1) {
     throw unusable(path, "must export either makeTarget or makeLevelBox, a function");
   }
   if (makeTarget !== undefined) {
-    const target = await makeTarget();
+    const target = await watch.wait("makeTarget()", makeTarget);
     mustHave(path, "makeTarget", target, TARGET_METHODS);
     return { kind: "target", target };
   }
-  const box = await makeLevelBox!();
+  const box = await watch.wait("makeLevelBox()", makeLevelBox!);
   mustHave(path, "makeLevelBox", box, BOX_METHODS);
-  return { kind: "levels", box, facts: await boxFacts(path, box) };
+  return { kind: "levels", box, facts: await boxFacts(path, box, watch) };
 }
+
+const OPTIONAL = { isValid: "boolean", speedRevPerS: "number", isCaution: "boolean" } as const;
 
 /** What is wrong with readings, in a sentence; undefined where nothing is. */
 export function readingsComplaint(
@@ -96,6 +101,10 @@ export function readingsComplaint(
     if (typeof shown !== "number" || (!Number.isFinite(shown) && one.isValid !== false)) {
       return `${where} shows no number and does not say that it is not valid`;
     }
+    const wrong = (Object.keys(OPTIONAL) as (keyof typeof OPTIONAL)[]).find(
+      (name) => one[name] !== undefined && typeof one[name] !== OPTIONAL[name],
+    );
+    if (wrong !== undefined) return `${where}: its ${wrong} must be a ${OPTIONAL[wrong]}`;
     before = timeS;
   }
   return undefined;

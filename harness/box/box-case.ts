@@ -5,6 +5,7 @@ import { InputError } from "../../host/input-error.ts";
 import type { Counters } from "../../host/record-types.ts";
 import { CAUTION_OFF, CAUTION_ON, NO_COMPUTED_DATA, VALID } from "../../shared/units.ts";
 import type { LevelBoxFacts, Reading } from "../adapter/adapter.ts";
+import { AdapterGone } from "../adapter/adapter-watch.ts";
 import { readingsComplaint } from "../adapter/load-adapter.ts";
 import type {
   BoxVerdict,
@@ -30,9 +31,8 @@ import { NoBurst, type Timeline, makeTimeline, timelineStimulus } from "./timeli
 
 /** Time constants of two equal poles until half a step: root of (1 + x)·e^(−x) = 0.5. */
 const HALF_STEP_TAU = 1.67834699;
-/** A box that has not come back after so many times the play, and a minute, is given up. */
+/** A box may take so many times the play where no time-out is said. */
 const PATIENCE = 4;
-const PATIENCE_LEAST_MS = 60_000;
 
 const NO_COUNTERS: Counters = {
   blocks: 0,
@@ -55,36 +55,31 @@ const NO_COUNTERS: Counters = {
 async function played(
   scene: Scene,
   timeline: Timeline,
-  { box, giveUpMs }: BoxUnderTest,
+  { box, watch }: BoxUnderTest,
   signal: AbortSignal,
 ): Promise<Reading[]> {
-  const patienceMs = giveUpMs ?? Math.max(PATIENCE_LEAST_MS, 1000 * PATIENCE * timeline.durationS);
-  const late = new AbortController();
-  let timer: NodeJS.Timeout | undefined;
-  const gone = new Promise<never>((_, reject) => {
-    timer = setTimeout(() => {
-      const seconds = (patienceMs / 1000).toFixed(0);
-      reject(new TargetFailure(`the adapter has not come back within ${seconds} s`));
-      late.abort();
-    }, patienceMs);
-    signal.addEventListener("abort", () => reject(signal.reason as Error), { once: true });
-  });
-  gone.catch(() => {});
+  const stop = new AbortController();
+  const both = AbortSignal.any([signal, stop.signal]);
+  const play = (): Promise<Reading[]> =>
+    box.play(timelineStimulus(scene.name, scene, timeline), both);
+  const names = scene.profile.filters.map(({ name }) => name);
+  let readings: Reading[];
   try {
-    const stimulus = timelineStimulus(scene.name, scene, timeline);
-    const both = AbortSignal.any([signal, late.signal]);
-    const readings = await Promise.race([box.play(stimulus, both), gone]);
-    const names = scene.profile.filters.map(({ name }) => name);
-    const complaint = readingsComplaint(readings, names);
-    if (complaint !== undefined) throw new TargetFailure(`the adapter's readings: ${complaint}`);
-    if (readings.length === 0) throw new TargetFailure("the adapter read nothing back");
-    return readings;
+    const leastMs = 1000 * PATIENCE * timeline.durationS;
+    readings = await (watch?.wait("play()", play, { leastMs, signal }) ?? play());
   } catch (error) {
     if (signal.aborted || error instanceof TargetFailure) throw error;
-    throw new TargetFailure(`the adapter failed: ${messageOf(error)}`, { cause: error });
+    const said = messageOf(error);
+    const message = error instanceof AdapterGone ? said : `the target failed at play(): ${said}`;
+    throw new TargetFailure(message, { cause: error });
   } finally {
-    clearTimeout(timer);
+    // What still plays is told to stop.
+    stop.abort();
   }
+  const complaint = readingsComplaint(readings, names);
+  if (complaint !== undefined) throw new TargetFailure(`the adapter's readings: ${complaint}`);
+  if (readings.length === 0) throw new TargetFailure("the adapter read nothing back");
+  return readings;
 }
 
 /** How late half a burst is on a box's own clock, and by how much that may be wrong, s. */

@@ -1,4 +1,5 @@
 import type { LevelBox, LevelBoxFacts } from "../adapter/adapter.ts";
+import type { AdapterWatch } from "../adapter/adapter-watch.ts";
 
 /** A box that shows levels, and what carries it. */
 export interface BoxUnderTest {
@@ -6,5 +7,6 @@ export interface BoxUnderTest {
   facts: LevelBoxFacts;
   /** "module", or what carries it. */
   kind: string;
-  giveUpMs?: number;
+  /** Of code of the user's own. */
+  watch?: AdapterWatch;
 }

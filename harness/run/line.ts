@@ -11,8 +11,11 @@ import type { Scene } from "../scene/scene.ts";
 import { type LoadedAdapter, loadAdapter } from "../adapter/load-adapter.ts";
 import type { BoxUnderTest } from "../box/box-under-test.ts";
 import { AdapterTarget } from "../adapter/adapter-target.ts";
+import { AdapterWatch } from "../adapter/adapter-watch.ts";
+import { messageOf } from "../../host/error-message.ts";
 import { LinkTarget } from "../target/link-target.ts";
 import type { Target } from "../target/target.ts";
+import { TargetFailure } from "./run-case.ts";
 import {
   type BoardSpec,
   type LogSpec,
@@ -75,20 +78,33 @@ function portLine({ kind, giveUpMs, recordPath }: SerialSpec | BoardSpec, port: 
 }
 
 function moduleLine({ path, giveUpMs }: ModuleSpec): Line {
+  const watch = new AdapterWatch(giveUpMs);
   let loaded: Promise<LoadedAdapter> | undefined;
   // Once for the run: an adapter may have opened what cannot be opened twice.
-  const load = (): Promise<LoadedAdapter> => (loaded ??= loadAdapter(path));
+  const load = (): Promise<LoadedAdapter> => (loaded ??= loadAdapter(path, watch));
   return {
-    target: () => new AdapterTarget(load),
+    target: () => new AdapterTarget(load, watch),
     async levelBox() {
       const adapter = await load();
       if (adapter.kind === "target") return undefined;
       const { box, facts } = adapter;
-      return { box, facts, kind: "module", ...(giveUpMs === undefined ? {} : { giveUpMs }) };
+      return { box, facts, kind: "module", watch };
     },
     async end() {
       const adapter = await loaded?.catch(() => undefined);
-      if (adapter?.kind === "levels") await adapter.box.close();
+      try {
+        if (adapter?.kind === "levels" && !watch.isGone) {
+          await watch.wait("close()", () => adapter.box.close());
+        }
+      } catch (error) {
+        const said = messageOf(error);
+        throw new TargetFailure(
+          `the adapter failed at close(): ${said}; what was finished is in the results`,
+          { cause: error },
+        );
+      } finally {
+        watch.end();
+      }
     },
   };
 }

@@ -2,6 +2,7 @@
 import { LinkError, type LinkErrorKind } from "../../host/link/link-error.ts";
 import { PortError } from "../../host/link/port.ts";
 import { messageOf } from "../../host/error-message.ts";
+import { AdapterGone } from "../adapter/adapter-watch.ts";
 import { ResultsError, writeCase } from "../results/case-file.ts";
 import { KeptRecords } from "../results/kept-records.ts";
 import type { CaseResult } from "../results/types.ts";
@@ -28,7 +29,8 @@ function failureKind(error: unknown): "target" | "input" | "defect" {
 
 function isGone(error: unknown): boolean {
   const cause = error instanceof Error ? error.cause : undefined;
-  return cause instanceof PortError || (cause instanceof LinkError && GONE_KINDS.has(cause.kind));
+  if (cause instanceof PortError || cause instanceof AdapterGone) return true;
+  return cause instanceof LinkError && GONE_KINDS.has(cause.kind);
 }
 
 /** Errors: TargetFailure. */
