@@ -2,11 +2,15 @@
 // bits is worth nothing where the shape is wrong.
 import type { Counters } from "../../host/record-types.ts";
 import type { BlockBatch, Capabilities, ConfigEcho, Target } from "../target/target.ts";
+import type { LevelBoxFacts } from "./adapter.ts";
 import type { AdapterWatch } from "./adapter-watch.ts";
 import type { LoadedAdapter } from "./load-adapter.ts";
 
 /** What a box that shows levels says in place of capabilities. */
 const LEVELS = { kind: "module", layoutVersion: 0, numericsVersion: 0, sampleFormats: [] };
+
+/** A box that shows levels, as results name it. */
+export const boxName = ({ name, identity }: LevelBoxFacts): string => `${name} ${identity}`;
 
 function mustBeBytes(what: string, value: unknown): Uint8Array {
   if (value instanceof Uint8Array) return value;
@@ -26,8 +30,7 @@ export class AdapterTarget implements Target {
   async open(signal: AbortSignal): Promise<Capabilities> {
     const adapter = await this.#load();
     if (adapter.kind === "levels") {
-      const { name, identity } = adapter.facts;
-      return { ...LEVELS, identity: `${name} ${identity}` };
+      return { ...LEVELS, identity: boxName(adapter.facts) };
     }
     this.#target = adapter.target;
     const said = await this.#watch.wait("open()", () => adapter.target.open(signal), { signal });

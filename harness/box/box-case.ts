@@ -14,13 +14,13 @@ import type {
   FilterResult,
   Verdict,
 } from "../judge/types.ts";
-import { caseIdentity } from "../results/identity.ts";
 import { playedRows } from "../results/played.ts";
 import { settingsRows } from "../results/settings.ts";
 import { RESULTS_VERSION, type CaseResult } from "../results/types.ts";
 import { TargetFailure } from "../run/run-case.ts";
 import type { Scene } from "../scene/scene.ts";
 import { timeConstantS } from "../truth/filter-response.ts";
+import { boxIdentity } from "./box-identity.ts";
 import type { BoxUnderTest } from "./box-under-test.ts";
 import { BoxJudge, type FilterDecisions, type TimedReading } from "./box-judge.ts";
 import { boxCautions, boxChecks, boxFilter } from "./box-results.ts";
@@ -263,13 +263,10 @@ export async function runBoxCase(
     isCanary: false,
     box: boxVerdict(device, decisions, isRight, all, under.facts.clock),
   };
-  const target = { kind: under.kind, identity: `${under.facts.name} ${under.facts.identity}` };
+  const target = { kind: under.kind, identity: under.identity };
   return {
     resultsVersion: RESULTS_VERSION,
-    id: caseIdentity(scene, {
-      ...target,
-      identity: `${target.identity} ${JSON.stringify(device)}`,
-    }),
+    id: boxIdentity(scene, target, device),
     name: scene.name,
     question: scene.question,
     ...(scene.see === undefined ? {} : { see: scene.see }),

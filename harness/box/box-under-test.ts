@@ -5,6 +5,8 @@ import type { AdapterWatch } from "../adapter/adapter-watch.ts";
 export interface BoxUnderTest {
   box: LevelBox;
   facts: LevelBoxFacts;
+  /** As the summary of a run has it. */
+  identity: string;
   /** "module", or what carries it. */
   kind: string;
   /** Of code of the user's own. */

@@ -72,5 +72,5 @@ class TargetBox implements LevelBox {
 export async function targetBox(target: Target, signal: AbortSignal): Promise<BoxUnderTest> {
   const { kind, identity } = await target.open(signal);
   const box = new TargetBox(target, identity);
-  return { box, facts: await box.facts(), kind };
+  return { box, facts: await box.facts(), kind, identity };
 }

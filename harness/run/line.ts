@@ -10,7 +10,7 @@ import { TrafficArchive } from "../../host/link/traffic-playback.ts";
 import type { Scene } from "../scene/scene.ts";
 import { type LoadedAdapter, loadAdapter } from "../adapter/load-adapter.ts";
 import type { BoxUnderTest } from "../box/box-under-test.ts";
-import { AdapterTarget } from "../adapter/adapter-target.ts";
+import { AdapterTarget, boxName } from "../adapter/adapter-target.ts";
 import { AdapterWatch } from "../adapter/adapter-watch.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { LinkTarget } from "../target/link-target.ts";
@@ -88,7 +88,8 @@ function moduleLine({ path, giveUpMs }: ModuleSpec): Line {
       const adapter = await load();
       if (adapter.kind === "target") return undefined;
       const { box, facts } = adapter;
-      return { box, facts, kind: "module", watch };
+      const identity = boxName(facts);
+      return { box, facts, kind: "module", identity, watch };
     },
     async end() {
       const adapter = await loaded?.catch(() => undefined);

@@ -9,7 +9,6 @@ import { InputError } from "../../host/input-error.ts";
 import { packageVersion } from "../../host/package-root.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { writeReport } from "../report/report-file.ts";
-import { caseIdentity } from "../results/identity.ts";
 import {
   hasCase,
   prepareFolder,
@@ -27,6 +26,7 @@ import {
   type Summary,
   type SummaryRow,
 } from "../results/types.ts";
+import { boxIdentity } from "../box/box-identity.ts";
 import type { DeviceSpecification } from "../box/device-file.ts";
 import type { Scene } from "../scene/scene.ts";
 import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
@@ -105,11 +105,11 @@ async function identify(line: Line, signal: AbortSignal): Promise<Summary["targe
 
 /** A case whose results are there, whole. */
 function finishedCase(
-  { folder, keepsRecords }: RunPlan,
+  { folder, keepsRecords, device }: RunPlan,
   { scene, repeat }: PlannedCase,
   target: Summary["target"],
 ): (CaseOutcome & { kind: "judged" }) | undefined {
-  const id = caseIdentity(scene, target);
+  const id = boxIdentity(scene, target, device);
   if (!hasCase(folder, id)) return undefined;
   if (keepsRecords === true && !existsSync(recordsPath(folder, id))) return undefined;
   try {
