@@ -38,7 +38,8 @@ export class AdapterWatch {
    * What a call gives.
    *
    * Shape     leastMs: patience where none was said; signal: ends the wait, with its reason
-   * Errors    AdapterGone after the patience, or where something was thrown beside it; the call's own
+   * Errors    AdapterGone after the patience, or where something was thrown beside it; the call's
+   *           own
    */
   async wait<T>(
     what: string,

@@ -195,6 +195,18 @@ describe("a box that shows numbers", () => {
   });
 });
 
+describe("a run on a box that is gone on with", () => {
+  it("[BOX-036] takes over what was judged by the same device file, and by no other", async () => {
+    const args = ["run", path("step.scenario.yaml"), "--target", `module:${ANALOG}`];
+    const out = ["--out", path("gone on with"), "--resume"];
+    const again = (device: string) => amberlineHere([...args, "--device", device, ...out]);
+    expect((await again(DEVICE)).stdout).not.toContain("in the folder already");
+    expect((await again(DEVICE)).stdout).toContain("1 case was in the folder already");
+    const other = deviceFile("other", { settling: "2.5 s" });
+    expect((await again(other)).stdout).not.toContain("in the folder already");
+  });
+});
+
 describe("an adapter that cannot be used", () => {
   const module = (name: string, text: string): string => {
     writeFileSync(path(`${name}.mjs`), text);
@@ -225,7 +237,7 @@ describe("an adapter that cannot be used", () => {
       "throws while it plays",
       BOX("async play() { throw new Error('gone'); }"),
       3,
-      "the adapter failed: gone",
+      "the target failed at play(): gone",
     ],
     ["reads nothing back", BOX("async play() { return []; }"), 3, "read nothing back"],
     ["gives no list", BOX("async play() { return 7; }"), 3, "must give a list"],
@@ -251,7 +263,7 @@ describe("an adapter that cannot be used", () => {
       "never comes back",
       BOX("play() { return new Promise(() => {}); }"),
       3,
-      "has not come back within",
+      "has not come back from play() within 0.5 s",
     ],
   ])("[BOX-040] a module that %s is told", async (name, text, code, said) => {
     const file = text === undefined ? path("none.mjs") : module(name.replaceAll(" ", "-"), text);
