@@ -235,6 +235,8 @@ export class Exchange {
 
   #waitStart(): void {
     this.#waitStop();
+    // A timer that nobody waits for any more would keep the program from its end.
+    if (this.#failure !== undefined) return;
     if (this.#tries === 1) this.#triesFromMs = this.#options.clock.now();
     const ms = this.#trip.timeoutMs(this.#sentBytes + ANSWER_BYTES);
     const untilMs = Math.min(ms, Math.max(0, this.#msLeft()));
