@@ -10,6 +10,7 @@ import {
   caseDifferences,
   counterDifference,
   otherWork,
+  workOf,
 } from "./case-difference.ts";
 import {
   type RecordStream,
@@ -100,9 +101,8 @@ function folderComplaint(side: Side, name: string, scene: Scene): string | undef
   if (side.kind !== "folder") return undefined;
   const result = side.cases.get(scene.name);
   if (result === undefined) return `${name} (${side.folder}) has no such case`;
-  if (result.seed !== scene.seed || result.durationS !== scene.durationS) {
-    return `not the same work: ${name} was run with another seed or duration`;
-  }
+  const other = otherWork(result, workOf(scene));
+  if (other !== undefined) return `${other} (${name} and the scenario file)`;
   return hasRecords(side.folder, result)
     ? undefined
     : `${name} kept no records; run it again with --keep-records`;
