@@ -168,7 +168,7 @@ export function logHasNoMore(path: string, label: string, packet: number, byte: 
   return new LinkError(
     "log",
     `${path}: packet ${packet} of ${label} is not in the log, which ends after ${byte} bytes of ` +
-      `what is sent: ${WHERE_FROM}`,
+      `what is sent, as that of an interrupted run does: ${WHERE_FROM}`,
   );
 }
 
