@@ -7,9 +7,11 @@ import { BAUD_DEFAULT } from "../../host/link/serial-port.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import { parseQuantity } from "../../host/quantity.ts";
 import type { TargetSpec } from "../run/target-spec.ts";
+import { openableFileBytes } from "../recording/openable-file.ts";
 import { checkAdapterFile } from "../adapter/load-adapter.ts";
 import { CallError } from "./command-errors.ts";
 import { checkCoreFile } from "./core-file.ts";
+import { checkOutputFile } from "./output-file.ts";
 import { shownPath } from "./scenario-files.ts";
 import { shellWord } from "./shell-word.ts";
 
@@ -88,6 +90,7 @@ export function targetSpec(options: TargetOptions): TargetSpec {
   }
   if (kind === "log") {
     if (!existsSync(path)) throw new CallError(`${path}: no such file`);
+    openableFileBytes(path);
     return { kind, path, giveUpMs };
   }
   if (record !== undefined) checkRecord(record);
@@ -99,7 +102,7 @@ export function targetSpec(options: TargetOptions): TargetSpec {
 
 /** A file of the user's own is never written over by a log. */
 function checkRecord(path: string): void {
-  if (path === "") throw new CallError("--record needs the name of a file");
+  checkOutputFile("record", path);
   if (!isTrafficLog(path)) {
     throw new CallError(`${path}: is there, and no traffic log; it is not written over`);
   }
