@@ -29,7 +29,8 @@ import { hanging } from "./wrapped-text.ts";
 
 const EXIT_HELP =
   "A and B are each: core (the built-in one), FILE.wasm, serial:PATH, log:FILE,\n" +
-  "board, or the folder of a run (with --keep-records its records are compared).\n" +
+  "board, board:posix, module:FILE (with makeTarget), or the folder of a run (with\n" +
+  "--keep-records its records are compared).\n" +
   "Ends with 0 identical, 1 they differ or could not be held against each other,\n" +
   "2 the call is wrong, 3 a target failed, 130 interrupted.";
 const EXAMPLES =

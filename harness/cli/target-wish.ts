@@ -25,14 +25,14 @@ export interface TargetName {
   path: string;
 }
 
-/** `core`, `serial:PATH`, `board`, `board:NAME`, `log:FILE`. */
+/** `core`, `serial:PATH`, `board`, `board:NAME`, `log:FILE`, `module:FILE`. */
 export function parseTarget(text: string): TargetName {
   if (text === "core") return { kind: "core", path: "" };
   if (text === "board") return { kind: "board", path: BOARD_NAMES[0] };
   const found = /^(serial|board|log|module):(.+)$/s.exec(text);
   if (found === null) {
     throw new InvalidArgumentError(
-      "Allowed choices are core, serial:PATH, board, log:FILE, module:FILE.",
+      "Allowed choices are core, serial:PATH, board, board:posix, log:FILE, module:FILE.",
     );
   }
   if (found[1] === "board" && !BOARD_NAMES.some((name) => name === found[2])) {
@@ -43,7 +43,10 @@ export function parseTarget(text: string): TargetName {
 
 /** The option of every command that runs something on a target. */
 export const targetOption = () =>
-  new Option("--target <kind>", "core, serial:PATH, board (emulated), log:FILE, module:FILE")
+  new Option(
+    "--target <kind>",
+    "core, serial:PATH, board (emulated), board:posix, log:FILE, module:FILE",
+  )
     .argParser(parseTarget)
     .default({ kind: "core", path: "" } as TargetName, "core");
 

@@ -116,7 +116,8 @@ function freePath(out: string | undefined, scene: Scene, format: FrameFormat): s
   const path = out ?? join("out", "waveform", `${plain || "case"}.${ending}`);
   if (path === "") throw new CallError("--out needs the name of a file");
   for (const one of [path, sidePathOf(path)]) {
-    if (existsSync(one)) throw new CallError(`${one}: is there already; it is not written over`);
+    if (existsSync(one))
+      throw new CallError(`${one}: is there already; it is not written over: --out names another`);
   }
   return path;
 }
