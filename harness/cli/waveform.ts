@@ -146,7 +146,7 @@ function tell({ path, sidePath, facts, truthRows, eventCount, isCoreRight }: Sti
       `${path}: ${kind}, ${figure(file.sampleRateHz / 1000)} kHz: a ramp up of ` +
         `${figure(file.rampS)} s without pulses, the first moment held for ` +
         `${figure(file.holdS)} s, the scenario, ${figure(file.scenarioS)} s, from sample ` +
-        `${file.zeroSample} on, and a ramp down of ${figure(file.rampDownS)} s.`,
+        `${file.zeroSample} on, its time 0, and a ramp down of ${figure(file.rampDownS)} s.`,
       2,
     ),
   ];

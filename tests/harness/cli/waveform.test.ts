@@ -43,7 +43,9 @@ describe("amberline waveform", () => {
     expect(ended.code).toBe(0);
     const said = ended.stdout.replace(/\s+/g, " ");
     expect(said).toContain("a ramp up of 2 s without pulses, the first moment held for 2.2 s");
-    expect(said).toContain("the scenario, 2 s, from sample 53760 on, and a ramp down of 2 s");
+    expect(said).toContain(
+      "the scenario, 2 s, from sample 53760 on, its time 0, and a ramp down of 2 s",
+    );
     expect(said).toContain("1 frame: peak 0.5 V");
     // A sine of 0.5 V for 4.2 s of hold and scenario; a ramp has 3/8 of its square: ∫ sin⁴.
     const rms = Math.sqrt(((0.5 ** 2 / 2) * (4.2 + (4 * 3) / 8)) / 8.2).toPrecision(4);

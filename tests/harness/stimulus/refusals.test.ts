@@ -3,6 +3,7 @@ import { existsSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSy
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
+import { tooLong } from "../../../harness/stimulus/frame-writer.ts";
 import { type StimulusJob, writeStimulus } from "../../../harness/stimulus/stimulus-job.ts";
 import type { Scene } from "../../../harness/scene/scene.ts";
 import { channelSignal, orderComponent, scene } from "../../kit/scene-builder.ts";
@@ -151,5 +152,21 @@ describe("a stimulus that may not be", () => {
   it("[STIM-017] over what a WAV holds it is refused before it begins", async () => {
     const made = scene({ durationS: 200_000 });
     expect(await refusal(jobOf(made))).toContain("a WAV file holds 4 GiB");
+  });
+
+  it("[WAVE-091] a WAV is refused where the size of its RIFF would not go into 32 bits", () => {
+    const names = ["a", "b", "c"];
+    const layout = { sampleRateHz: 12_800, fullScaleV: 5, names, zeroSample: 0 };
+    const HEAD_BYTES = 80;
+    for (const [format, bytes] of [
+      ["wav24", 9],
+      ["wav-float", 12],
+    ] as const) {
+      const most = Math.floor((2 ** 32 - HEAD_BYTES - 16) / bytes);
+      expect(tooLong(format, { ...layout, sampleCount: most })).toBeUndefined();
+      const over = Math.ceil((2 ** 32 + 8 - HEAD_BYTES) / bytes);
+      expect(tooLong(format, { ...layout, sampleCount: over })).toContain("holds 4 GiB");
+    }
+    expect(tooLong("csv", { ...layout, sampleCount: 1e12 })).toBeUndefined();
   });
 });

@@ -55,27 +55,36 @@ const BOARD = [
   "board/does-noise-in-counts-stay-within-its-spread.scenario.yaml",
 ];
 
+/** A rotor through its resonance, gears, a second shaft with ripple, company that grows with speed. */
+const MOVING = [
+  "board/does-a-resonance-read-true-in-counts.scenario.yaml",
+  "board/are-counts-read-true-through-gears.scenario.yaml",
+  "company/does-ripple-of-the-other-shaft-leak-as-computed.scenario.yaml",
+  "ramps/does-company-that-grows-with-speed-stay-out-of-a-ramp.scenario.yaml",
+];
+
 describe("a stimulus", () => {
-  it.each(BOARD.slice(0, 4))(
+  it.each([...BOARD.slice(0, 4), ...MOVING])(
     "[STIM-001] holds the very samples that a run plays: %s",
     async (file) => {
       const made = suiteCases(file)[0]!;
-      const job = jobOf(made);
+      // Many positions a turn need more samples for their pulses; a run has every fifth.
+      const times = 5;
+      const job = jobOf(made, { times });
       const { facts } = await writeStimulus(job);
       const columns = columnsOf(job.path, "wav24");
       const { samples } = played(made);
       const { zeroSample, endSample } = facts.file;
-      expect(endSample - zeroSample).toBe(samples[0]!.length);
+      expect(endSample - zeroSample).toBe(samples[0]!.length * times);
       samples.forEach((values, channel) => {
         const volts = columns[channel]!.subarray(zeroSample, endSample);
         const asked = values.map((value) => value * job.voltsPerUnit[channel]!);
-        const off = asked.map((value, i) => Math.abs(value - volts[i]!));
-        // Half a step of 24 bits, and the last bits of f64; a value that lies half-way between two
-        // counts may go to the other one when the same angle is summed from an earlier start.
-        const rounding = (FULL_SCALE_V / I24 / 2) * (1 + 1e-6);
-        const countV = made.profile.channels[channel]!.countStep * job.voltsPerUnit[channel]!;
-        expect(Math.max(...off)).toBeLessThanOrEqual(rounding + countV);
-        expect(off.filter((one) => one > rounding).length).toBeLessThanOrEqual(0.001 * off.length);
+        const off = asked.map((value, i) => Math.abs(value - volts[i * times]!));
+        // Half a step of 24 bits; two roundings to f32 where no converter makes counts.
+        const isCounts = made.channels[channel]!.converter.format === "i16";
+        const peakV = asked.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
+        const rounding = (FULL_SCALE_V / I24 / 2) * (1 + 1e-6) + (isCounts ? 0 : peakV * 2 ** -23);
+        expect(Math.max(...off)).toBeLessThanOrEqual(rounding);
         expect(Math.max(...off)).toBeGreaterThan(0);
       });
     },
