@@ -285,4 +285,23 @@ describe("a device that plays a stimulus from its first sample", () => {
     expect(rows[0]!.timeS).toBe(side.truthFromS);
     expect(rows.every(({ timeS }) => timeS < file.scenarioS + 1e-9)).toBe(true);
   });
+
+  it("[WAVE-092] it lists the inputs that must be set, states held, moments at their own time", async () => {
+    const made = suiteCases(FILES[1]!)[0]!;
+    const none = { inhibit: 0, acknowledge: 0, running: 0, test: false };
+    const inputs = [
+      { ...none, timeS: 0, inhibit: 1, acknowledge: 1, running: 1 },
+      { ...none, timeS: 0.5, running: 1 },
+      { ...none, timeS: 0.75, running: 1 },
+    ];
+    const { side } = await written({ ...made, inputs });
+    const fromS = 0 - side.file.rampS - side.file.holdS;
+    expect(side.inputs).toEqual([
+      { ...none, timeS: fromS, inhibit: 1, running: 1 },
+      { ...none, timeS: 0, inhibit: 1, acknowledge: 1, running: 1 },
+      { ...none, timeS: 0.5, running: 1 },
+    ]);
+    expect(side.words.join("\n")).toContain("inputs from outside are not in the file");
+    expect((await written(made)).side.words.join("\n")).not.toContain("inputs from outside");
+  });
 });
