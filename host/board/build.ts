@@ -93,7 +93,12 @@ export function buildBoard(options: BoardOptions): BoardBuild {
 }
 
 /** The command line: builds, and says what came out and how large it is. */
-function command(args: readonly string[]): number {
+export function command(args: readonly string[]): number {
+  const unknown = args.find((one) => one.startsWith("--") && one !== "--bounds");
+  if (unknown !== undefined) {
+    process.stderr.write(`no option ${unknown} (there is --bounds)\n`);
+    return 2;
+  }
   const named = args.find((one) => !one.startsWith("--")) ?? "mps2-an386";
   const board = BOARD_NAMES.find((name) => name === named);
   const hasBounds = args.includes("--bounds");

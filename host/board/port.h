@@ -7,7 +7,10 @@
 
 // --- facts, known at compile time
 
-/** Who answers: at most 32 ASCII characters, told to the host as the device's identity. */
+/**
+ * Who answers: at most 15 ASCII characters. The host is told 32 in all, a space and the 16 hex digits
+ * of the module's hash behind these; what is longer cuts the hash, and two builds look alike.
+ */
 extern const char port_identity[];
 /**
  * Bytes that may be on their way to the board while it computes or answers: what the receive ring

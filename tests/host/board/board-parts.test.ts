@@ -1,4 +1,5 @@
-import { describe, expect, it } from "vitest";
+import { describe, expect, it, vi } from "vitest";
+import { command } from "../../../host/board/build.ts";
 import { boundFirmware, linkNumbers } from "../../../host/board/generate.ts";
 import { EmulatorError } from "../../../host/board/emulator.ts";
 import { boardSize, sizeComplaints, sizeText } from "../../../host/board/size-report.ts";
@@ -70,6 +71,17 @@ describe("a board's parts", () => {
       process.env["PATH"] = path;
     }
   });
+
+  it.each([["--bouns"], ["mps2-an386", "--bound"], ["no-board"]])(
+    "[BOARD-036] a build that was called by %s builds nothing",
+    (...args) => {
+      const said = vi.spyOn(process.stderr, "write").mockReturnValue(true);
+      expect(command(args)).toBe(2);
+      const words = said.mock.calls.join("");
+      said.mockRestore();
+      expect(words).toMatch(/^no (option --boun\w+|board "no-board") \(there /);
+    },
+  );
 
   it("[BOARD-035] what the emulator said is told, without what it always says", () => {
     const noise = "qemu-system-arm: warning: nic lan9118.0 has no peer\n";

@@ -1,13 +1,13 @@
 // The host's side of the link against the real firmware, with a tap on the line.
 import { describe, expect, it } from "vitest";
-import { INPUT_TEST } from "../../../shared/layout.ts";
+import { INPUT_TEST, RECORD_BYTES } from "../../../shared/layout.ts";
 import * as LINK from "../../../shared/link.ts";
 import { BlockRefused } from "../../../host/core.ts";
 import { LinkError } from "../../../host/link/link-error.ts";
 import { configurationBytes } from "../../../host/profile/configuration.ts";
 import type { BlockBatch } from "../../../harness/target/target.ts";
 import { makeWaveform } from "../../../harness/waveform/waveform.ts";
-import { flicker, flickering } from "../../assembly/kit/link-blocks.ts";
+import { BUSY, flicker, flickering } from "../../assembly/kit/link-blocks.ts";
 import { type LinkBenchOptions, linkBench } from "../../kit/link-bench.ts";
 import { type Packet, type Tap, tapped } from "../../kit/link-tap.ts";
 import { playScene, playTarget } from "../../kit/play-scene.ts";
@@ -101,14 +101,14 @@ describe("the window", () => {
     "[LINK-062] no more than a credit of %i bytes is on its way, or a single packet",
     async (creditBytes) => {
       let onWay: Packet[] = [];
-      let most = 0;
+      const used: number[] = [];
       const bytesOf = (): number => onWay.reduce((sum, one) => sum + one.framedBytes, 0);
       const bench = await tappedBench(
         {
           onSent: (packet) => {
             onWay.push(packet);
             if (onWay.length > 1) expect(bytesOf()).toBeLessThanOrEqual(creditBytes);
-            most = Math.max(most, bytesOf());
+            used.push(bytesOf());
           },
           onAnswer: ({ head }) => {
             onWay = onWay.slice(onWay.findIndex((one) => one.head.sequence === head.sequence) + 1);
@@ -119,8 +119,9 @@ describe("the window", () => {
       const played = await bench.run(playTarget(bench.target, MADE));
       const direct = await playScene(MADE);
       expect(Buffer.from(played.records).equals(Buffer.from(direct.records))).toBe(true);
-      // What is allowed is used: up to the ten blocks between two steps.
-      expect(most).toBeGreaterThan(Math.min(creditBytes - 1300, 5000));
+      // What is allowed is used, to the end: up to the ten blocks between two steps.
+      const late = Math.max(...used.slice(used.length / 2));
+      expect(late).toBeGreaterThan(Math.min(creditBytes - 1300, 5000));
     },
   );
 
@@ -136,6 +137,40 @@ describe("the window", () => {
       expect(repeated).toBeLessThan(20);
     },
   );
+
+  it("[LINK-069] each wait in vain is twice as long as the one before, once something was heard", async () => {
+    const times: number[] = [];
+    const bench = await openBench({
+      onSent: (packet) => {
+        if (isFeed(packet)) times.push(bench.clock.now());
+        return !isFeed(packet);
+      },
+    });
+    await expect(bench.run(bench.target.feed(batchOf(128)))).rejects.toThrow(/asked 6 times/);
+    const waits = times.slice(1).map((time, i) => time - times[i]!);
+    // A part of each wait is the time that bytes take: after the first the same every time.
+    const growth = waits.slice(2).map((wait, i) => wait - waits[i + 1]!);
+    expect(growth).toHaveLength(3);
+    for (let i = 1; i < growth.length; i += 1)
+      expect(growth[i]! / growth[i - 1]!).toBeCloseTo(2, 6);
+  });
+
+  // P. Karn, C. Partridge, "Improving Round-Trip Time Estimates in Reliable Transport Protocols",
+  // SIGCOMM 1987; RFC 6298 section 3.
+  it("[LINK-069] an answer to what was sent twice says nothing of the round trip", async () => {
+    const times: number[] = [];
+    const tap: Tap = {
+      onSent: ({ head }) => {
+        if (head.type === LINK.PACKET_CONFIGURE) times.push(bench.clock.now());
+      },
+    };
+    const bench = await tappedBench(tap, { line: { latencyMs: 1050 } });
+    // The hello's answer comes 0.1 s after its second sending, and belongs to the first.
+    await bench.run(bench.target.open(signal()));
+    await bench.run(bench.target.configure(CONFIGURATION));
+    expect(times).toHaveLength(2);
+    expect(times[1]! - times[0]!).toBeGreaterThanOrEqual(2000);
+  });
 
   it("[LINK-064] after a time-out one packet asks, and the window fills when it is answered", async () => {
     let feeds = 0;
@@ -237,11 +272,21 @@ describe("the window", () => {
     expect(bench.target.client.counts.timeouts).toBeGreaterThan(10);
   });
 
+  it("[LINK-065] and beyond the 65,536th, where what is acknowledged begins anew", async () => {
+    const made = { ...BUSY, durationS: 5.5 };
+    const bench = await linkBench();
+    const { records } = await bench.run(playTarget(bench.target, made));
+    expect(records.byteLength / RECORD_BYTES).toBeGreaterThan(2 ** 16);
+    expect(Buffer.from(records).equals((await playScene(made)).records)).toBe(true);
+    expect(bench.target.client.counts).toMatchObject({ repeated: 0, wentBack: 0 });
+  });
+
   it("[LINK-068] answers that belong to nothing are counted and change nothing", async () => {
     const bench = await openBench({});
     const clientSide = bench.line.device;
     const stray = (type: number, sequence: number): void => {
-      const body = new Uint8Array(16);
+      // Taken for an answer it would end the feed.
+      const body = new Uint8Array(16).fill(0xff, 0, 4);
       clientSide.write(frame({ head: { type, sequence, acknowledged: 0 }, body }));
     };
     const { framedOf: frame } = await import("../../kit/link-tap.ts");

@@ -83,6 +83,11 @@ describe("frames", () => {
     ["a wrong escape", [0xc0, 0xdb, 0x41, ...framed], ["bad form", "whole"]],
     ["an end too early", [...framed.slice(0, 9), ...framed], ["bad form", "whole"]],
     ["an escape at the end", [0xc0, 1, 0xdb, ...framed], ["bad form", "whole"]],
+    [
+      "an escape behind a whole packet",
+      [...framed.slice(0, -1), 0xdb, ...framed],
+      ["bad form", "whole"],
+    ],
     ["a byte too many", [...framed.slice(0, -1), 0, ...framed], ["too long", "whole"]],
     [
       "a length over the longest",
