@@ -111,7 +111,9 @@ describe("a box that shows numbers", () => {
     expect(stdout).toContain("1 case: 1 right, none wrong.");
     expect(found).toMatchObject({ decision: "inside", outside: 0, guardBand: 0 });
     expect(found.inside).toBeGreaterThan(90);
-    expect(Math.abs(found.driftPpm - 80)).toBeLessThanOrEqual(found.driftUncertaintyPpm);
+    expect(Math.abs(found.clocks[0]!.driftPpm - 80)).toBeLessThanOrEqual(
+      found.clocks[0]!.driftUncertaintyPpm,
+    );
     expect(verdict!.checks.map(({ check }) => check)).toEqual([
       "level",
       "shown",
@@ -127,7 +129,9 @@ describe("a box that shows numbers", () => {
   it("[BOX-031] a drift of 500 ppm is found within what is told, and times are put right", async () => {
     const { code, box: found } = await box(boxModule("drifts", "{ drift: 500e-6 }"), DEVICE);
     expect(code).toBe(0);
-    expect(Math.abs(found.driftPpm - 500)).toBeLessThanOrEqual(found.driftUncertaintyPpm);
+    expect(Math.abs(found.clocks[0]!.driftPpm - 500)).toBeLessThanOrEqual(
+      found.clocks[0]!.driftUncertaintyPpm,
+    );
   });
 
   const TIGHT = { latency: "{ from: 100 ms, to: 140 ms }" };
@@ -192,6 +196,36 @@ describe("a box that shows numbers", () => {
     expect(caution).toMatchObject({ isRight: true });
     expect(caution.judgedCount).toBeGreaterThan(20);
     expect(verdict.events.map(({ name }) => name)).toEqual(["caution-on"]);
+  });
+});
+
+describe("what a run says of a box", () => {
+  it("[BOX-085] where nothing could be judged says so everywhere, and ends with 1", async () => {
+    writeFileSync(path("short.scenario.yaml"), step(["1 in/s pk", "1 in/s pk"], "1 s"));
+    const { code, stdout, row, out } = await box(ANALOG, DEVICE, "short");
+    expect([code, row!.decision, row!.isRight]).toEqual([1, "not judged", false]);
+    expect(stdout).toContain("NOT JUDGED  short");
+    expect(stdout).toContain("1 case: 0 right, none wrong, 1 NOT JUDGED.");
+    expect(stdout).not.toContain("  right");
+    const longest = Math.max(
+      ...stdout
+        .split("\n")
+        .filter((line) => !/npx amberline run|^Report/.test(line))
+        .map((line) => line.length),
+    );
+    expect(longest).toBeLessThanOrEqual(80);
+    expect(readFileSync(join(out, "junit.xml"), "utf8")).toContain('type="not judged"');
+    expect(readFileSync(join(out, "report.html"), "utf8")).toContain("○ not judged");
+  });
+
+  it("[BOX-086] shows when the caution had to come, and each check's own decision", async () => {
+    const out = path("caution told");
+    const args = ["run", path("step.scenario.yaml"), "--device", DEVICE, "--out", out];
+    expect((await amberlineHere(args)).code).toBe(0);
+    const report = readFileSync(join(out, "report.html"), "utf8");
+    expect(report).toContain("When the caution must come and go");
+    expect(report).toContain("Surely allowed, s");
+    expect(report).toContain("times ± ");
   });
 });
 
@@ -283,7 +317,7 @@ describe("an adapter that cannot be used", () => {
     expect([kept.code, kept.stderr.includes("are no records")]).toEqual([2, true]);
   });
 
-  it("[BOX-042] a scenario whose shaft stands at an end is told, and costs no other case", async () => {
+  it("[BOX-042] a scenario in which every shaft stands at an end is told, and costs no other case", async () => {
     const { code, stdout } = await box(ANALOG, DEVICE, "rest");
     expect(code).toBe(2);
     expect(stdout.replace(/\s+/g, " ")).toContain("does not turn fast enough at the beginning");
