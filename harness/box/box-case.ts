@@ -2,17 +2,17 @@
 // against the box's own specification.
 import { messageOf } from "../../host/error-message.ts";
 import { InputError } from "../../host/input-error.ts";
-import type { Counters } from "../../host/record-types.ts";
 import { CAUTION_OFF, CAUTION_ON, NO_COMPUTED_DATA, VALID } from "../../shared/units.ts";
 import type { Reading } from "../adapter/adapter.ts";
+import { plainReadings } from "../adapter/adapter-answer.ts";
 import { AdapterGone } from "../adapter/adapter-watch.ts";
-import { readingsComplaint } from "../adapter/load-adapter.ts";
 import type { CheckResult, EventResult, FilterResult, Verdict } from "../judge/types.ts";
 import { playedRows } from "../results/played.ts";
 import { settingsRows } from "../results/settings.ts";
 import { RESULTS_VERSION, type CaseResult } from "../results/types.ts";
 import { TargetFailure } from "../run/run-case.ts";
 import type { FilterProfile, Scene } from "../scene/scene.ts";
+import { NO_COUNTERS } from "../target/no-counters.ts";
 import { CautionJudge } from "./box-caution.ts";
 import { StepCheck, findSilence } from "./box-display.ts";
 import { boxIdentity } from "./box-identity.ts";
@@ -31,28 +31,10 @@ import { TruthWindows } from "./truth-window.ts";
 /** A box may take so many times the play where no time-out is said. */
 const PATIENCE = 4;
 
-const NO_COUNTERS: Counters = {
-  blocks: 0,
-  samples: 0,
-  refusedBlocks: 0,
-  recordsLost: 0,
-  edges: [0, 0],
-  edgesEarly: [0, 0],
-  edgesMissed: [0, 0],
-  edgesIrregular: [0, 0],
-  referenceLost: [0, 0],
-  indexContradictions: [0, 0],
-  samplesNotFinite: [0, 0, 0, 0],
-  samplesClipped: [0, 0, 0, 0],
-  health: [0, 0, 0, 0, 0, 0, 0],
-  revolutions: [0, 0],
-  samplesLate: [0, 0],
-};
-
 async function played(
   scene: Scene,
   timeline: Timeline,
-  { box, watch }: BoxUnderTest,
+  { box, watch, file }: BoxUnderTest,
   signal: AbortSignal,
 ): Promise<Reading[]> {
   const stop = new AbortController();
@@ -60,7 +42,7 @@ async function played(
   const play = (): Promise<Reading[]> =>
     box.play(timelineStimulus(scene.name, scene, timeline), both);
   const names = scene.profile.filters.map(({ name }) => name);
-  let readings: Reading[];
+  let readings: unknown;
   try {
     const leastMs = 1000 * PATIENCE * timeline.durationS;
     readings = await (watch?.wait("play()", play, { leastMs, signal }) ?? play());
@@ -73,10 +55,11 @@ async function played(
     // What still plays is told to stop.
     stop.abort();
   }
-  const complaint = readingsComplaint(readings, names);
-  if (complaint !== undefined) throw new TargetFailure(`the adapter's readings: ${complaint}`);
-  if (readings.length === 0) throw new TargetFailure("the adapter read nothing back");
-  return readings;
+  try {
+    return plainReadings(file ?? "the target", readings, names);
+  } catch (error) {
+    throw new TargetFailure(messageOf(error), { cause: error });
+  }
 }
 
 /** Errors: TargetFailure where no burst is seen. */

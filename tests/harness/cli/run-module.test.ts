@@ -273,19 +273,24 @@ describe("an adapter that cannot be used", () => {
       3,
       "the target failed at play(): gone",
     ],
-    ["reads nothing back", BOX("async play() { return []; }"), 3, "read nothing back"],
-    ["gives no list", BOX("async play() { return 7; }"), 3, "must give a list"],
+    ["reads nothing back", BOX("async play() { return []; }"), 3, "play() gave no reading at all"],
+    [
+      "gives no list",
+      BOX("async play() { return 7; }"),
+      3,
+      "gives-no-list.mjs: play() must give a list of readings, not 7",
+    ],
     [
       "gives a time that is none",
       BOX("async play() { return [{ timeS: NaN, filter: 'fan', shown: 1 }]; }"),
       3,
-      "has no time",
+      "play(): reading 1: timeS must be a number, not NaN",
     ],
     [
       "names another number",
       BOX("async play() { return [{ timeS: 1, filter: 'x', shown: 1 }]; }"),
       3,
-      'is of "x"',
+      'reading 1: filter must be one of fan, as the profile has them, not the text "x"',
     ],
     [
       "shows no burst",
