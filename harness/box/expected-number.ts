@@ -5,7 +5,7 @@ import { VALID } from "../../shared/units.ts";
 import { makePlainJudge } from "../judge/streaming-judge.ts";
 import { CASE_PARTS } from "../run/case-parts.ts";
 import { runCase } from "../run/run-case.ts";
-import type { FilterProfile, MonitorProfile, Scene } from "../scene/scene.ts";
+import type { FilterProfile, Scene } from "../scene/scene.ts";
 import { timeConstantS } from "../truth/filter-response.ts";
 import { CoreTarget } from "../target/core-target.ts";
 import type { DeviceSpecification } from "./device-file.ts";
@@ -48,11 +48,17 @@ const STEPS_PER_TAU = 10;
 
 /**
  * A display period so many times shorter that the truth stands closely enough: the least divisor of
- * the profile's own samples that does, or all of them.
+ * the profile's own samples that does. There is one truth a revolution, and no more.
  */
-function finerBy({ displayPeriodS, sampleRateHz }: MonitorProfile, fullWidthHz: number): number {
+function finerBy({ profile, shafts }: Scene, fullWidthHz: number): number {
+  const { displayPeriodS, sampleRateHz } = profile;
   const samples = Math.round(displayPeriodS * sampleRateHz);
-  const wanted = Math.min(samples, (STEPS_PER_TAU * displayPeriodS) / timeConstantS(fullWidthHz));
+  const speeds = shafts.flatMap(({ speed }) => speed.map(({ revPerS }) => revPerS));
+  const wanted = Math.min(
+    samples,
+    displayPeriodS * Math.max(...speeds),
+    (STEPS_PER_TAU * displayPeriodS) / timeConstantS(fullWidthHz),
+  );
   let factor = 1;
   while (factor < wanted || samples % factor !== 0) factor += 1;
   return factor;
@@ -62,7 +68,7 @@ function finerBy({ displayPeriodS, sampleRateHz }: MonitorProfile, fullWidthHz: 
 function boxScene(scene: Scene, { filter }: DeviceSpecification): Scene {
   const { profile } = scene;
   const fullWidthHz = filter?.fullWidthHz ?? QUICK_WIDTH_HZ;
-  const factor = finerBy(profile, fullWidthHz);
+  const factor = finerBy(scene, fullWidthHz);
   return {
     ...scene,
     profile: {
