@@ -159,7 +159,7 @@ function silenceCheck(
     why:
       late === 0
         ? `${name}: renewed at ${updateRateHz} Hz or more often (${judged} judged)`
-        : `${name}: renewed later than ${updateRateHz} Hz allows, ${late} times, ` +
+        : `${name}: renewed later than ${updateRateHz} Hz allows, ${late === 1 ? "once" : `${late} times`}, ` +
           `${silentS.toFixed(2)} s together; the longest silence, ${longestS.toFixed(2)} s from ` +
           `${fromS.toFixed(2)} s on, may be ${allowedS.toFixed(2)} s`,
   });
@@ -194,7 +194,7 @@ function tallyCheck(
 
 const windowText = ({ isOn, fromS, untilS, foundS }: BoxCaution): string =>
   `; ${isOn ? "on" : "off"} may come from ${fromS.toFixed(2)} to ${untilS.toFixed(2)} s, ` +
-  (foundS === null ? "did not" : `came at ${foundS.toFixed(2)} s`);
+  (foundS === null ? "did not come then" : `came at ${foundS.toFixed(2)} s`);
 
 /** All checks of one number. */
 export function boxChecks(
