@@ -141,6 +141,19 @@ export function angleEdge(shaft: i32, tick: u64, positions: i32, isBridged: bool
   if (<u32>s.position % <u32>s.knotPositions == 0) knotPush(shaft, s, tick);
 }
 
+/** Positions from the newest accepted edge to the next knot. */
+export function anglePositionsToKnot(shaft: i32): i32 {
+  const s = stateOf(shaft);
+  return s.knotPositions - s.positionsOpen;
+}
+
+/** Accepted edges that lie between two knots, one position each. */
+export function anglePass(shaft: i32, positions: i32): void {
+  const s = stateOf(shaft);
+  s.position += positions;
+  s.positionsOpen += positions;
+}
+
 /** The reference is gone: nothing is computed until it is found again. */
 export function angleLost(shaft: i32): void {
   trackingEnd(stateOf(shaft));

@@ -20,6 +20,7 @@ import {
 import { recordsReset } from "./records.ts";
 import { healthIntake, inputsSet, stepEmit, stepReset, stepShown } from "./step.ts";
 import { tachExpire, tachProcess, tachReset } from "./tach.ts";
+import { tachRun } from "./tach-run.ts";
 import { toneIsOn, toneProcess, toneReset, toneSet } from "./tone.ts";
 import { trackerConfigure, trackerReset } from "./tracker.ts";
 
@@ -249,7 +250,7 @@ function edgesTake(tick: u64): void {
   // A block's ticks are few: as offsets they need no 64 bits. A tick before the block takes none.
   if (tick < blockTick) return;
   const last = <u32>(tick - blockTick);
-  // Bounded by the block's edges: each turn takes one.
+  // Bounded by the block's edges: each turn takes one at least.
   while (true) {
     const offset0 = edgeAt0 < edgeEnd0 ? edgeOffset(edgeAt0) : u32.MAX_VALUE;
     const offset1 = edgeAt1 < edgeEnd1 ? edgeOffset(edgeAt1) : u32.MAX_VALUE;
@@ -258,8 +259,11 @@ function edgesTake(tick: u64): void {
     if (offset > last) return;
     const next: u64 = blockTick + <u64>offset;
     const shaft: i32 = isFirst ? 0 : 1;
-    if (isFirst) edgeAt0 += 4;
-    else edgeAt1 += 4;
+    const at = isFirst ? edgeAt0 : edgeAt1;
+    const after = tachRun(shaft, next, at, isFirst ? edgeEnd0 : edgeEnd1, last - offset);
+    if (isFirst) edgeAt0 = max<usize>(after, at + 4);
+    else edgeAt1 = max<usize>(after, at + 4);
+    if (after > at) continue;
     // Few edges find something to do: the others are spared the division.
     if (toneIsOn() || angleIsReady(shaft, next)) {
       const samplesEnd: u64 = blockSample + <u64>(offset / <u32>ticksPerSample) + 1;

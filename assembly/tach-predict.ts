@@ -17,7 +17,6 @@ export const MARK_TOLERANCE: f32 = 0.25;
  * Returns that mean
  */
 export function intervalTake(s: TachState, dt: u32, positions: i32): f32 {
-  const before = s.pitchSpeed;
   let span = <f32>dt;
   const pitchSpeed: f32 = <f32>positions / span;
   let mean: f32 = pitchSpeed;
@@ -25,28 +24,45 @@ export function intervalTake(s: TachState, dt: u32, positions: i32): f32 {
   if (s.intervals != 0) {
     span += <f32>s.dt0;
     mean = <f32>(positions + s.n0) / span;
-    acceleration = accelerationHeld(s, (2 * (pitchSpeed - before)) / span);
+    acceleration = accelerationOf(pitchSpeed, s.pitchSpeed, span, s.accelerationMax);
     s.intervals = 2;
   } else s.intervals = 1;
-  let speed: f32 = mean + acceleration * span * 0.5;
-  // Under half of it the parabola has all but stopped: what comes then does not go on with it.
-  if (!(speed >= 0.5 * pitchSpeed)) speed = pitchSpeed;
-  // An edge that comes was reached, so the parabola must not stop short of the next position. Where
-  // it stops just there, x = u − u²/4 (u = N·dt) is 0.75 … 1 for every slow-down that gets there.
-  const steepest: f32 = -0.5 * speed * speed;
+  const speed = speedOf(pitchSpeed, mean, acceleration, span);
   s.pitchSpeed = pitchSpeed;
   s.meanSpeed = mean;
-  s.acceleration = acceleration < steepest ? steepest : acceleration;
+  s.acceleration = accelerationUnstopped(acceleration, speed);
   s.speed = speed;
   s.dt0 = dt;
   s.n0 = positions;
   return mean;
 }
 
-function accelerationHeld(s: TachState, a: f32): f32 {
-  const most = s.accelerationMax;
+// The prediction's arithmetic, in pieces: on what is remembered, and on what a run of edges holds.
+
+/** From one interval to the next, `span` ticks both together, held to ±most. */
+@inline
+export function accelerationOf(pitchSpeed: f32, before: f32, span: f32, most: f32): f32 {
+  const a: f32 = (2 * (pitchSpeed - before)) / span;
   if (a > most) return most;
   return a < -most ? -most : a;
+}
+
+/** Speed at the newest edge. */
+@inline
+export function speedOf(pitchSpeed: f32, mean: f32, acceleration: f32, span: f32): f32 {
+  const speed: f32 = mean + acceleration * span * 0.5;
+  // Under half of it the parabola has all but stopped: what comes then does not go on with it.
+  return speed >= 0.5 * pitchSpeed ? speed : pitchSpeed;
+}
+
+/**
+ * An edge that comes was reached, so the parabola must not stop short of the next position. Where
+ * it stops just there, x = u − u²/4 (u = N·dt) is 0.75 … 1 for every slow-down that gets there.
+ */
+@inline
+export function accelerationUnstopped(acceleration: f32, speed: f32): f32 {
+  const steepest: f32 = -0.5 * speed * speed;
+  return acceleration < steepest ? steepest : acceleration;
 }
 
 /**
@@ -55,10 +71,13 @@ function accelerationHeld(s: TachState, a: f32): f32 {
  * x = N·dt + A·dt²/2, and where that predicts a standstill the place of it. Never negative.
  */
 export function advancePitches(s: TachState, dt: u32): f32 {
-  const a = s.acceleration;
-  const t = <f32>dt;
-  if (a < 0 && t * -a >= s.speed) return (s.speed * s.speed) / (-2 * a);
-  return s.speed * t + 0.5 * a * t * t;
+  return advanceOf(s.speed, s.acceleration, <f32>dt);
+}
+
+@inline
+export function advanceOf(speed: f32, a: f32, t: f32): f32 {
+  if (a < 0 && t * -a >= speed) return (speed * speed) / (-2 * a);
+  return speed * t + 0.5 * a * t * t;
 }
 
 /** Tolerance of an edge in pitches: the setting plus what the acceleration limit does in a pitch. */

@@ -95,7 +95,7 @@ export function impliedText(profile: MonitorProfile, implied: Implied): string {
     const least = speedText(profile, shaft.speedLeastRevPerS);
     const text =
       `lowest speed ${speedText(profile, shaft.speedMinRevPerS)} ` +
-      `(the pool allows ${least}), time-out ${figure(shaft.timeoutS)} ${unit}`;
+      `(the memory allows ${least}), time-out ${figure(shaft.timeoutS)} ${unit}`;
     lines.push(hanging(`  ${shaft.name}: `, text, 4));
   }
   for (const filter of implied.filters) {

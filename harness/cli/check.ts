@@ -159,9 +159,13 @@ export function registerCheck(program: Command): void {
   program
     .command("check")
     .description(
-      "check profiles, scenarios and recordings without running them; say what settings imply",
+      "check profiles, scenarios, device files and recordings without running them; say what " +
+        "settings imply",
     )
-    .argument("<files...>", "profiles, scenarios, recordings (.wav, .csv), folders, or patterns")
+    .argument(
+      "<files...>",
+      "profiles, scenarios, device files, recordings (.wav, .csv), folders, or patterns",
+    )
     .option(
       "--speed <speed>",
       'state a profile\'s figures at this speed, e.g. "4800 r/min"',
@@ -172,7 +176,7 @@ export function registerCheck(program: Command): void {
     .addHelpText(
       "after",
       "\nExample:\n  $ amberline check fan.monitor.yaml --speed '4800 r/min'\n\n" +
-        "In a folder only profiles and scenarios are looked for; a recording is named.\n" +
+        "In a folder all but recordings are looked for; a recording is named.\n" +
         "Ends with 0 where every file is right, 2 where one is wrong (says where).",
     )
     .action(async (files, options) => {

@@ -19,6 +19,7 @@ import { readScenarioFile } from "../scenario/scenario-reader.ts";
 import type { Scene } from "../scene/scene.ts";
 import { comparisonText } from "./compare-words.ts";
 import { CallError, EXIT_INTERRUPTED, EXIT_RIGHT, EXIT_WRONG, helpTail } from "./command-errors.ts";
+import { checkOutputFile } from "./output-file.ts";
 import { makeProgress } from "./progress.ts";
 import { parseBaud, parseSeed } from "./run.ts";
 import { tellCautions } from "./run-cases.ts";
@@ -28,7 +29,8 @@ import { hanging } from "./wrapped-text.ts";
 
 const EXIT_HELP =
   "A and B are each: core (the built-in one), FILE.wasm, serial:PATH, log:FILE,\n" +
-  "board, or the folder of a run (with --keep-records its records are compared).\n" +
+  "board, board:posix, module:FILE (with makeTarget), or the folder of a run (with\n" +
+  "--keep-records its records are compared).\n" +
   "Ends with 0 identical, 1 they differ or could not be held against each other,\n" +
   "2 the call is wrong, 3 a target failed, 130 interrupted.";
 const EXAMPLES =
@@ -46,7 +48,6 @@ interface Wish {
 /** One side as it was named, opened. */
 interface OpenSide {
   side: Side;
-  isPort: boolean;
   words: string;
   end(): Promise<void>;
 }
@@ -62,11 +63,16 @@ function namedTarget(name: string): { target: TargetName; core?: string } {
   }
 }
 
-async function openSide(name: string, wish: Wish, signal: AbortSignal): Promise<OpenSide> {
+async function openSide(
+  name: string,
+  wish: Wish,
+  signal: AbortSignal,
+  onPort: () => void,
+): Promise<OpenSide> {
   if (name === "") throw new CallError("a side without a name was asked for");
   if (existsSync(name) && statSync(name).isDirectory()) {
     const side = folderSide(name);
-    return { side, isPort: false, words: `results in ${name}`, end: async () => {} };
+    return { side, words: `results in ${name}`, end: async () => {} };
   }
   const named = namedTarget(name);
   const { kind } = named.target;
@@ -78,14 +84,9 @@ async function openSide(name: string, wish: Wish, signal: AbortSignal): Promise<
     }),
   );
   try {
-    if (kind === "serial" || kind === "module") tellCautions();
+    if (kind === "serial" || kind === "module") onPort();
     const words = await identity(line, signal);
-    return {
-      side: { kind: "played", line },
-      isPort: kind === "serial",
-      words,
-      end: () => line.end(),
-    };
+    return { side: { kind: "played", line }, words, end: () => line.end() };
   } catch (error) {
     await line.end();
     throw error;
@@ -109,7 +110,12 @@ function scenesOf(files: readonly string[], seed: number): Map<string, Scene> {
   const given = files.length > 0 ? files : [join(PACKAGE_ROOT, "harness", "scenarios")];
   const scenes = new Map<string, Scene>();
   for (const path of findFiles(given, [".scenario.yaml"])) {
-    for (const scene of readScenarioFile(path, { seed })) scenes.set(scene.name, scene);
+    for (const scene of readScenarioFile(path, { seed })) {
+      if (scenes.has(scene.name)) {
+        throw new CallError(`${path}: case "${scene.name}" has the name of a case in another file`);
+      }
+      scenes.set(scene.name, scene);
+    }
   }
   return scenes;
 }
@@ -188,13 +194,19 @@ export function registerCompare(program: Command): void {
       if (nameA === nameB && nameA.startsWith("serial:")) {
         throw new CallError(`${nameA}: one port carries one device; name two`);
       }
+      if (options.out !== undefined) checkOutputFile("out", options.out);
       const controller = new AbortController();
       const onInterrupt = (): void => controller.abort();
+      let areCautionsTold = false;
+      const onPort = (): void => {
+        if (!areCautionsTold) tellCautions();
+        areCautionsTold = true;
+      };
       process.on("SIGINT", onInterrupt);
       const open: OpenSide[] = [];
       try {
-        open.push(await openSide(nameA, options, controller.signal));
-        open.push(await openSide(nameB, options, controller.signal));
+        open.push(await openSide(nameA, options, controller.signal, onPort));
+        open.push(await openSide(nameB, options, controller.signal, onPort));
         const sides = [open[0]!, open[1]!] as const;
         const isJson = options.json === true;
         if (!isJson) {

@@ -3,7 +3,7 @@ import { join } from "node:path";
 import pico from "picocolors";
 import { NUMERICS_VERSION } from "../../shared/layout.ts";
 import { bitComparisonRefusal } from "../results/bit-comparison.ts";
-import type { Summary, SummaryRow } from "../results/types.ts";
+import type { CaseFailure, Summary, SummaryRow } from "../results/types.ts";
 import type { RunOutcome } from "../run/runner.ts";
 import { COLUMNS, printable, wrapped } from "./wrapped-text.ts";
 
@@ -49,10 +49,11 @@ function repeatLines(repeat: string | undefined, by: number): string[] {
 
 /** What is told of a right case where few words are asked for. */
 function marginLines({ notes, margin }: SummaryRow): string[] {
-  const lines = notes.slice(0, NOTES_MAX).map((note) => clipped(note, COLUMNS - 9));
-  const left = notes.length - lines.length;
-  if (left > 0) lines.push(`and ${left} more ${left === 1 ? "number" : "numbers"} in the report`);
-  return [...lines, clipped(margin, COLUMNS - 9)].map((line) => " ".repeat(9) + line);
+  const told = notes.slice(0, NOTES_MAX);
+  const left = notes.length - told.length;
+  if (left > 0) told.push(`and ${left} more ${left === 1 ? "number" : "numbers"} in the report`);
+  const last = " ".repeat(9) + clipped(margin, COLUMNS - 9);
+  return [...told.flatMap((note) => indented(note, 9)), last];
 }
 
 /** A box that cannot be shown to be inside is not told as wrong. */
@@ -89,6 +90,36 @@ function limited(lines: string[][], rest: string): string[] {
   return left > 0 ? [...shown, `  and ${left} more ${rest}`] : shown;
 }
 
+/** Failures in a row for one reason: a target that is lost leaves hundreds behind it. */
+function sameInARow(failures: readonly CaseFailure[]): CaseFailure[][] {
+  const groups: CaseFailure[][] = [];
+  for (const failure of failures) {
+    const group = groups.at(-1);
+    if (group?.[0]!.message === failure.message) group.push(failure);
+    else groups.push([failure]);
+  }
+  return groups;
+}
+
+/** Cases without a verdict, those in a row for one reason told once. */
+function failureLines(
+  failures: readonly CaseFailure[],
+  repeatOf: ReadonlyMap<string, string>,
+): string[] {
+  const groups = sameInARow(failures);
+  const lines = groups.slice(0, ROWS_MAX).flatMap(([first, ...others]) => {
+    const after = others.length === 1 ? "1 case" : `${others.length} cases`;
+    return [
+      `  ${colors.inverse("NO VERDICT")}  ${clipped(first!.name, COLUMNS - 14)}`,
+      ...(others.length > 0 ? [`         and ${after} after it:`] : []),
+      ...indented(first!.message, 9),
+      ...(others.length > 0 ? [] : repeatLines(repeatOf.get(first!.name), 9)),
+    ];
+  });
+  const left = groups.slice(ROWS_MAX).flat().length;
+  return left > 0 ? [...lines, `  and ${left} more without a verdict`] : lines;
+}
+
 function targetLine({ target, seed }: Summary): string {
   const { kind, identity, numericsVersion } = target;
   if (kind === "core") return `Core ${identity}, seed ${seed}.`;
@@ -111,16 +142,7 @@ export function summaryLines(
     listed.map((row) => caseLines(row, details, repeatOf.get(row.name))),
     "in the report",
   );
-  lines.push(
-    ...limited(
-      summary.failures.map(({ name, message }) => [
-        `  ${colors.inverse("NO VERDICT")}  ${clipped(name, COLUMNS - 14)}`,
-        ...indented(message, 9),
-        ...repeatLines(repeatOf.get(name), 9),
-      ]),
-      "without a verdict",
-    ),
-  );
+  lines.push(...failureLines(summary.failures, repeatOf));
   if (lines.length > 0) lines.unshift("");
   const { guardBandCount = 0, notJudgedCount = 0 } = summary;
   const guarded = guardBandCount === 0 ? "" : `, ${guardBandCount} WITHIN THE GUARD BAND`;

@@ -59,7 +59,10 @@ function filterIndex({ filters }: MonitorProfile, name: string | undefined): num
   throw new CallError(`--filter ${name}: the profile has ${names}`);
 }
 
-/** The middle of the valid speeds, where none is stated. */
+/** Nearer to a limit an edge's own clock decides on which side of it a speed counts. */
+const LIMIT_SHARE = 0.001;
+
+/** The middle of the valid speeds, where none is stated. Errors: CallError. */
 function speedOf(profile: MonitorProfile, filter: number, text: string | undefined): number {
   const shaft = profile.shafts[profile.filters[filter]!.shaft]!;
   const low = Math.max(shaft.speedMinRevPerS, shaft.validSpeedRevPerS);
@@ -67,9 +70,13 @@ function speedOf(profile: MonitorProfile, filter: number, text: string | undefin
   if (text === undefined) return (low + high) / 2;
   const parsed = parseQuantity(text, { dimensions: ["speed"] });
   if (typeof parsed === "string") throw new CallError(`--speed ${parsed}`);
-  if (parsed.value < low || parsed.value > high) {
-    const range = `${figure(60 * low, 4)} to ${figure(60 * high, 4)} r/min`;
-    throw new CallError(`--speed ${text}: numbers are valid from ${range}`);
+  // A number that is not valid yet becomes so only above the hysteresis.
+  const least = Math.max(low, shaft.validSpeedRevPerS + shaft.validHysteresisRevPerS);
+  const [from, until] = [least * (1 + LIMIT_SHARE), high * (1 - LIMIT_SHARE)];
+  // The limits themselves, as they are told, are allowed.
+  if (parsed.value < from * (1 - 1e-9) || parsed.value > until * (1 + 1e-9)) {
+    const range = `${figure(60 * from, 6)} to ${figure(60 * until, 6)} r/min`;
+    throw new CallError(`--speed ${text}: steady numbers are measured from ${range}`);
   }
   return parsed.value;
 }

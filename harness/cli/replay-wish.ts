@@ -1,7 +1,7 @@
 // What the options of `amberline replay` mean, in samples.
 import { existsSync } from "node:fs";
 import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
-import { type Dimension, parseQuantity, vibrationUnit } from "../../host/quantity.ts";
+import { type Dimension, parseQuantity } from "../../host/quantity.ts";
 import type { Recording, Stretch } from "../recording/recording.ts";
 import {
   constantSpeed,
@@ -15,6 +15,7 @@ import { searchedSpeed } from "../recording/searched-speed.ts";
 import { sampleRateWords } from "../recording/sample-rate-words.ts";
 import { tachometerChannel } from "../recording/tachometer-channel.ts";
 import { CallError } from "./command-errors.ts";
+import { headParts } from "./replay-unit.ts";
 
 export interface ReplayOptions {
   profile?: string;
@@ -180,24 +181,6 @@ export function speedBinOf(text: string | undefined, timing: Timing): number | u
   return timing.timeUnit === "s" ? perSample * timing.sampleRateHz * 60 : perSample;
 }
 
-/** What a value of 1 in the file stands for, in SI; 1 where the file has the channel's SI unit. */
-export function scaleOf(fileUnit: string | undefined, profile: MonitorProfile | undefined): number {
-  if (fileUnit === undefined) return 1;
-  if (profile === undefined) throw new CallError("--file-unit goes with --profile");
-  const text = /^[\d.+-]/.test(fileUnit.trim()) ? fileUnit : `1 ${fileUnit}`;
-  const parsed = parseQuantity(text, {
-    dimensions: ["acceleration", "velocity", "displacement"],
-  });
-  if (typeof parsed === "string") throw new CallError(`--file-unit ${parsed}`);
-  for (const channel of profile.channels) {
-    if (vibrationUnit(parsed.unit)?.dimension === channel.quantity) continue;
-    throw new CallError(
-      `--file-unit "${fileUnit}" is no ${channel.quantity}, which channel "${channel.name}" measures`,
-    );
-  }
-  return parsed.value;
-}
-
 /** Channels that a complaint lists one by one. */
 const CHANNELS_LISTED = 12;
 
@@ -215,10 +198,18 @@ function noChannel(recording: Recording, name: string, who: string): CallError {
   );
 }
 
+/** The column of this name, else the only one that is so called beside a unit: "tach" of "tach (V)". */
+function namedColumn({ channelNames }: Recording, name: string): number {
+  const column = channelNames.indexOf(name);
+  if (column >= 0) return column;
+  const bare = channelNames.map((head) => headParts(head).name);
+  return bare.indexOf(name) === bare.lastIndexOf(name) ? bare.indexOf(name) : -1;
+}
+
 /** Columns of the recording by name. */
 export function columnsOf(recording: Recording, names: readonly string[], who: string): number[] {
   return names.map((name) => {
-    const column = recording.channelNames.indexOf(name);
+    const column = namedColumn(recording, name);
     if (column < 0) throw noChannel(recording, name, who);
     return column;
   });
@@ -226,7 +217,7 @@ export function columnsOf(recording: Recording, names: readonly string[], who: s
 
 /** A column by name, or by number from 1 where no channel has such a name. */
 export function columnOf(recording: Recording, name: string, who: string): number {
-  const column = recording.channelNames.indexOf(name);
+  const column = namedColumn(recording, name);
   if (column >= 0) return column;
   const number = /^\d+$/.test(name) ? Number(name) : 0;
   if (number >= 1 && number <= recording.channelNames.length) return number - 1;

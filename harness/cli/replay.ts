@@ -13,13 +13,13 @@ import { commandStart } from "./command-start.ts";
 import { CallError, EXIT_INPUT, EXIT_INTERRUPTED, EXIT_RIGHT, helpTail } from "./command-errors.ts";
 import { refuseIdleOptions } from "./replay-idle.ts";
 import { replayLevels } from "./replay-levels.ts";
+import { fileUnitOf } from "./replay-unit.ts";
 import { replayLines, replayView } from "./replay-words.ts";
 import {
   bandwidthOf,
   columnsOf,
   replayedColumns,
   type ReplayOptions,
-  scaleOf,
   shaftSpeedOf,
   speedBinOf,
   stretchOf,
@@ -107,7 +107,7 @@ export async function replayRequest(
     speed,
     ...timing,
     columns,
-    scale: scaleOf(options.fileUnit, profile),
+    ...fileUnitOf(options.fileUnit, profile, recording, columns),
     profile,
     orders,
     bandwidth: bandwidthOf(options.bandwidth ?? "2 %", timing),
@@ -246,7 +246,7 @@ export function registerReplay(program: Command): void {
       "--rate <frequency>",
       "sample rate, where the file does not say; else held against its own",
     )
-    .option("--file-unit <unit>", "what 1 in the file stands for (with --profile)")
+    .option("--file-unit <unit>", "with --profile: of 1 in the file (default: the head's, or SI)")
     .option("--levels", "the file is a table of recorded levels: time, level, speed, altitude")
     .option("--filter <name>", "whose caution the levels enter (with --levels)")
     .option("--from <time>", "start of the stretch, in time or samples")

@@ -7,9 +7,11 @@ import { BAUD_DEFAULT } from "../../host/link/serial-port.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import { parseQuantity } from "../../host/quantity.ts";
 import type { TargetSpec } from "../run/target-spec.ts";
+import { openableFileBytes } from "../recording/openable-file.ts";
 import { checkAdapterFile } from "../adapter/load-adapter.ts";
 import { CallError } from "./command-errors.ts";
 import { checkCoreFile } from "./core-file.ts";
+import { checkOutputFile } from "./output-file.ts";
 import { shownPath } from "./scenario-files.ts";
 import { shellWord } from "./shell-word.ts";
 
@@ -23,14 +25,14 @@ export interface TargetName {
   path: string;
 }
 
-/** `core`, `serial:PATH`, `board`, `board:NAME`, `log:FILE`. */
+/** `core`, `serial:PATH`, `board`, `board:NAME`, `log:FILE`, `module:FILE`. */
 export function parseTarget(text: string): TargetName {
   if (text === "core") return { kind: "core", path: "" };
   if (text === "board") return { kind: "board", path: BOARD_NAMES[0] };
   const found = /^(serial|board|log|module):(.+)$/s.exec(text);
   if (found === null) {
     throw new InvalidArgumentError(
-      "Allowed choices are core, serial:PATH, board, log:FILE, module:FILE.",
+      "Allowed choices are core, serial:PATH, board, board:posix, log:FILE, module:FILE.",
     );
   }
   if (found[1] === "board" && !BOARD_NAMES.some((name) => name === found[2])) {
@@ -41,7 +43,10 @@ export function parseTarget(text: string): TargetName {
 
 /** The option of every command that runs something on a target. */
 export const targetOption = () =>
-  new Option("--target <kind>", "core, serial:PATH, board (emulated), log:FILE, module:FILE")
+  new Option(
+    "--target <kind>",
+    "core, serial:PATH, board (emulated), board:posix, log:FILE, module:FILE",
+  )
     .argParser(parseTarget)
     .default({ kind: "core", path: "" } as TargetName, "core");
 
@@ -88,6 +93,7 @@ export function targetSpec(options: TargetOptions): TargetSpec {
   }
   if (kind === "log") {
     if (!existsSync(path)) throw new CallError(`${path}: no such file`);
+    openableFileBytes(path);
     return { kind, path, giveUpMs };
   }
   if (record !== undefined) checkRecord(record);
@@ -99,7 +105,7 @@ export function targetSpec(options: TargetOptions): TargetSpec {
 
 /** A file of the user's own is never written over by a log. */
 function checkRecord(path: string): void {
-  if (path === "") throw new CallError("--record needs the name of a file");
+  checkOutputFile("record", path);
   if (!isTrafficLog(path)) {
     throw new CallError(`${path}: is there, and no traffic log; it is not written over`);
   }

@@ -25,6 +25,7 @@ import { hanging } from "./wrapped-text.ts";
 const FORMATS: readonly FrameFormat[] = ["wav24", "wav-float", "csv"];
 const RAMP_S_MIN = 0.1;
 const RAMP_S_MAX = 600;
+const HOLD_S_MAX = 3600;
 const EXIT_HELP =
   "Ends with 0 when the file is written, 2 when the input or the call is wrong or\n" +
   "a limit would be passed (nothing is written then), 3 when the built-in core\n" +
@@ -58,6 +59,14 @@ function ramp(text: string): number {
   const value = duration(text);
   if (value < RAMP_S_MIN || value > RAMP_S_MAX) {
     throw new InvalidArgumentError(`a time from ${RAMP_S_MIN} s to ${RAMP_S_MAX} s is needed.`);
+  }
+  return value;
+}
+
+function hold(text: string): number {
+  const value = duration(text);
+  if (!(value >= 0 && value <= HOLD_S_MAX)) {
+    throw new InvalidArgumentError(`a time from 0 s to ${HOLD_S_MAX} s is needed.`);
   }
   return value;
 }
@@ -116,7 +125,8 @@ function freePath(out: string | undefined, scene: Scene, format: FrameFormat): s
   const path = out ?? join("out", "waveform", `${plain || "case"}.${ending}`);
   if (path === "") throw new CallError("--out needs the name of a file");
   for (const one of [path, sidePathOf(path)]) {
-    if (existsSync(one)) throw new CallError(`${one}: is there already; it is not written over`);
+    if (existsSync(one))
+      throw new CallError(`${one}: is there already; it is not written over: --out names another`);
   }
   return path;
 }
@@ -130,13 +140,14 @@ const volts = (value: number): string => `${figure(value, 4)} V`;
 
 function tell({ path, sidePath, facts, truthRows, eventCount, isCoreRight }: StimulusDone): void {
   const { file, limits } = facts;
-  const timeS = file.sampleCount / file.sampleRateHz - file.rampS;
   const kind = { wav24: "WAV of 24 bits", "wav-float": "WAV of floats", csv: "CSV" }[file.format];
   const lines = [
     hanging(
       "Wrote ",
-      `${path}: ${kind}, ${figure(file.sampleRateHz / 1000)} kHz, a ramp of ` +
-        `${figure(file.rampS)} s, then the scenario, ${figure(timeS)} s.`,
+      `${path}: ${kind}, ${figure(file.sampleRateHz / 1000)} kHz: a ramp up of ` +
+        `${figure(file.rampS)} s without pulses, the first moment held for ` +
+        `${figure(file.holdS)} s, the scenario, ${figure(file.scenarioS)} s, from sample ` +
+        `${file.zeroSample} on, its time 0, and a ramp down of ${figure(file.rampDownS)} s.`,
       2,
     ),
   ];
@@ -144,7 +155,7 @@ function tell({ path, sidePath, facts, truthRows, eventCount, isCoreRight }: Sti
     lines.push(
       hanging(
         `  ${one.column} ${one.name}: `,
-        `peak ${volts(one.peakV)} at ${figure(one.peakAtS, 4)} s, rms ${volts(one.rmsV)}; ` +
+        `peak ${volts(one.peakV)} at ${figure(one.peakAtS, 4)} s, rms ${volts(one.fileRmsV)}; ` +
           `1 V is ${one.oneVoltIs}; limit ${volts(limits.inputV)} pk`,
         4,
       ),
@@ -155,7 +166,8 @@ function tell({ path, sidePath, facts, truthRows, eventCount, isCoreRight }: Sti
       hanging(
         `  ${one.column} ${one.name}: `,
         `${one.edgeCount} pulses of ${volts(one.pulseV)} and ` +
-          `${figure(one.pulseWidthS * 1e6, 4)} us, rms ${volts(one.rmsV)}; an edge is where ` +
+          `${figure(one.pulseWidthS * 1e6, 4)} us, peak ${volts(one.peakV)}, ` +
+          `rms ${volts(one.fileRmsV)}; an edge is where ` +
           `it rises through ${volts(one.edgeAtV)}; limit ${volts(limits.pulseV)} pk`,
         4,
       ),
@@ -165,7 +177,8 @@ function tell({ path, sidePath, facts, truthRows, eventCount, isCoreRight }: Sti
     hanging("  ", `A full-scale sample is ${volts(file.fullScaleV)}: set the generator to it.`, 4),
     hanging(
       "Beside it ",
-      `${sidePath}: scale factors, the truth in ${truthRows} rows, ` +
+      `${sidePath}: scale factors, the truth in ${truthRows} rows from ` +
+        `${figure(facts.truthFromS)} s on, ` +
         `${eventCount} expected event${eventCount === 1 ? "" : "s"}.`,
       2,
     ),
@@ -184,6 +197,7 @@ interface Wish {
   volt?: string[];
   fullScale?: number;
   ramp: number;
+  hold?: number;
   oversample: number;
   format: FrameFormat;
   only?: string;
@@ -225,6 +239,7 @@ function jobOf(scenario: string, wish: Wish): Omit<StimulusJob, "signal"> {
     format,
     times: oversample,
     rampS: wish.ramp,
+    ...(wish.hold === undefined ? {} : { holdS: wish.hold }),
     fullScaleV: wish.fullScale ?? Math.max(inputLimit, pulseLimit),
     limits: { inputV: inputLimit, pulseV: pulseLimit },
     ...scales(profile, wish.volt ?? [], inputLimit),
@@ -258,7 +273,12 @@ export function registerWaveform(program: Command): void {
       "voltage of a full-scale sample (default: the limit)",
       voltage(["pk"]),
     )
-    .option("--ramp <time>", "ramp up from silence before the scenario", ramp, 2)
+    .option("--ramp <time>", "ramp up from silence, and down after the scenario", ramp, 2)
+    .option(
+      "--hold <time>",
+      "how long the first moment stands (default: until a device of the profile has settled)",
+      hold,
+    )
     .option("--oversample <n>", "samples for each of the scenario's", wholeNumber(1, TIMES_MAX), 1)
     .addOption(
       new Option("--format <format>", "what is written").choices(FORMATS).default("wav24" as const),
@@ -274,7 +294,7 @@ export function registerWaveform(program: Command): void {
       const job = jobOf(scenario, options);
       const controller = new AbortController();
       const onInterrupt = (): void => controller.abort();
-      process.on("SIGINT", onInterrupt);
+      process.on("SIGINT", onInterrupt).on("SIGTERM", onInterrupt);
       if (!isJson) tellCautions();
       try {
         const done = await writeStimulus({ ...job, signal: controller.signal });
@@ -286,7 +306,7 @@ export function registerWaveform(program: Command): void {
         process.stderr.write("Interrupted; nothing was written.\n");
         process.exitCode = EXIT_INTERRUPTED;
       } finally {
-        process.off("SIGINT", onInterrupt);
+        process.off("SIGINT", onInterrupt).off("SIGTERM", onInterrupt);
       }
     });
 }

@@ -1,5 +1,8 @@
 // Two files of one case: where they first part. For results that kept no records.
+import { playedRows } from "../results/played.ts";
+import { settingsRows } from "../results/settings.ts";
 import type { CaseResult } from "../results/types.ts";
+import type { Scene } from "../scene/scene.ts";
 
 /** What is of the target and not of what it answered. */
 const NOT_ANSWERED = new Set(["id", "target", "resultsVersion"]);
@@ -43,12 +46,24 @@ function answered(result: CaseResult): Record<string, unknown> {
 /** What was played and how it was set: if this differs, the answers may. */
 const WORK = ["seed", "durationS", "sampleRateHz", "played", "settings"] as const;
 
+export type Work = Pick<CaseResult, (typeof WORK)[number]>;
+
+/** A scene's work as a case file tells it. */
+export function workOf(scene: Scene): Work {
+  const { seed, durationS } = scene;
+  const { sampleRateHz } = scene.profile;
+  const [played, settings] = [playedRows(scene), settingsRows(scene.profile)];
+  return JSON.parse(JSON.stringify({ seed, durationS, sampleRateHz, played, settings })) as Work;
+}
+
 /** Why two cases of one name are not the same work; undefined where they are. */
-export function otherWork(a: CaseResult, b: CaseResult): string | undefined {
-  const other = WORK.find((key) => !differences(a[key], b[key], key).next().done);
-  return other === undefined
-    ? undefined
-    : `not the same work: ${other} differs, ${shown(a[other])} and ${shown(b[other])}`;
+export function otherWork(a: Work, b: Work): string | undefined {
+  for (const key of WORK) {
+    const found = differences(a[key], b[key], key).next();
+    if (found.done === true) continue;
+    return `not the same work: ${key} differs, ${found.value.a} and ${found.value.b}`;
+  }
+  return undefined;
 }
 
 /** The first value that differs, and how many do. */

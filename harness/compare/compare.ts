@@ -10,6 +10,7 @@ import {
   caseDifferences,
   counterDifference,
   otherWork,
+  workOf,
 } from "./case-difference.ts";
 import {
   type RecordStream,
@@ -51,7 +52,8 @@ function none(name: string, why: string): CaseComparison {
   return { name, compared: "none", isEqual: false, why };
 }
 
-async function comparedBytes(
+/** Compares two streams of records to their ends. Errors: RecordError; of the streams. */
+export async function comparedBytes(
   name: string,
   profile: MonitorProfile,
   a: RecordStream,
@@ -59,12 +61,18 @@ async function comparedBytes(
 ): Promise<CaseComparison> {
   const pairs = new RecordPairs(profile);
   const empty = new Uint8Array(0);
-  for (;;) {
-    // In step, so that neither runs a flight ahead of the other.
-    const ofA = await a.next();
-    const ofB = await b.next();
-    if (ofA === undefined && ofB === undefined) break;
-    pairs.take(ofA ?? empty, ofB ?? empty);
+  const streams = [a, b] as const;
+  const bytes = [0, 0];
+  const isOver = [false, false];
+  while (!isOver[0] || !isOver[1]) {
+    // Of the side that is behind, so that neither runs a flight ahead of the other: a file gives
+    // many more records at once than a target that plays.
+    const side = isOver[0] || (!isOver[1] && bytes[1]! < bytes[0]!) ? 1 : 0;
+    const piece = await streams[side].next();
+    bytes[side]! += piece?.byteLength ?? 0;
+    isOver[side] = piece === undefined;
+    if (piece === undefined) pairs.over(side);
+    pairs.take(side === 0 ? (piece ?? empty) : empty, side === 1 ? (piece ?? empty) : empty);
   }
   const { isEqual, records, first, effects } = pairs.finish();
   const counter = counterDifference(a.counters(), b.counters());
@@ -93,9 +101,8 @@ function folderComplaint(side: Side, name: string, scene: Scene): string | undef
   if (side.kind !== "folder") return undefined;
   const result = side.cases.get(scene.name);
   if (result === undefined) return `${name} (${side.folder}) has no such case`;
-  if (result.seed !== scene.seed || result.durationS !== scene.durationS) {
-    return `not the same work: ${name} was run with another seed or duration`;
-  }
+  const other = otherWork(result, workOf(scene));
+  if (other !== undefined) return `${other} (${name} and the scenario file)`;
   return hasRecords(side.folder, result)
     ? undefined
     : `${name} kept no records; run it again with --keep-records`;

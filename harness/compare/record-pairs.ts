@@ -7,7 +7,7 @@ import {
   EVENT_CAUTION_ON,
 } from "../../shared/units.ts";
 import type { DecodedRecord, EventRecord, LevelRecord } from "../../host/record-types.ts";
-import { decodeRecord } from "../../host/records.ts";
+import { decodeRecord, encodeRecord } from "../../host/records.ts";
 import type { MonitorProfile } from "../scene/scene.ts";
 import { EVENT_NAMES } from "../judge/event-names.ts";
 import { SourceNames } from "../judge/source-names.ts";
@@ -79,27 +79,51 @@ export interface Effects {
 /** Names told of what one alone has. */
 const ONLY_MAX = 8;
 
-const isSame = (a: unknown, b: unknown): boolean => Object.is(a, b) || a === b;
+/** One record as it came, and what it says. */
+interface OneRecord {
+  bytes: Uint8Array;
+  record: DecodedRecord;
+}
 
-function fieldDifferences(a: DecodedRecord, b: DecodedRecord): FieldDifference[] {
+/** The bytes that the fields stand for: those that are of no field are 0. */
+function bytesOfFields(record: DecodedRecord): Uint8Array {
+  const bytes = new Uint8Array(RECORD_BYTES);
+  encodeRecord(record, viewOf(bytes), 0);
+  return bytes;
+}
+
+/** Every field that differs, then every byte that differs without a field that tells it. */
+function fieldDifferences(a: OneRecord, b: OneRecord): FieldDifference[] {
   const found: FieldDifference[] = [];
-  const other = b as unknown as Record<string, number>;
-  for (const [field, value] of Object.entries(a) as [string, number][]) {
+  const other = b.record as unknown as Record<string, number>;
+  for (const [field, value] of Object.entries(a.record) as [string, number][]) {
     const theirs = other[field]!;
-    if (isSame(value, theirs)) continue;
+    if (Object.is(value, theirs)) continue;
     const ulps = FLOATS.has(field) ? ulpsApart(value, theirs) : undefined;
     found.push({ field, a: told(value), b: told(theirs), ...(ulps === undefined ? {} : { ulps }) });
+  }
+  // Beside bytes of no field, those of a NaN that is another one, which no field tells either.
+  const areTold = found.length > 0;
+  const [ofA, ofB] = [bytesOfFields(a.record), bytesOfFields(b.record)];
+  for (let i = 0; i < RECORD_BYTES; i += 1) {
+    const [byteA, byteB] = [a.bytes[i]!, b.bytes[i]!];
+    const isTold = areTold && ofA[i] !== ofB[i];
+    if (byteA === byteB || isTold) continue;
+    found.push({ field: `byte ${i}`, a: byteA, b: byteB });
   }
   return found;
 }
 
 /** What JSON cannot hold as a number becomes text. */
-const told = (value: number): number | string => (Number.isFinite(value) ? value : String(value));
+const told = (value: number): number | string =>
+  Object.is(value, -0) ? "-0" : Number.isFinite(value) ? value : String(value);
 
 class Side {
   #rest: Uint8Array = new Uint8Array(0);
   readonly waiting = new Map<string, LevelRecord>();
   readonly events: EventRecord[] = [];
+  /** No more of it comes. */
+  isOver = false;
   records = 0;
 
   /** Whole records that have come and not yet been taken. */
@@ -121,14 +145,33 @@ class Side {
     return bytes;
   }
 
-  /** Bytes that are no whole record. */
-  get oddBytes(): number {
-    return this.#rest.byteLength % RECORD_BYTES;
+  /** What is left: once all whole records are taken, bytes that are none. */
+  get rest(): Uint8Array {
+    return this.#rest;
   }
 }
 
 const viewOf = (bytes: Uint8Array): DataView =>
   new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+
+const isEqualBytes = (a: Uint8Array, b: Uint8Array): boolean =>
+  Buffer.from(a.buffer, a.byteOffset, a.byteLength).equals(b);
+
+/** Names of what one side alone has: the first few, and how many there are. */
+class Only {
+  readonly #first: string[] = [];
+  #count = 0;
+
+  push(words: () => string): void {
+    this.#count += 1;
+    if (this.#first.length < ONLY_MAX) this.#first.push(words());
+  }
+
+  list(): string[] {
+    const more = this.#count - this.#first.length;
+    return more > 0 ? [...this.#first, `and ${more} more`] : this.#first;
+  }
+}
 
 const keyOf = ({ filter, tick }: LevelRecord): string => `${filter} ${tick}`;
 
@@ -137,7 +180,7 @@ export class RecordPairs {
   readonly #profile: MonitorProfile;
   readonly #names: SourceNames;
   readonly #sides = [new Side(), new Side()] as const;
-  readonly #only: [string[], string[]] = [[], []];
+  readonly #only = [new Only(), new Only()] as const;
   #first: FirstDifference | undefined;
   readonly #effects: Effects = {
     levelsCompared: 0,
@@ -150,6 +193,7 @@ export class RecordPairs {
     onlyB: [],
   };
   #index = 0;
+  #lastS = 0;
 
   constructor(profile: MonitorProfile) {
     this.#profile = profile;
@@ -161,32 +205,44 @@ export class RecordPairs {
     this.#sides[0].add(a);
     this.#sides[1].add(b);
     this.#drain(Math.min(this.#sides[0].ready, this.#sides[1].ready));
+    if (this.#sides[1].isOver) this.#alone(0);
+    if (this.#sides[0].isOver) this.#alone(1);
+  }
+
+  /** No more comes of a side: what the other has beyond it is its own, and need not be kept. */
+  over(side: 0 | 1): void {
+    this.#sides[side].isOver = true;
   }
 
   #drain(count: number): void {
     const [a, b] = [this.#sides[0].take(count), this.#sides[1].take(count)];
     const [viewA, viewB] = [viewOf(a), viewOf(b)];
-    const isEqual = Buffer.from(a.buffer, a.byteOffset, a.byteLength).equals(b);
+    const isEqual = isEqualBytes(a, b);
     for (let i = 0; i < count; i += 1) {
-      const recordA = decodeRecord(viewA, i * RECORD_BYTES);
-      const recordB = decodeRecord(viewB, i * RECORD_BYTES);
-      if (!isEqual) this.#compare(recordA, recordB);
+      const at = i * RECORD_BYTES;
+      const [recordA, recordB] = [decodeRecord(viewA, at), decodeRecord(viewB, at)];
+      if (!isEqual && this.#first === undefined) {
+        const bytesOf = (all: Uint8Array): Uint8Array => all.subarray(at, at + RECORD_BYTES);
+        this.#compare(
+          { bytes: bytesOf(a), record: recordA },
+          { bytes: bytesOf(b), record: recordB },
+        );
+      }
       this.#index += 1;
       this.#keep(0, recordA);
       this.#keep(1, recordB);
     }
   }
 
-  #compare(a: DecodedRecord, b: DecodedRecord): void {
-    if (this.#first !== undefined) return;
-    const fields = fieldDifferences(a, b);
-    if (fields.length === 0) return;
-    const isOneKind = a.kind === b.kind && this.#of(a) === this.#of(b);
+  #compare(a: OneRecord, b: OneRecord): void {
+    if (isEqualBytes(a.bytes, b.bytes)) return;
+    const [ofA, ofB] = [a.record, b.record];
+    const isOneKind = ofA.kind === ofB.kind && this.#of(ofA) === this.#of(ofB);
     this.#first = {
       record: this.#index,
-      ...this.#place(a),
-      fields: isOneKind ? fields : [],
-      ...(isOneKind ? {} : { note: `A has ${this.#words(a)}, B ${this.#words(b)}` }),
+      ...this.#place(ofA),
+      fields: isOneKind ? fieldDifferences(a, b) : [],
+      ...(isOneKind ? {} : { note: `A has ${this.#words(ofA)}, B ${this.#words(ofB)}` }),
     };
   }
 
@@ -211,6 +267,7 @@ export class RecordPairs {
   }
 
   #keep(side: 0 | 1, record: DecodedRecord): void {
+    this.#lastS = this.#timeOf(tickOf(record));
     if (record.kind === "event") {
       const { events } = this.#sides[side];
       if (events.length < EVENTS_MAX) events.push(record);
@@ -231,7 +288,8 @@ export class RecordPairs {
 
   #drop(side: 0 | 1, key: string): void {
     const { waiting } = this.#sides[side];
-    this.#only[side].push(this.#words(waiting.get(key)!));
+    const record = waiting.get(key)!;
+    this.#only[side].push(() => this.#words(record));
     waiting.delete(key);
   }
 
@@ -248,9 +306,12 @@ export class RecordPairs {
       effects.shownDiffering += 1;
       note("counts", Math.abs(a.shownCounts - b.shownCounts));
     }
-    if (isSame(a.level, b.level)) return;
+    const ulps = ulpsApart(a.level, b.level);
+    if (ulps === 0) return;
     effects.levelsDiffering += 1;
-    note("ulps", ulpsApart(a.level, b.level) ?? Infinity);
+    // A NaN on one side alone is no number of places away.
+    if (ulps === undefined) return;
+    note("ulps", ulps);
     const greater = Math.max(Math.abs(a.level), Math.abs(b.level));
     note("share", Math.abs(a.level - b.level) / greater);
   }
@@ -271,28 +332,33 @@ export class RecordPairs {
         const { cautionMovedPeriods } = this.#effects;
         this.#effects.cautionMovedPeriods = Math.max(cautionMovedPeriods, Math.round(moved));
       }
-      this.#only[0].push(...ofA.slice(paired).map((one) => this.#words(one)));
-      this.#only[1].push(...ofB.slice(paired).map((one) => this.#words(one)));
+      for (const one of ofA.slice(paired)) this.#only[0].push(() => this.#words(one));
+      for (const one of ofB.slice(paired)) this.#only[1].push(() => this.#words(one));
     }
   }
 
-  /** The rest of the longer stream counts as its own. */
-  #end(): void {
-    for (const side of [0, 1] as const) {
-      const one = this.#sides[side];
-      const count = one.ready;
-      const view = viewOf(one.take(count));
-      for (let i = 0; i < count; i += 1) {
-        const record = decodeRecord(view, i * RECORD_BYTES);
-        this.#first ??= {
-          record: this.#index + i,
-          ...this.#place(record),
-          fields: [],
-          note: `${side === 0 ? "A" : "B"} alone has a record here`,
-        };
-        this.#keep(side, record);
-      }
+  /** What has come of a side, beyond the end of the other, is its own. */
+  #alone(side: 0 | 1): void {
+    const one = this.#sides[side];
+    const count = one.ready;
+    if (count === 0) return;
+    const from = one.records;
+    const view = viewOf(one.take(count));
+    for (let i = 0; i < count; i += 1) {
+      const record = decodeRecord(view, i * RECORD_BYTES);
+      this.#first ??= {
+        record: from + i,
+        ...this.#place(record),
+        fields: [],
+        note: `${side === 0 ? "A" : "B"} alone has a record here`,
+      };
+      this.#keep(side, record);
     }
+  }
+
+  #end(): void {
+    this.#alone(0);
+    this.#alone(1);
     for (const side of [0, 1] as const) {
       for (const key of this.#sides[side].waiting.keys()) this.#drop(side, key);
     }
@@ -306,17 +372,23 @@ export class RecordPairs {
     effects: Effects;
   } {
     this.#end();
-    const odd = this.#sides.map((one) => one.oddBytes);
-    const [a, b] = this.#only;
-    const few = (all: string[]): string[] =>
-      all.length <= ONLY_MAX
-        ? all
-        : [...all.slice(0, ONLY_MAX), `and ${all.length - ONLY_MAX} more`];
+    const [a, b] = this.#sides;
+    const isCut = !isEqualBytes(a.rest, b.rest);
+    // Only where all whole records are the same: else the first of those is told.
+    if (isCut && this.#first === undefined) {
+      const note = `A ends with ${a.rest.length} bytes of a record, B with ${b.rest.length}`;
+      const place = { kind: "end", of: "of the records", timeS: this.#lastS };
+      this.#first = { record: a.records, ...place, fields: [], note };
+    }
     return {
-      isEqual: this.#first === undefined && odd[0] === odd[1],
-      records: [this.#sides[0].records, this.#sides[1].records],
+      isEqual: this.#first === undefined,
+      records: [a.records, b.records],
       ...(this.#first === undefined ? {} : { first: this.#first }),
-      effects: { ...this.#effects, onlyA: few(a), onlyB: few(b) },
+      effects: {
+        ...this.#effects,
+        onlyA: this.#only[0].list(),
+        onlyB: this.#only[1].list(),
+      },
     };
   }
 }

@@ -114,7 +114,7 @@ export function measuredSpeed(
 ): ShaftSpeed {
   const count = pitches.edgeCount;
   if (count < 3) throw fileComplaint(path, `${what}: ${count} edges, 3 are needed`);
-  const typical = pitches.at(0.5);
+  const typical = pitches.middle;
   const perPitch = wheel.revolutions / wheel.positions;
   return {
     makeEdges,

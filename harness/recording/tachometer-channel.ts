@@ -118,7 +118,7 @@ class Look {
 
   /** The middle pitch; 0 without one. */
   get #pitch(): number {
-    return this.pitches.edgeCount < 2 ? 0 : this.pitches.at(0.5);
+    return this.pitches.edgeCount < 2 ? 0 : this.pitches.middle;
   }
 
   /** The levels, in stretches that are long enough to hold pulses. */

@@ -64,12 +64,28 @@ function wanderNotes(profile: MonitorProfile, { speed, sampleRateHz }: ReplayReq
   ];
 }
 
-/** Whole numbers of a WAV are shares of full scale: without a stated unit no level is in a true one. */
-function scaleNotes({ recording, profile, scale }: ReplayRequest): string[] {
-  if (profile === undefined || scale !== 1 || recording.fullScale === undefined) return [];
+const SI_UNITS: Record<string, string> = {
+  acceleration: "m/s²",
+  velocity: "m/s",
+  displacement: "m",
+};
+
+/** What 1 in the file was taken as, unless an option said it: a level in no true unit misleads. */
+function scaleNotes({ recording, profile, unit }: ReplayRequest): string[] {
+  if (profile === undefined || unit?.from === "option") return [];
+  if (unit !== undefined) return [`1 in the file is taken as 1 ${unit.text}, as its heads say.`];
+  if (recording.fullScale !== undefined) {
+    // Whole numbers of a WAV are shares of full scale.
+    return [
+      "The file holds whole numbers and no unit: its full scale is taken as 1 SI unit of the " +
+        "profile's channels. --file-unit may state what it stands for.",
+    ];
+  }
+  const units = profile.channels.flatMap(({ quantity }) => SI_UNITS[quantity] ?? []);
+  if (units.length === 0) return [];
   return [
-    "The file holds whole numbers and no unit: its full scale is taken as 1 SI unit of the " +
-      "profile's channels. --file-unit may state what it stands for.",
+    `1 in the file is taken as 1 ${[...new Set(units)].join(" or 1 ")}: ` +
+      "--file-unit may state another unit.",
   ];
 }
 

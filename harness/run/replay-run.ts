@@ -39,6 +39,8 @@ export interface ReplayRequest {
   rateNotes?: string[];
   columns: number[];
   scale: number;
+  /** The unit that this comes from, and who says it; absent where nobody does. */
+  unit?: { text: string; from: "option" | "heads" };
   /** With a profile: its filters; without: these orders of each column. */
   profile?: MonitorProfile;
   orders: number[];

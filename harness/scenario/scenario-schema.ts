@@ -62,7 +62,8 @@ function speedField(timeUnit: TimeUnit) {
     Array.isArray(value)
       ? pieces
       : typeof value === "object" && value !== null
-        ? `must be a speed, or a list of pieces (start, hold, to, at), found ${found(value)}`
+        ? `must be a speed, or a list of pieces (start, hold, to, at), found ${found(value)}; ` +
+          "speeds of several shafts stand under shafts"
         : constant,
   );
 }

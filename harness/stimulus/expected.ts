@@ -35,14 +35,20 @@ const CAUTION_WORDS = ["off", "on", "either"] as const;
 const DIGITS = 7;
 
 const short = (value: number): number => Number(value.toPrecision(DIGITS));
+/** A time that counts from the scenario's time 0, without the last bits of a difference. */
+export const instant = (timeS: number): number => Math.round(timeS * 1e9) / 1e9 + 0;
 
-function rowOf(scene: Scene, { filter, timeS, truth, cautionAllowed }: ObservedStep): TruthRow {
+function rowOf(
+  scene: Scene,
+  timeS: number,
+  { filter, truth, cautionAllowed }: ObservedStep,
+): TruthRow {
   const { isJudged, phaseIsJudged } = truth;
   const judged = (value: number): number | null => (isJudged ? short(value) : null);
   const phase = (value: number): number | null => (isJudged && phaseIsJudged ? short(value) : null);
   const states = new Set(truth.allowed.map((one) => validityName(one.validity, one.cause)));
   return [
-    short(timeS),
+    timeS,
     scene.profile.filters[filter]!.name,
     judged(truth.level),
     judged(truth.levelTol),
@@ -65,13 +71,18 @@ export interface ExpectedEvent {
   why: string;
 }
 
-function eventOf(scene: Scene, names: SourceNames, event: EventTruth): ExpectedEvent {
+function eventOf(
+  scene: Scene,
+  laterS: number,
+  names: SourceNames,
+  event: EventTruth,
+): ExpectedEvent {
   const { clockHz } = scene.profile;
   return {
     event: EVENT_NAMES[event.code] ?? `code ${event.code}`,
     of: names.ofEvent(event.code, event.source),
-    fromS: event.fromTick / clockHz,
-    untilS: event.untilTick / clockHz,
+    fromS: instant(event.fromTick / clockHz - laterS),
+    untilS: instant(event.untilTick / clockHz - laterS),
     isOptional: event.isOptional === true,
     why: event.why,
   };
@@ -95,11 +106,11 @@ class CautionChanges {
   readonly list: CautionChange[] = [];
   readonly #last = new Map<number, number>();
 
-  take(scene: Scene, { filter, timeS, cautionAllowed }: ObservedStep): void {
+  take(scene: Scene, timeS: number, { filter, cautionAllowed }: ObservedStep): void {
     const { name, display } = scene.profile.filters[filter]!;
     if (display.caution === undefined || this.#last.get(filter) === cautionAllowed) return;
     this.#last.set(filter, cautionAllowed);
-    this.list.push({ filter: name, fromS: short(timeS), caution: CAUTION_WORDS[cautionAllowed] });
+    this.list.push({ filter: name, fromS: timeS, caution: CAUTION_WORDS[cautionAllowed] });
   }
 }
 
@@ -111,13 +122,23 @@ class BreathingCore extends CoreTarget {
   }
 }
 
+/** The scene that a device plays, and from when on the scenario's own times count. */
+export interface Judged {
+  scene: Scene;
+  /** The scenario's time 0 in the scene. */
+  laterS: number;
+  /** Rows before this time are left out; it counts from the scenario's time 0. */
+  fromS: number;
+}
+
 /**
- * Runs the scene on the built-in core and hands over the truth, step by step.
+ * Runs the scene on the built-in core and hands over the truth, step by step; every time counts
+ * from the scenario's time 0.
  *
  * Errors    of the run; AbortError
  */
 export async function expectedOf(
-  scene: Scene,
+  { scene, laterS, fromS }: Judged,
   corePath: string,
   signal: AbortSignal,
   takeRow: (row: TruthRow) => void,
@@ -138,13 +159,15 @@ export async function expectedOf(
     },
     makeJudge: (made, truth) =>
       makePlainJudge(made, truth, (step) => {
-        changes.take(made, step);
-        takeRow(rowOf(made, step));
+        const timeS = instant(step.timeS - laterS);
+        if (timeS < fromS - 1e-9) return;
+        changes.take(made, timeS, step);
+        takeRow(rowOf(made, timeS, step));
       }),
   });
   const names = new SourceNames(scene.profile);
   return {
-    events: events.map((event) => eventOf(scene, names, event)),
+    events: events.map((event) => eventOf(scene, laterS, names, event)),
     cautions: changes.list,
     core: { identity: result.target.identity, isRight: result.verdict.isRight },
   };

@@ -46,6 +46,18 @@ export function roundingV(format: FrameFormat, fullScaleV: number): number {
   }
 }
 
+/** What the file holds of a voltage, volts. */
+export function writtenV(format: FrameFormat, fullScaleV: number, value: number): number {
+  switch (format) {
+    case "wav24":
+      return (Math.round((value / fullScaleV) * (I24_MAX + 1)) / (I24_MAX + 1)) * fullScaleV;
+    case "wav-float":
+      return Math.fround(value / fullScaleV) * fullScaleV;
+    case "csv":
+      return Number(value.toPrecision(CSV_DIGITS));
+  }
+}
+
 /** Bytes of a sample; of CSV none is known beforehand. */
 const sampleBytes = (format: FrameFormat): number => (format === "wav24" ? 3 : 4);
 
@@ -100,9 +112,9 @@ export class FrameWriter {
   readonly #hash: Hash = createHash("sha256");
   #bytes = 0;
 
-  /** Errors: of the file system. */
+  /** Errors: of the file system; a file that is there is not written over. */
   constructor(path: string, format: FrameFormat, layout: FrameLayout) {
-    this.#file = openSync(path, "w");
+    this.#file = openSync(path, "wx");
     this.#format = format;
     this.#layout = layout;
     if (format === "csv") this.#put(Buffer.from(`time,${layout.names.map(cell).join(",")}\n`));
@@ -118,6 +130,7 @@ export class FrameWriter {
     this.#bytes += bytes.length;
   }
 
+  /** Volts as `writtenV` gives them. */
   write(firstSample: number, sampleCount: number, volts: readonly Float64Array[]): void {
     if (this.#format === "csv") this.#put(this.#csv(firstSample, sampleCount, volts));
     else this.#put(this.#wav(sampleCount, volts));

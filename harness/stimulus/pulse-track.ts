@@ -25,6 +25,10 @@ export function pitchSamplesMin(widthSamples: number): number {
   return widthSamples + FLANK_SAMPLES + REST_SAMPLES;
 }
 
+/** Where the pulse of an edge has come back to nothing, in samples. */
+export const pulseEnd = (edge: number, widthSamples: number): number =>
+  edge + widthSamples + FLANK_SAMPLES / 2;
+
 /** Narrowest pulse: both flanks, and a sample on top. */
 export const WIDTH_SAMPLES_MIN = FLANK_SAMPLES + REST_SAMPLES;
 

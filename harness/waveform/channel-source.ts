@@ -11,6 +11,7 @@ import { RotorSource } from "./rotor-source.ts";
 import type { ShaftTrack } from "./shaft-track.ts";
 import type { SignalSource } from "./source.ts";
 import { ToneSource } from "./tone.ts";
+import type { NoiseDraw, NoiseSpread } from "./types.ts";
 
 /** What a channel needs to know of the rest of the scene. */
 export interface ChannelSetting {
@@ -20,6 +21,8 @@ export interface ChannelSetting {
   seed: number;
   /** First of the channel's random streams. */
   streamBase: number;
+  /** Where noise is drawn at another rate than the samples'; absent: a value for each sample. */
+  spread?: NoiseSpread;
 }
 
 function sourceOf(
@@ -45,6 +48,8 @@ export class ChannelSource {
   readonly #sources: SignalSource[];
   readonly #noiseRms: number;
   readonly #noise: IntegerStream;
+  readonly #spread: NoiseSpread | undefined;
+  readonly #drawNoise: NoiseDraw;
   readonly #mean: number;
   readonly #faults: ChannelFaults;
 
@@ -60,6 +65,11 @@ export class ChannelSource {
     }
     this.#noiseRms = Math.sqrt(power);
     this.#noise = randomStream(setting.seed, setting.streamBase);
+    this.#spread = setting.spread;
+    this.#drawNoise = (values) => {
+      values.fill(0);
+      addGaussian(values, values.length, this.#noiseRms, this.#noise);
+    };
     this.#mean = signal.mean;
     const { sampleRateHz, seed } = setting;
     const streamBase = setting.streamBase + 1;
@@ -75,9 +85,14 @@ export class ChannelSource {
   write(chunkFirst: number, count: number, out: Float64Array): void {
     out.fill(0, 0, count);
     for (const source of this.#sources) source.add(chunkFirst, count, out);
-    if (this.#noiseRms > 0) addGaussian(out, count, this.#noiseRms, this.#noise);
+    if (this.#noiseRms > 0) this.#addNoise(count, out);
     this.#faults.applyBeforeMean(chunkFirst, count, out);
     if (this.#mean !== 0) for (let i = 0; i < count; i += 1) out[i] = out[i]! + this.#mean;
     this.#faults.applyAfterMean(chunkFirst, count, out);
+  }
+
+  #addNoise(count: number, out: Float64Array): void {
+    if (this.#spread === undefined) addGaussian(out, count, this.#noiseRms, this.#noise);
+    else this.#spread.add(count, out, this.#drawNoise);
   }
 }

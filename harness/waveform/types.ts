@@ -12,3 +12,12 @@ export interface WaveformSource {
    */
   next(samplesMax: number): BlockBatch | undefined;
 }
+
+/** Draws a channel's next noise samples, as many as there is room for, at the scenario's own rate. */
+export type NoiseDraw = (values: Float64Array) => void;
+
+/** Spreads noise that is drawn at one rate over samples at a multiple of it. */
+export interface NoiseSpread {
+  /** Adds noise to the next samples, out[0 … count); `draw` is always the same channel's. */
+  add(count: number, out: Float64Array, draw: NoiseDraw): void;
+}

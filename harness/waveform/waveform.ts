@@ -14,7 +14,7 @@ import { EdgeSource } from "./edge-source.ts";
 import { InputCursor } from "./input-rows.ts";
 import { CHUNK_SAMPLES, sampleFrom } from "./sample-clock.ts";
 import { ShaftTrack } from "./shaft-track.ts";
-import type { WaveformSource } from "./types.ts";
+import type { NoiseSpread, WaveformSource } from "./types.ts";
 
 const BATCH_SAMPLES_MAX = 65536;
 /** Random streams: the shafts' jitter first, then so many a channel. */
@@ -22,7 +22,8 @@ const STREAM_CHANNELS = 16;
 const STREAMS_PER_CHANNEL = 64;
 
 /**
- * The waveform of a scene.
+ * The waveform of a scene. `spread` is asked once for each channel where the scene's noise is that of
+ * another rate than its profile's: what it draws are the same random numbers as at that rate.
  *
  * Shape     samples f32, or i16 counts where every converter is i16; edges ascending ticks
  * Range     a batch has at most 65,536 samples
@@ -30,8 +31,8 @@ const STREAMS_PER_CHANNEL = 64;
  * Accuracy  samples within 1e-9 of the amplitude before the converter; edges within 1e-6 tick
  *           before floor; angle within 1e-9 revolutions after ten hours
  */
-export function makeWaveform(scene: Scene): WaveformSource {
-  return new SceneWaveform(scene);
+export function makeWaveform(scene: Scene, spread?: () => NoiseSpread): WaveformSource {
+  return new SceneWaveform(scene, spread);
 }
 
 class SceneWaveform implements WaveformSource {
@@ -48,7 +49,7 @@ class SceneWaveform implements WaveformSource {
   #buffers: (Float32Array | Int16Array)[] = [];
   readonly #edges: Float64Array[];
 
-  constructor(scene: Scene) {
+  constructor(scene: Scene, spread?: () => NoiseSpread) {
     const { sampleRateHz, clockHz } = scene.profile;
     this.#ticksPerSample = clockHz / sampleRateHz;
     if (!Number.isInteger(this.#ticksPerSample)) {
@@ -71,6 +72,7 @@ class SceneWaveform implements WaveformSource {
         sampleRateHz,
         seed: scene.seed,
         streamBase,
+        ...(spread === undefined ? {} : { spread: spread() }),
       });
     });
     const isCounts = scene.channels.every((signal) => signal.converter.format === "i16");

@@ -51,6 +51,11 @@ export class VirtualClock implements Clock {
     return this.#nowMs;
   }
 
+  /** Waits that were started and are neither over nor forgotten. */
+  get waitCount(): number {
+    return this.#waits.length;
+  }
+
   after(ms: number, act: () => void): Wait {
     const wait: VirtualWait = { atMs: this.#nowMs + Math.max(0, ms), order: this.#order, act };
     this.#order += 1;

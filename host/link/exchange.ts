@@ -13,6 +13,7 @@ import { Deframer } from "./deframer.ts";
 import {
   type LinkError,
   deviceFault,
+  echoed,
   garbage,
   noAnswer,
   noProgress,
@@ -117,6 +118,8 @@ export class Exchange {
   #refusals = 0;
   #triesFromMs = 0;
   #bytesCame = 0;
+  /** Whole packets that are requests: this side's own. */
+  #ownCame = 0;
   #wait: Wait | undefined;
   #failure: Error | undefined;
 
@@ -222,6 +225,7 @@ export class Exchange {
   }
 
   #noAnswer(): LinkError {
+    if (this.#ownCame > 0 && this.#ownCame === this.deframer.counts.whole) return echoed();
     if (this.#bytesCame > 0 && this.deframer.counts.whole === 0) return garbage(this.#bytesCame);
     return noAnswer(this.#options.clock.now() - this.#triesFromMs, this.#tries);
   }
@@ -235,6 +239,8 @@ export class Exchange {
 
   #waitStart(): void {
     this.#waitStop();
+    // A timer that nobody waits for any more would keep the program from its end.
+    if (this.#failure !== undefined) return;
     if (this.#tries === 1) this.#triesFromMs = this.#options.clock.now();
     const ms = this.#trip.timeoutMs(this.#sentBytes + ANSWER_BYTES);
     const untilMs = Math.min(ms, Math.max(0, this.#msLeft()));
@@ -279,6 +285,10 @@ export class Exchange {
 
   #answer(head: Head, body: Uint8Array): void {
     if (this.#failure !== undefined) return;
+    if ((head.type & PACKET_ANSWER) === 0) {
+      this.#ownCame += 1;
+      return;
+    }
     if (head.type === (PACKET_FAULT | PACKET_ANSWER)) throw deviceFault(faultCodeOf(body));
     const sent = this.#settle(head.sequence);
     const place = (head.sequence - this.#baseSequence) & 0xffff;

@@ -41,10 +41,19 @@ export class LinkError extends Error {
 const seconds = (ms: number): string => `${(ms / 1000).toFixed(ms < 1000 ? 1 : 0)} s`;
 
 export function noAnswer(waitedMs: number, tries: number): LinkError {
+  const often = tries === 1 ? "once" : `${tries} times`;
   return new LinkError(
     "no-answer",
-    `the device does not answer (asked ${tries} times in ${seconds(waitedMs)}): see that it is ` +
+    `the device does not answer (asked ${often} in ${seconds(waitedMs)}): see that it is ` +
       "powered, that this is its port, and that no other program has it open",
+  );
+}
+
+export function echoed(): LinkError {
+  return new LinkError(
+    "no-answer",
+    "what is sent comes back, and no answer with it: both data wires are joined, or an adapter " +
+      "repeats what it is given; see that this is the device's port, and how it is wired",
   );
 }
 
@@ -159,7 +168,7 @@ export function logHasNoMore(path: string, label: string, packet: number, byte: 
   return new LinkError(
     "log",
     `${path}: packet ${packet} of ${label} is not in the log, which ends after ${byte} bytes of ` +
-      `what is sent: ${WHERE_FROM}`,
+      `what is sent, as that of an interrupted run does: ${WHERE_FROM}`,
   );
 }
 

@@ -26,11 +26,27 @@ declare function logStart(shaft: i32, tick: f64, position: i32, dt: u32, positio
 declare function logEdge(shaft: i32, tick: f64, positions: i32, isBridged: bool): void;
 @external("log", "angleLost")
 declare function logLost(shaft: i32): void;
+// Positions since the newest knot, which is every spacing-th from the cycle's start.
+let spacing: i32 = 1;
+let open: i32 = 0;
+let place: i32 = 0;
+export function spacingSet(positions: i32): void { spacing = positions; }
 export function angleStart(shaft: i32, tick: u64, position: i32, dt: u32, positions: i32): void {
+  place = position;
+  open = 0;
   logStart(shaft, <f64>tick, position, dt, positions);
 }
 export function angleEdge(shaft: i32, tick: u64, positions: i32, isBridged: bool): void {
+  place += positions;
+  open += positions;
+  if (place % spacing == 0) open = 0;
   logEdge(shaft, <f64>tick, positions, isBridged);
+}
+export function anglePositionsToKnot(shaft: i32): i32 { return spacing - open; }
+export function anglePass(shaft: i32, positions: i32): void {
+  place += positions;
+  open += positions;
+  if (open >= spacing) unreachable();
 }
 export function angleLost(shaft: i32): void { logLost(shaft); }
 `,
@@ -42,15 +58,40 @@ export function emitEvent(code: i32, source: i32, tick: u64, detail: i32): void 
 }
 `,
   "tach-entry.ts": `
-import { CONFIGURATION, COUNTERS } from "./memory.ts";
+import { spacingSet } from "./angle.ts";
+import { CONFIGURATION, COUNTERS, INPUT, shaftState } from "./memory.ts";
+import { TachState, tachState } from "./tach-state.ts";
+import { tachRun } from "./tach-run.ts";
 import { tachExpire, tachHasBeenLocked, tachIndexOffset } from "./tach.ts";
 import { tachIsLocked, tachIsPhaseRelative, tachProcess, tachReset, tachSpeedNow } from "./tach.ts";
-export { tachHasBeenLocked, tachIndexOffset };
+export { shaftState, spacingSet, tachHasBeenLocked, tachIndexOffset };
+export function inputAddress(): usize { return INPUT; }
+export function stateBytes(): usize { return offsetof<TachState>(); }
+export function plainInRowAt(): usize { return offsetof<TachState>("plainInRow"); }
+export function isDoubted(shaft: i32): bool { return tachState(shaft).doubts != 0; }
 export { tachIsLocked, tachIsPhaseRelative, tachReset, tachSpeedNow };
 export function counterOf(offset: i32): u32 { return load<u32>(COUNTERS + offset); }
 export function configAddress(): usize { return CONFIGURATION; }
 export function process(shaft: i32, high: u32, low: u32): void {
   tachProcess(shaft, ((<u64>high) << 32) | <u64>low);
+}
+/** Takes low words at INPUT as the pipeline does; returns how many a run took. */
+export function processBlock(shaft: i32, high: u32, low: u32, count: i32, due: i32): i32 {
+  const first: u64 = (<u64>high << 32) | <u64>low;
+  const end = INPUT + 4 * count;
+  let at = INPUT;
+  let inRuns: i32 = 0;
+  while (at < end) {
+    const offset = load<u32>(at) - low;
+    if (offset > <u32>due) break;
+    const after = tachRun(shaft, first + <u64>offset, at, end, <u32>due - offset);
+    inRuns += <i32>(after - at) >> 2;
+    if (after == at) {
+      tachProcess(shaft, first + <u64>offset);
+      at += 4;
+    } else at = after;
+  }
+  return inRuns;
 }
 export function expire(shaft: i32, high: u32, low: u32): void {
   tachExpire(shaft, ((<u64>high) << 32) | <u64>low);
@@ -65,6 +106,13 @@ interface Exports {
   tachReset(shaft: number): void;
   counterOf(offset: number): number;
   process(shaft: number, high: number, low: number): void;
+  inputAddress(): number;
+  processBlock(shaft: number, high: number, low: number, count: number, due: number): number;
+  spacingSet(positions: number): void;
+  shaftState(shaft: number): number;
+  stateBytes(): number;
+  plainInRowAt(): number;
+  isDoubted(shaft: number): number;
   expire(shaft: number, high: number, low: number): void;
   tachSpeedNow(shaft: number): number;
   tachIsLocked(shaft: number): number;
@@ -174,6 +222,28 @@ export class TachStage {
   }
   feedWide(high: number, low: number): void {
     this.#x.process(this.#shaft, high, low);
+  }
+  /** Positions from knot to knot that the angle is said to have. */
+  set spacing(positions: number) {
+    this.#x.spacingSet(positions);
+  }
+  /** Takes a block's ascending ticks, the runs of plain edges together; how many came in runs. */
+  feedBlock(ticks: readonly number[]): number {
+    if (ticks.length === 0) return 0;
+    const first = ticks[0]!;
+    const words = new Uint32Array(this.#x.memory.buffer, this.#x.inputAddress(), ticks.length);
+    words.set(ticks.map((tick) => tick >>> 0));
+    const due = ticks.at(-1)! - first;
+    const high = Math.floor(first / 2 ** 32);
+    return this.#x.processBlock(this.#shaft, high, first >>> 0, ticks.length, due);
+  }
+  /** All that is remembered; plain edges in a row count only while something is doubted. */
+  get state(): Uint8Array {
+    const at = this.#x.shaftState(this.#shaft);
+    const bytes = new Uint8Array(this.#x.memory.buffer, at, this.#x.stateBytes()).slice();
+    const plain = this.#x.plainInRowAt();
+    if (this.#x.isDoubted(this.#shaft) === 0) bytes.fill(0, plain, plain + 4);
+    return bytes;
   }
   expire(tick: number): this {
     this.#x.expire(this.#shaft, Math.floor(tick / 2 ** 32), tick >>> 0);

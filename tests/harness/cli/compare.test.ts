@@ -1,6 +1,7 @@
 import { execFileSync } from "node:child_process";
 import {
   cpSync,
+  mkdirSync,
   mkdtempSync,
   readFileSync,
   readdirSync,
@@ -14,9 +15,13 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { installedCommand } from "../../../host/installed-command.ts";
 import type { CaseComparison } from "../../../harness/compare/compare.ts";
 import { amberlineHere } from "../../kit/amberline-here.ts";
+import { ptyDevice } from "../../kit/pty-device.ts";
+import { isPtyHere } from "../../kit/pty-here.ts";
 import { SUITE_FOLDER } from "../../kit/regression-suite.ts";
+import { scenarioText, writeScenarios } from "../../kit/small-scenario.ts";
 import { ROOT } from "../../repo/source-files.ts";
 
+const isHere = await isPtyHere();
 let folder = "";
 const path = (...names: string[]): string => join(folder, ...names);
 const FILES = join(SUITE_FOLDER, "caution");
@@ -112,6 +117,34 @@ describe("amberline compare", () => {
     expect(stdout.replace(/\s+/g, " ")).toContain("not the same work: seed differs");
   });
 
+  it("[COMP-024] nor is a folder held against a scenario whose profile was changed since", async () => {
+    mkdirSync(path("mine"));
+    writeScenarios(path("mine"), { mine: scenarioText({ duration: "2 s" }) });
+    const kept = ["--keep-records", "--out", path("kept")];
+    expect((await amberlineHere(["run", path("mine"), ...kept])).code).toBe(0);
+    const same = await compare(path("kept"), "core", path("mine"));
+    expect([same.code, same.stdout]).toEqual([0, expect.stringContaining("1 identical")]);
+    const profile = path("mine", "small.monitor.yaml");
+    const changed = readFileSync(profile, "utf8").replace("level: 5.0", "level: 3.9");
+    expect(changed).toContain("level: 3.9");
+    writeFileSync(profile, changed);
+    const { code, stdout } = await compare(path("kept"), "core", path("mine"));
+    expect(code).toBe(1);
+    expect(stdout.replace(/\s+/g, " ")).toMatch(/not the same work: settings differs, .*3\.9/);
+  });
+
+  it.skipIf(!isHere)("[COMP-028] the cautions are told once, for two ports, too", async () => {
+    const [a, b] = [await ptyDevice(), await ptyDevice()];
+    try {
+      const ports = [`serial:${a.path}`, `serial:${b.path}`];
+      const { code, stderr, stdout } = await compare(...ports, FILES, "--only", "without-delay");
+      expect([code, stdout]).toEqual([0, expect.stringContaining("1 identical to the bit")]);
+      expect(stderr.split("Before a port is used:")).toHaveLength(2);
+    } finally {
+      for (const one of [a, b]) await one.unplug();
+    }
+  });
+
   it("[COMP-025] --resume with --keep-records runs again what kept none", async () => {
     const before = readdirSync(path("plain", "cases"));
     expect(before.some((name) => name.endsWith(".records"))).toBe(false);
@@ -128,6 +161,9 @@ describe("amberline compare", () => {
     [["core", "core", "--only", "no case is called so"], "there is no case to compare"],
     [["core", "core", "no/such"], "no/such: no such file or folder"],
     [["core", join(ROOT, "tests")], "no folder of results"],
+    [["core", "core", FILES, "--out", "no/such/file"], "no/such/file: cannot be written"],
+    [["core", "core", FILES, "--out", tmpdir()], "is a folder, a pipe or a device"],
+    [["core", "core", FILES, "--out", ""], "--out needs the name of a file"],
   ])("[COMP-026] a wrong call %j ends with 2 and a sentence", async (args, said) => {
     const { code, stderr } = await compare(...args);
     expect(code).toBe(2);

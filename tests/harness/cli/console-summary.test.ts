@@ -62,11 +62,12 @@ describe("summary on the terminal", () => {
   it("[CLI-022] tells why a case is wrong and how it is run again, whole on a line", () => {
     const many = Array.from({ length: 10 }, () => sampleCase());
     const lines = plainLines(outcome([...many, wrongCase("off by two tolerances")]), "wrong");
-    expect(lines.slice(0, 8)).toEqual([
+    expect(lines.slice(0, 9)).toEqual([
       "",
       "  WRONG  wrong case",
       "         off by two tolerances",
-      "         fan, front: number 1.4 to 7.0; caution 33.4 to 52.0 s (ended by lost v…",
+      "         fan, front: number 1.4 to 7.0; caution 33.4 to 52.0 s (ended by lost",
+      "         validity)",
       expect.stringMatching(/^ {9}level .* of tolerance/),
       "         Run it again:",
       `         ${SAMPLE_REPEAT}`,
@@ -80,13 +81,14 @@ describe("summary on the terminal", () => {
   it("[CLI-028] tells up to ten cases with their numbers and one line of margins", () => {
     const right = [
       "  right  a blade binds at start",
-      "         fan, front: number 1.4 to 7.0; caution 33.4 to 52.0 s (ended by lost v…",
+      "         fan, front: number 1.4 to 7.0; caution 33.4 to 52.0 s (ended by lost",
+      "         validity)",
       "         level 0.82, phase 0.82 of tolerance; peak 2.0 over caution",
     ];
     const cases = (count: number) => Array.from({ length: count }, () => sampleCase());
-    expect(plainLines(outcome(cases(1)), "wrong").slice(1, 4)).toEqual(right);
+    expect(plainLines(outcome(cases(1)), "wrong").slice(1, 5)).toEqual(right);
     const ten = plainLines(outcome(cases(10)), "wrong");
-    expect(ten.filter((line) => line === right[2])).toHaveLength(10);
+    expect(ten.filter((line) => line === right[3])).toHaveLength(10);
     const eleven = plainLines(outcome(cases(11)), "wrong");
     expect(eleven.filter((line) => right.includes(line))).toEqual([]);
     const many = sampleCase();
@@ -100,6 +102,36 @@ describe("summary on the terminal", () => {
   it("[CLI-023] counts what it does not list", () => {
     const many = Array.from({ length: 30 }, (_, i) => wrongCase(`why ${i}`));
     expect(plainLines(outcome(many), "wrong")).toContain("  and 10 more in the report");
+  });
+
+  it("[CLI-029] tells a reason that cases in a row share once, and how many they are", () => {
+    const failure = (name: string, message: string): CaseFailure => {
+      return { name, kind: "target", message };
+    };
+    const lost = Array.from({ length: 300 }, (_, i) => failure(`case ${i}`, "not run: it is lost"));
+    const failures = [failure("first", "the port closed"), ...lost, failure("last", "odd")];
+    expect(plainLines(outcome([], failures), "wrong").slice(0, 14)).toEqual([
+      "",
+      "  NO VERDICT  first",
+      "         the port closed",
+      "         Run it again:",
+      `         ${SAMPLE_REPEAT}`,
+      "  NO VERDICT  case 0",
+      "         and 299 cases after it:",
+      "         not run: it is lost",
+      "  NO VERDICT  last",
+      "         odd",
+      "         Run it again:",
+      `         ${SAMPLE_REPEAT}`,
+      "",
+      "0 cases: 0 right, none wrong, 302 WITHOUT A VERDICT. 0 s simulated.",
+    ]);
+    const each = Array.from({ length: 25 }, (_, i) => failure(`case ${i >> 1}`, `why ${i >> 1}`));
+    expect(plainLines(outcome([], each), "wrong")).not.toContainEqual(
+      expect.stringContaining("more without"),
+    );
+    const many = Array.from({ length: 46 }, (_, i) => failure(`case ${i >> 1}`, `why ${i >> 1}`));
+    expect(plainLines(outcome([], many), "wrong")).toContain("  and 6 more without a verdict");
   });
 
   it("[CLI-027] lets no name from a file steer the terminal", () => {

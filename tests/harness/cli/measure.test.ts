@@ -46,7 +46,8 @@ describe("amberline measure", () => {
     [["no/such.monitor.yaml"], "no such file"],
     [["--filter", "tail"], "--filter tail: the profile has fan vibration"],
     [["--speed", "4000"], "needs a unit"],
-    [["--speed", "20000 r/min"], "numbers are valid from 600 to 7200 r/min"],
+    [["--speed", "20000 r/min"], "steady numbers are measured from 600.6 to 7192.8 r/min"],
+    [["--speed", "7200 r/min"], "steady numbers are measured from 600.6 to 7192.8 r/min"],
     [["--baud", "9600"], "--baud goes with --target serial"],
   ])("[MEAS-032] a wrong call %j ends with 2 and a sentence", async (args, said) => {
     const { code, stderr } = await measure(...args, "--out", join(folder, "never"));
@@ -54,6 +55,14 @@ describe("amberline measure", () => {
     expect(stderr.replace(/\s+/g, " ")).toContain(said);
     expect(stderr).not.toMatch(/\n\s+at /);
   });
+
+  it.each(["600.6 r/min", "7192.8 r/min"])(
+    "[MEAS-035] at %s, the end of the range, all is right, too",
+    async (speed) => {
+      const { code, stdout } = await measure("--speed", speed, "--out", join(folder, "end"));
+      expect([code, stdout]).toEqual([0, expect.stringContaining("all within their tolerance")]);
+    },
+  );
 
   it("[MEAS-033] a target that is none ends with 3", async () => {
     const wasm = join(ROOT, "package.json");

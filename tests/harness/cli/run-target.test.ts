@@ -1,3 +1,4 @@
+import { execFileSync } from "node:child_process";
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -230,7 +231,7 @@ const FAILING: [name: string, words: RegExp, start: () => Promise<string>][] = [
   ],
   [
     "no answer",
-    /the device does not answer \(asked \d+ times in [\d.]+ s\)/,
+    /the device does not answer \(asked (once|\d+ times) in [\d.]+ s\)/,
     async () => {
       devices.push(await ptyParrot(new Uint8Array(0)));
       return devices.at(-1)!.path;
@@ -324,6 +325,17 @@ const WRONG: [name: string, args: () => string[], words: string][] = [
   ["a time-out of a day", () => ["--time-out", "24 h"], "a time from 100 ms to 1 h"],
   ["a log that is not there", () => ["--target", "log:/none"], "/none: no such file"],
   ["another file as a log", () => ["--target", `log:${FILES()[0]!}`], "is no traffic log"],
+  ["a log that is a folder", () => ["--target", `log:${folder}`], "is a folder, a file is needed"],
+  [
+    "a log in no folder",
+    () => ["--target", "serial:/x", "--record", path("none", "x")],
+    "cannot be written (there is no such file or folder)",
+  ],
+  [
+    "a log without a name",
+    () => ["--target", "serial:/x", "--record", ""],
+    "--record needs the name of a file",
+  ],
   ["a resume of nothing", () => ["--resume"], "--resume needs --out"],
   [
     "a log over one's own file",
@@ -333,6 +345,18 @@ const WRONG: [name: string, args: () => string[], words: string][] = [
 ];
 
 describe("a wrong call", () => {
+  it.skipIf(process.platform === "win32")(
+    "[CLI-192] a pipe as a log is refused and not waited for",
+    async () => {
+      const pipe = path("pipe");
+      execFileSync("mkfifo", [pipe]);
+      const read = await run(FILES()[0]!, "--target", `log:${pipe}`);
+      expect([read.code, read.stderr]).toEqual([2, `${pipe}: is not a regular file\n`]);
+      const written = await run(FILES()[0]!, "--target", "serial:/x", "--record", pipe);
+      expect([written.code, written.stderr]).toEqual([2, expect.stringContaining("a pipe or a")]);
+    },
+  );
+
   it.each(WRONG)("[CLI-192] %s is a sentence and code 2", async (_name, args, words) => {
     const { code, stdout, stderr } = await run(FILES()[0]!, ...args());
     expect(stderr).toContain(words);

@@ -1,11 +1,22 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { BENCH_CAUTIONS } from "../../../host/bench-cautions.ts";
+import { amberline } from "../../kit/amberline-command.ts";
 import { amberlineHere } from "../../kit/amberline-here.ts";
 import { scenarioText, writeScenarios } from "../../kit/small-scenario.ts";
 
+/** What is read here of a side file and of a replay's result. */
+interface SideText {
+  file: { fullScaleV: number; zeroSample: number; sampleRateHz: number };
+  truth: { rows: [number, string, number | null, number | null][] };
+}
+interface ReplayText {
+  filters: { trace: { time: number[]; level: number[] } }[];
+}
+
+const RISING = "speed: [{ start: 4800 r/min }, { hold: 500 ms }, { to: 5400 r/min, over: 2 s }]";
 let folder = "";
 const path = (name: string): string => join(folder, name);
 beforeAll(() => {
@@ -14,6 +25,8 @@ beforeAll(() => {
   writeScenarios(folder, {
     plain: scenarioText({ duration: "2 s" }),
     table: scenarioText({ duration: "2 s", more: cases }).replace("1 in/s pk", "$x in/s pk"),
+    long: scenarioText({ duration: "300 s" }),
+    rising: scenarioText({ duration: "4 s" }).replace("speed: 4800 r/min", RISING),
     wrong: scenarioText({ amplitude: "1 furlong pk" }),
   });
 });
@@ -29,8 +42,14 @@ describe("amberline waveform", () => {
     const ended = await call("plain", ...LIMIT, "--volt", "frame=2 in/s", "--out", out);
     expect(ended.code).toBe(0);
     const said = ended.stdout.replace(/\s+/g, " ");
+    expect(said).toContain("a ramp up of 2 s without pulses, the first moment held for 2.2 s");
+    expect(said).toContain(
+      "the scenario, 2 s, from sample 53760 on, its time 0, and a ramp down of 2 s",
+    );
     expect(said).toContain("1 frame: peak 0.5 V");
-    expect(said).toContain("rms 0.3536 V; 1 V is 2 in/s; limit 5 V pk");
+    // A sine of 0.5 V for 4.2 s of hold and scenario; a ramp has 3/8 of its square: ∫ sin⁴.
+    const rms = Math.sqrt(((0.5 ** 2 / 2) * (4.2 + (4 * 3) / 8)) / 8.2).toPrecision(4);
+    expect(said).toContain(`rms ${rms} V; 1 V is 2 in/s; limit 5 V pk`);
     expect(said).toMatch(/2 N1: \d+ pulses of 2 V/);
     expect(Math.max(...ended.stdout.split("\n").map((line) => line.length))).toBeLessThanOrEqual(
       Math.max(80, out.length + 20),
@@ -51,6 +70,8 @@ describe("amberline waveform", () => {
     ["a channel that is not there", [...LIMIT, "--volt", "aft=1 in/s"], "of the channels frame"],
     ["another quantity", [...LIMIT, "--volt", "frame=1 g"], "the amount must be in in/s"],
     ["a pulse of no width", [...LIMIT, "--pulse-width", "1 us"], "a pulse has 234.4 us at least"],
+    ["a hold under nothing", [...LIMIT, "--hold", "-1 s"], "a time from 0 s to 3600 s"],
+    ["a hold without its unit", [...LIMIT, "--hold", "3"], "the time"],
     ["a short ramp", [...LIMIT, "--ramp", "1 ms"], "a time from 0.1 s to 600 s"],
     ["a format that is not there", [...LIMIT, "--format", "mp3"], "wav24, wav-float, csv"],
     ["a limit that is passed", [...LIMIT, "--volt", "frame=0.1 in/s"], "would reach"],
@@ -96,9 +117,84 @@ describe("amberline waveform", () => {
     expect([ended.code, ended.stderr]).toEqual([0, ""]);
     expect(JSON.parse(ended.stdout)).toMatchObject({
       path: path("json.wav"),
-      facts: { file: { sampleRateHz: 12_800, rampS: 2 } },
+      facts: { file: { sampleRateHz: 12_800, rampS: 2, holdS: 2.2, rampDownS: 2 } },
     });
   });
+
+  it("[WAVE-088] holds as long as it is told, in whole display periods", async () => {
+    const args = ["--hold", "1.23 s", "--ramp", "0.5 s", "--out", path("held.wav"), "--json"];
+    const ended = await call("plain", ...LIMIT, ...args);
+    expect(JSON.parse(ended.stdout)).toMatchObject({
+      facts: { file: { rampS: 0.5, holdS: 1.3, zeroSample: 1.8 * 12_800, rampDownS: 0.5 } },
+    });
+  });
+
+  it.each(["wav24", "wav-float", "csv"])(
+    "[WAVE-089] replayed, the written %s reads the truth of its side file, hold and scenario",
+    async (format) => {
+      const out = path(`replayed.${format === "csv" ? "csv" : "wav"}`);
+      const args = ["--volt", "frame=2 in/s", "--format", format, "--out", out];
+      expect((await call("rising", ...LIMIT, ...args)).code).toBe(0);
+      const side = JSON.parse(readFileSync(`${out}.json`, "utf8")) as SideText;
+      rmSync(`${out}.json`);
+      // A WAV's channels have numbers for names, and its full scale is one; a CSV is in volts.
+      const isCsv = format === "csv";
+      const profile = readFileSync(path("small.monitor.yaml"), "utf8");
+      const own = path("replay.monitor.yaml");
+      writeFileSync(own, isCsv ? profile : profile.replace("frame:", "channel 1:"));
+      const unit = isCsv ? "2 in/s" : `${2 * side.file.fullScaleV} in/s`;
+      const ended = await amberlineHere(
+        ["replay", out, "--profile", own, "--tachometer", isCsv ? "N1" : "2"].concat([
+          "--file-unit",
+          unit,
+          "--out",
+          path("replayed"),
+          "--json",
+        ]),
+      );
+      expect(ended.code).toBe(0);
+      rmSync(out);
+      const { trace } = (JSON.parse(ended.stdout) as ReplayText).filters[0]!;
+      const zeroS = side.file.zeroSample / side.file.sampleRateHz;
+      const read = new Map(
+        trace.time.map((timeS, i) => [(timeS - zeroS).toFixed(3), trace.level[i]!]),
+      );
+      // A step of 24 bits, the coarsest of the three, as an amplitude.
+      const rounding = (2 * side.file.fullScaleV) / 2 ** 23;
+      let [held, played] = [0, 0];
+      for (const [timeS, , level, tolerance] of side.truth.rows) {
+        if (level === null) continue;
+        const found = read.get(timeS.toFixed(3));
+        expect(found, String(timeS)).toBeDefined();
+        expect(Math.abs(found! - level), String(timeS)).toBeLessThanOrEqual(tolerance! + rounding);
+        if (timeS < 0) held += 1;
+        else played += 1;
+      }
+      expect(held).toBeGreaterThan(15);
+      expect(played).toBeGreaterThan(25);
+    },
+  );
+
+  it.each(["SIGINT", "SIGTERM"] as const)(
+    "[WAVE-090] %s ends it with 130, nothing left",
+    async (sign) => {
+      const cwd = mkdtempSync(join(folder, "stopped "));
+      const args = ["waveform", path("long.scenario.yaml"), ...LIMIT, "--out", "x.wav"];
+      const ended = await amberline(args, {
+        cwd,
+        onStart: (kill) => {
+          const timer = setInterval(() => {
+            if (!existsSync(join(cwd, "x.wav.part"))) return;
+            clearInterval(timer);
+            kill(sign);
+          }, 1);
+        },
+      });
+      expect(ended.code).toBe(130);
+      expect(ended.stderr).toContain("Interrupted; nothing was written.");
+      expect(readdirSync(cwd)).toEqual([]);
+    },
+  );
 
   it("[STIM-036] a folder that cannot be written is told", async () => {
     const ended = await call("plain", ...LIMIT, "--out", "/proc/none/x.wav");

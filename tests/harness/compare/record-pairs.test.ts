@@ -1,12 +1,23 @@
 // Two streams of records: what was altered by hand must be found, counted and placed.
 import { describe, expect, it } from "vitest";
 import fc from "fast-check";
-import { RECORD_BYTES } from "../../../shared/layout.ts";
+import {
+  RECORD_BYTES,
+  RECORD_DETAIL,
+  RECORD_IM,
+  RECORD_KIND,
+  RECORD_LEVEL,
+  RECORD_EVENT,
+  RECORD_EXCEEDANCE,
+} from "../../../shared/layout.ts";
 import { EVENT_CAUTION_ON } from "../../../shared/units.ts";
 import type { DecodedRecord, EventRecord, LevelRecord } from "../../../host/record-types.ts";
 import { decodeRecords, encodeRecord } from "../../../host/records.ts";
 import { ulpsApart } from "../../../harness/compare/float-distance.ts";
+import { comparedBytes } from "../../../harness/compare/compare.ts";
+import type { RecordStream } from "../../../harness/compare/compared-side.ts";
 import { RecordPairs } from "../../../harness/compare/record-pairs.ts";
+import { cleanCounters } from "../../kit/clean-counters.ts";
 import { playScene } from "../../kit/play-scene.ts";
 import { suiteCases } from "../../kit/regression-suite.ts";
 import { TEST_SEED } from "../../kit/seed.ts";
@@ -15,6 +26,7 @@ const scene = suiteCases(
   "caution/does-a-caution-without-delay-come-and-go-at-once.scenario.yaml",
 )[0]!;
 const { records: BYTES } = await playScene(scene);
+const KINDS = [RECORD_LEVEL, RECORD_EVENT, RECORD_EXCEEDANCE];
 const PERIOD_TICKS = scene.profile.displayPeriodS * scene.profile.clockHz;
 
 function bytesOf(records: readonly DecodedRecord[]): Uint8Array {
@@ -141,7 +153,92 @@ describe("two streams of records", () => {
     expect(records[0] - records[1]).toBe(3);
     expect(first).toMatchObject({ record: records[1], note: "A alone has a record here" });
     expect(effects.onlyA).toHaveLength(3);
-    expect(compared(BYTES, BYTES.subarray(0, BYTES.length - 5)).isEqual).toBe(false);
+    const cut = compared(BYTES, BYTES.subarray(0, BYTES.length - 5));
+    expect(cut.first).toMatchObject({
+      record: records[0] - 1,
+      note: "A alone has a record here",
+    });
+    const odd = compared(Uint8Array.of(...BYTES, 1, 2), Uint8Array.of(...BYTES, 1, 3));
+    expect(odd.isEqual).toBe(false);
+    expect(odd.first!.note).toBe("A ends with 2 bytes of a record, B with 2");
+    expect(compared(Uint8Array.of(...BYTES, 7), Uint8Array.of(...BYTES, 7)).isEqual).toBe(true);
+  });
+
+  const places = decodeRecords(BYTES).map(({ kind }, place) => ({ kind, place }));
+  it.each(["level", "event", "exceedance"])(
+    "[COMP-008] no byte of a record of kind %s may differ unseen",
+    (kind) => {
+      const { place } = places.find((one) => one.kind === kind)!;
+      for (let i = 0; i < RECORD_BYTES; i += 1) {
+        for (const mask of [1, 0x80, 0xff]) {
+          const changed = BYTES.slice();
+          changed[place * RECORD_BYTES + i]! ^= mask;
+          // A kind that is none is told by an error, another kind by a note.
+          if (i === RECORD_KIND && !KINDS.includes(changed[place * RECORD_BYTES]!)) {
+            expect(() => compared(BYTES, changed)).toThrow(/kind \d+ is not known/);
+            continue;
+          }
+          const { isEqual, first } = compared(BYTES, changed);
+          expect(isEqual, `byte ${i}`).toBe(false);
+          expect(first!.record).toBe(place);
+          expect(first!.fields.length > 0 || first!.note !== undefined).toBe(true);
+        }
+      }
+    },
+  );
+
+  it("[COMP-008] a byte that is no field's is told by its place", () => {
+    const { place } = places.find(({ kind }) => kind === "level")!;
+    const changed = BYTES.slice();
+    changed[place * RECORD_BYTES + RECORD_DETAIL] = 9;
+    const { first, effects } = compared(BYTES, changed);
+    expect(first!.fields).toEqual([{ field: `byte ${RECORD_DETAIL}`, a: 0, b: 9 }]);
+    expect(effects.levelsDiffering).toBe(0);
+  });
+
+  it("[COMP-009] a zero's sign and a NaN's digits are bits, too", () => {
+    const zero = altered(() => ({ re: 0 }));
+    const minus = altered(() => ({ re: -0 }));
+    expect(compared(zero, minus).first!.fields).toEqual([{ field: "re", a: 0, b: "-0", ulps: 0 }]);
+    const nan = altered(() => ({ im: NaN }), 1);
+    const other = nan.slice();
+    const { place } = places.find(({ kind }) => kind === "level")!;
+    other[place * RECORD_BYTES + RECORD_IM]! ^= 1;
+    expect(decodeRecords(other)).toEqual(decodeRecords(nan));
+    expect(compared(nan, other).first!.fields).toMatchObject([{ field: `byte ${RECORD_IM}` }]);
+  });
+
+  it("[COMP-010] what one alone has is counted, and no longer list is kept", () => {
+    const pairs = new RecordPairs(scene.profile);
+    pairs.over(1);
+    pairs.take(BYTES, new Uint8Array(0));
+    const { effects, records, first } = pairs.finish();
+    expect(records).toEqual([BYTES.length / RECORD_BYTES, 0]);
+    expect(first).toMatchObject({ record: 0, note: "A alone has a record here" });
+    const levels = places.filter(({ kind }) => kind === "level").length;
+    const events = places.filter(({ kind }) => kind === "event").length;
+    expect(effects.onlyA).toHaveLength(9);
+    expect(effects.onlyA[8]).toBe(`and ${levels + events - 8} more`);
+  });
+
+  it("[COMP-011] neither side is read further ahead than one of its pieces", async () => {
+    const given = [0, 0];
+    let lead = 0;
+    const stream = (side: 0 | 1, pieceBytes: number): RecordStream => ({
+      async next() {
+        const piece = BYTES.subarray(given[side]!, given[side]! + pieceBytes);
+        given[side]! += piece.length;
+        lead = Math.max(lead, given[0]! - given[1]!);
+        return piece.length === 0 ? undefined : piece;
+      },
+      counters: () => cleanCounters({}),
+      async close() {},
+    });
+    const [wide, narrow] = [16 * RECORD_BYTES, RECORD_BYTES + 1];
+    const [a, b] = [stream(0, wide), stream(1, narrow)];
+    expect(await comparedBytes("a case", scene.profile, a, b)).toMatchObject({ isEqual: true });
+    expect(given).toEqual([BYTES.length, BYTES.length]);
+    expect(lead).toBeLessThanOrEqual(wide);
   });
 
   it("[COMP-007] distances of single-precision numbers are counted over zero, too", () => {

@@ -53,4 +53,35 @@ describe("tachometer channel", () => {
     }
     expect(() => new PitchTally().at(0.5)).toThrow(RangeError);
   });
+
+  /** Edges at these times, as the sample after each tells them. */
+  function middleOf(times: readonly number[], isWhole: boolean): number {
+    const tally = new PitchTally();
+    for (const time of times) tally.take(isWhole ? Math.ceil(time) : time);
+    return tally.middle;
+  }
+
+  it.each([250 / 3, 83.9, 4.3, 1500.25])(
+    "[REC-028] tells a steady pitch of %d samples to a sample over all, from edges in whole samples",
+    (pitch) => {
+      const times = Array.from({ length: 1200 }, (_, i) => 0.37 + pitch * i);
+      expect(Math.abs(middleOf(times, true) - pitch)).toBeLessThanOrEqual(1 / 1199);
+    },
+  );
+
+  it("[REC-028] leaves out a wheel's gap, lost edges, and what a run-up does beside the middle", () => {
+    // Six positions less one, at a pitch of half a sample and at one of 7.3 samples.
+    for (const pitch of [0.5, 7.3]) {
+      const gapped = Array.from({ length: 1200 }, (_, i) => pitch * i).filter((_, i) => i % 6 > 0);
+      expect(middleOf(gapped, false)).toBeCloseTo(pitch, 9);
+    }
+    // 40 to 120 samples, evenly: the middle one is 80, the mean of all too; then a long tail at 300.
+    const times = [0];
+    for (let i = 0; i < 801; i += 1) times.push(times.at(-1)! + 40 + i / 10);
+    expect(Math.abs(middleOf(times, true) - 80)).toBeLessThanOrEqual(1);
+    for (let i = 0; i < 400; i += 1) times.push(times.at(-1)! + 300);
+    // 601 of the 1201 lie at 100 or under.
+    expect(Math.abs(middleOf(times, true) - 100)).toBeLessThanOrEqual(1);
+    expect(() => middleOf([3], false)).toThrow(RangeError);
+  });
 });

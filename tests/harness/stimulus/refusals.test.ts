@@ -1,11 +1,11 @@
 // What is never written for a generator, and that nothing of it is left.
-import { existsSync, mkdtempSync, readdirSync, rmSync } from "node:fs";
+import { existsSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
+import { tooLong } from "../../../harness/stimulus/frame-writer.ts";
 import { type StimulusJob, writeStimulus } from "../../../harness/stimulus/stimulus-job.ts";
 import type { Scene } from "../../../harness/scene/scene.ts";
-import { suiteCases } from "../../kit/regression-suite.ts";
 import { channelSignal, orderComponent, scene } from "../../kit/scene-builder.ts";
 import { FULL_SCALE_V, extraEdgeScene, stimulusJob } from "./stimulus-kit.ts";
 
@@ -13,7 +13,6 @@ const folder = mkdtempSync(join(tmpdir(), "amberline no stimulus "));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 const jobOf = (made: Scene, changes: Partial<StimulusJob> = {}): StimulusJob =>
   stimulusJob(folder, made, changes);
-const NOISY = "board/does-noise-in-counts-stay-within-its-spread.scenario.yaml";
 
 describe("a stimulus that may not be", () => {
   const left = (): string[] => readdirSync(folder).toSorted();
@@ -65,13 +64,55 @@ describe("a stimulus that may not be", () => {
     expect(existsSync(job.path)).toBe(true);
   });
 
-  it("[STIM-015] noise beside a fault is not written at another rate than its own", async () => {
-    const made = suiteCases(NOISY)[0]!;
-    const faults = [{ kind: "gain" as const, fromS: 1, untilS: 2, factor: 0.5 }];
-    const channels = made.channels.map((signal) => ({ ...signal, faults }));
-    const said = await refusal(jobOf({ ...made, channels }, { times: 2 }));
-    expect(said).toContain("channel frame has noise and a fault");
+  it("[WAVE-084] a limit that only the held part passes is refused, before a folder is made", async () => {
+    const rows = [
+      { timeS: 0, amplitudePk: 500, phaseLagRad: 0 },
+      { timeS: 0.001, amplitudePk: 1, phaseLagRad: 0 },
+    ];
+    const envelope = { kind: "steps" as const, rows };
+    const quantity = "acceleration" as const;
+    const component = { kind: "order" as const, shaft: 0, order: 1, quantity, envelope };
+    const made = scene({ durationS: 1, channels: [channelSignal([component])] });
+    const limits = { inputV: 1, pulseV: FULL_SCALE_V };
+    const path = join(folder, "not there", "x.wav");
+    const said = await refusal(jobOf(made, { limits, path }));
+    expect(existsSync(join(folder, "not there"))).toBe(false);
+    expect(said).toMatch(
+      /channel fan would reach 1\.25 V at -\d+\.\d+ s, above the input limit of 1 V/,
+    );
   });
+
+  it.each(["x.wav", "x.wav.json", "x.wav.part", "x.wav.json.part"])(
+    "[WAVE-085] %s of somebody else's is left as it is",
+    async (name) => {
+      const inside = mkdtempSync(join(folder, "mine "));
+      writeFileSync(join(inside, name), "mine");
+      const job = jobOf(scene({ durationS: 1 }), { path: join(inside, "x.wav") });
+      await expect(writeStimulus(job)).rejects.toThrow(/is there already; it is not written over/);
+      expect(readdirSync(inside)).toEqual([name]);
+      expect(readFileSync(join(inside, name), "utf8")).toBe("mine");
+    },
+  );
+
+  it.each(["x.wav", "x.wav.json"])(
+    "[WAVE-086] %s that comes while it is made is left as it is, and nothing beside it",
+    async (name) => {
+      const inside = mkdtempSync(join(folder, "race "));
+      // Comes as soon as the writing has begun: all checks of what is there lie behind.
+      const timer = setInterval(() => {
+        const isBegun = readdirSync(inside).includes("x.wav.part");
+        if (isBegun && !existsSync(join(inside, name))) writeFileSync(join(inside, name), "mine");
+      });
+      const job = jobOf(scene({ durationS: 30 }), { path: join(inside, "x.wav") });
+      try {
+        await expect(writeStimulus(job)).rejects.toThrow(/is there already/);
+      } finally {
+        clearInterval(timer);
+      }
+      expect(readdirSync(inside)).toEqual([name]);
+      expect(readFileSync(join(inside, name), "utf8")).toBe("mine");
+    },
+  );
 
   it("[STIM-018] more samples than the edge clock serves are refused, with what it serves", async () => {
     // 80 MHz over 12.8 kHz is 6250 = 2·5⁵.
@@ -111,5 +152,21 @@ describe("a stimulus that may not be", () => {
   it("[STIM-017] over what a WAV holds it is refused before it begins", async () => {
     const made = scene({ durationS: 200_000 });
     expect(await refusal(jobOf(made))).toContain("a WAV file holds 4 GiB");
+  });
+
+  it("[WAVE-091] a WAV is refused where the size of its RIFF would not go into 32 bits", () => {
+    const names = ["a", "b", "c"];
+    const layout = { sampleRateHz: 12_800, fullScaleV: 5, names, zeroSample: 0 };
+    const HEAD_BYTES = 80;
+    for (const [format, bytes] of [
+      ["wav24", 9],
+      ["wav-float", 12],
+    ] as const) {
+      const most = Math.floor((2 ** 32 - HEAD_BYTES - 16) / bytes);
+      expect(tooLong(format, { ...layout, sampleCount: most })).toBeUndefined();
+      const over = Math.ceil((2 ** 32 + 8 - HEAD_BYTES) / bytes);
+      expect(tooLong(format, { ...layout, sampleCount: over })).toContain("holds 4 GiB");
+    }
+    expect(tooLong("csv", { ...layout, sampleCount: 1e12 })).toBeUndefined();
   });
 });

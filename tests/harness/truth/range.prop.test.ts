@@ -6,6 +6,7 @@ import type { Core } from "../../../host/core.ts";
 import { makePlainJudge } from "../../../harness/judge/streaming-judge.ts";
 import type { Scene, TachFault } from "../../../harness/scene/scene.ts";
 import { makeTruth } from "../../../harness/truth/truth.ts";
+import { evenNumber } from "../../kit/even-number.ts";
 import { loadCore, playScene } from "../../kit/play-scene.ts";
 import * as kit from "../../kit/scene-builder.ts";
 import { TEST_SEED } from "../../kit/seed.ts";
@@ -32,20 +33,17 @@ async function wrongOf(scene: Scene): Promise<string[]> {
     .map(({ check, why }) => `${check}: ${why}`);
 }
 
-const real = (min: number, max: number): fc.Arbitrary<number> =>
-  fc.double({ min, max, noNaN: true });
-
 /** Speeds in shares of a limit: at it, about it, far from it. */
 const speed = fc
   .oneof(
-    fc.tuple(fc.constantFrom(LEAST, MOST), real(-0.02, 0.02)),
+    fc.tuple(fc.constantFrom(LEAST, MOST), evenNumber(-0.02, 0.02)),
     fc.tuple(fc.constantFrom(LEAST, MOST), fc.constantFrom(0, -0.3, 0.3, -1e-4, 1e-4, 1e-5)),
   )
   .map(([limit, share]) => limit * (1 + share));
 
 /** Pieces of one to six seconds; changes stay well below the limit of the acceleration. */
 const speeds = fc
-  .array(fc.tuple(real(2, 6), speed), {
+  .array(fc.tuple(evenNumber(2, 6), speed), {
     minLength: 1,
     maxLength: 5,
   })
@@ -65,7 +63,7 @@ const wheel = fc.constantFrom(
 );
 
 const small = (most: number): fc.Arbitrary<number> =>
-  fc.oneof({ weight: 3, arbitrary: fc.constant(0) }, { weight: 1, arbitrary: real(0, most) });
+  fc.oneof({ weight: 3, arbitrary: fc.constant(0) }, { weight: 1, arbitrary: evenNumber(0, most) });
 
 /** Missed edges lengthen what the speed is read over. */
 const faults = fc.oneof(
@@ -73,7 +71,7 @@ const faults = fc.oneof(
   {
     weight: 1,
     arbitrary: fc
-      .record({ atS: real(1, 11), count: fc.integer({ min: 1, max: 4 }) })
+      .record({ atS: evenNumber(1, 11), count: fc.integer({ min: 1, max: 4 }) })
       .map((one): TachFault[] => [{ kind: "missed", ...one }]),
   },
 );
@@ -83,7 +81,7 @@ const scenes = fc
     rows: speeds,
     wheel,
     faults,
-    startAngleRev: real(0, 1),
+    startAngleRev: evenNumber(0, 1),
     jitterPitches: small(0.004),
     eccentricPitches: small(0.01),
     badPitches: small(0.01),

@@ -6,6 +6,7 @@ import * as LINK from "../../../shared/link.ts";
 import { Deframer, type Verdict } from "../../../host/link/deframer.ts";
 import * as PACKET from "../../../host/link/packet.ts";
 import { slipEncode } from "../../../host/link/slip.ts";
+import { evenNumber } from "../../kit/even-number.ts";
 import { TEST_SEED } from "../../kit/seed.ts";
 
 const heads = fc.record({
@@ -43,7 +44,7 @@ const framed = [...slipEncode(packet)];
 
 describe("frames", () => {
   it("[LINK-040] any packet comes back from its frame, split anyhow", () => {
-    const cuts = fc.array(fc.double({ min: 0, max: 1, noNaN: true }), { maxLength: 12 });
+    const cuts = fc.array(evenNumber(0, 1), { maxLength: 12 });
     fc.assert(
       fc.property(heads, bodies, cuts, (head, body, shares) => {
         const frame = slipEncode(PACKET.encodePacket(head, body));
