@@ -23,5 +23,8 @@ if (wants("core")) {
   for (const target of ["release", "debug", "board"]) runNode(asc, ["--target", target]);
 }
 if (wants("host")) {
-  runNode(installedCommand("typescript", "tsc"), ["-p", "host/tsconfig.build.json"]);
+  const tsc = installedCommand("typescript", "tsc");
+  runNode(tsc, ["-p", "host/tsconfig.build.json"]);
+  // What a user's own adapter is written against.
+  runNode(tsc, ["-p", "host/tsconfig.types.json"]);
 }

@@ -1,8 +1,10 @@
 // A target that an adapter gives, loaded when it is opened. What comes back is looked at: a promise of
 // bits is worth nothing where the shape is wrong.
+import { messageOf } from "../../host/error-message.ts";
 import type { Counters } from "../../host/record-types.ts";
 import type { BlockBatch, Capabilities, ConfigEcho, Target } from "../target/target.ts";
 import type { LevelBoxFacts } from "./adapter.ts";
+import { bytesOf, plainBytes, plainCapabilities, plainCounters } from "./adapter-answer.ts";
 import type { AdapterWatch } from "./adapter-watch.ts";
 import type { LoadedAdapter } from "./load-adapter.ts";
 
@@ -12,17 +14,16 @@ const LEVELS = { kind: "module", layoutVersion: 0, numericsVersion: 0, sampleFor
 /** A box that shows levels, as results name it. */
 export const boxName = ({ name, identity }: LevelBoxFacts): string => `${name} ${identity}`;
 
-function mustBeBytes(what: string, value: unknown): Uint8Array {
-  if (value instanceof Uint8Array) return value;
-  throw new Error(`the adapter's ${what} must give bytes (a Uint8Array)`);
-}
-
 export class AdapterTarget implements Target {
+  readonly #file: string;
   readonly #load: () => Promise<LoadedAdapter>;
   readonly #watch: AdapterWatch;
   #target: Target | undefined;
+  #signal: AbortSignal | undefined;
 
-  constructor(load: () => Promise<LoadedAdapter>, watch: AdapterWatch) {
+  /** file: as it is told where something is wrong with what it gives. */
+  constructor(file: string, load: () => Promise<LoadedAdapter>, watch: AdapterWatch) {
+    this.#file = file;
     this.#load = load;
     this.#watch = watch;
   }
@@ -33,28 +34,25 @@ export class AdapterTarget implements Target {
       return { ...LEVELS, identity: boxName(adapter.facts) };
     }
     this.#target = adapter.target;
-    const said = await this.#watch.wait("open()", () => adapter.target.open(signal), { signal });
-    if (typeof said?.identity !== "string" || typeof said.numericsVersion !== "number") {
-      throw new Error("the adapter's open() must say who it is: identity and numericsVersion");
-    }
-    return { ...said, kind: "module" };
+    this.#signal = signal;
+    const said = await this.#asked("open()", (target) => target.open(signal), signal);
+    return { ...plainCapabilities(this.#file, said), kind: "module" };
   }
 
   async configure(bytes: Uint8Array): Promise<ConfigEcho> {
     const echo = await this.#asked("configure()", (target) => target.configure(bytes));
-    return { bytes: mustBeBytes("configure()", echo?.bytes) };
+    return { bytes: bytesOf(this.#file, "configure()", echo, "bytes") };
   }
 
   async feed(batch: BlockBatch): Promise<Uint8Array> {
-    return mustBeBytes("feed()", await this.#asked("feed()", (target) => target.feed(batch)));
+    const records = await this.#asked("feed()", (target) => target.feed(batch));
+    return plainBytes(this.#file, "feed()", records);
   }
 
   async finish(): Promise<{ records: Uint8Array; counters: Counters }> {
     const last = await this.#asked("finish()", (target) => target.finish());
-    if (typeof last?.counters !== "object" || last.counters === null) {
-      throw new Error("the adapter's finish() must give records and counters");
-    }
-    return { records: mustBeBytes("finish()", last.records), counters: last.counters };
+    const records = bytesOf(this.#file, "finish()", last, "records");
+    return { records, counters: plainCounters(this.#file, last) };
   }
 
   reset(): Promise<void> {
@@ -69,9 +67,23 @@ export class AdapterTarget implements Target {
       await this.#watch.wait("close()", () => target.close());
   }
 
-  async #asked<T>(what: string, call: (target: Target) => Promise<T>): Promise<T> {
+  async #asked<T>(
+    what: string,
+    call: (target: Target) => Promise<T>,
+    signal?: AbortSignal,
+  ): Promise<T> {
     const target = this.#target;
-    if (target !== undefined) return this.#watch.wait(what, () => call(target));
-    throw new Error("a box that shows levels keeps no records: judge it by run with --device FILE");
+    if (target === undefined) {
+      const said = "a box that shows levels keeps no records: judge it by run with --device FILE";
+      throw new Error(said);
+    }
+    try {
+      return await this.#watch.wait(what, () => call(target), { signal });
+    } catch (error) {
+      const isAbort = error instanceof Error && error.name === "AbortError";
+      if (!isAbort || this.#signal?.aborted === true) throw error;
+      // An abort of the adapter's own is a failure of it, and no interrupt of the run.
+      throw new Error(`it aborted: ${messageOf(error)}`, { cause: error });
+    }
   }
 }

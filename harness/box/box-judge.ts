@@ -1,252 +1,226 @@
 // A box's readings against its own specification: each inside, outside, or within the guard band.
 import type { Reading } from "../adapter/adapter.ts";
 import type { BoxReading } from "../judge/types.ts";
-import {
-  type Decision,
-  type UncertaintyTerm,
-  decide,
-  expandedUncertainty,
-  rectangular,
-} from "./decision.ts";
+import { COVERAGE_FACTOR, type Decision, severity } from "./decision.ts";
 import type { DeviceSpecification } from "./device-file.ts";
-import type { ExpectedStep } from "./expected-number.ts";
-
-/** A share of a step by which a number may miss a multiple of it: decimal digits on a wire. */
-const STEP_SLACK = 1e-3;
-/** A gap between readings that is longer than so many update periods is a missing one. */
-const GAP_PERIODS = 1.5;
+import { type Decided, type Expectation, decideWithin, limitRatio } from "./limits.ts";
+import type { TruthWindows, Window } from "./truth-window.ts";
 
 /** A reading on the scenario's own time. */
 export interface TimedReading extends Reading {
   sceneS: number;
+  /** How sure that time is, standard, s. */
+  standardS: number;
 }
 
-export interface FilterDecisions {
+/** How many readings came out how; the worst of them first wrong. */
+export interface Tally {
   inside: number;
   guardBand: number;
   outside: number;
   notJudged: number;
-  worst?: BoxReading;
-  speed: { judged: number; outside: number; worstRatio: number; worstS: number };
-  caution: { judged: number; outside: number; worstS: number };
-  step: { judged: number; outside: number; worstS: number };
-  gaps: { judged: number; outside: number; worstS: number };
+  worstRatio: number;
+  worstS: number;
 }
 
-interface Window {
-  steps: ExpectedStep[];
-  isKnown: boolean;
-  low: number;
-  high: number;
-  tolerance: number;
-}
-
-/** Expected steps from one time to another, and one more on either side. */
-class StepWindows {
-  readonly #steps: readonly ExpectedStep[];
-  readonly #periodS: number;
-
-  constructor(steps: readonly ExpectedStep[], periodS: number) {
-    this.#steps = steps;
-    this.#periodS = periodS;
-  }
-
-  between(fromS: number, untilS: number): Window {
-    const first = this.#steps[0]?.timeS ?? Infinity;
-    const last = this.#steps.at(-1)?.timeS ?? -Infinity;
-    const at = (timeS: number): number => Math.round((timeS - first) / this.#periodS);
-    const steps = this.#steps.slice(
-      Math.max(0, Math.floor(at(fromS) - 1)),
-      Math.max(0, Math.ceil(at(untilS) + 2)),
-    );
-    const numbers = steps.map(({ number }) => number);
-    return {
-      steps,
-      isKnown:
-        fromS - this.#periodS >= first &&
-        untilS <= last + this.#periodS &&
-        steps.length > 0 &&
-        steps.every((one) => one.isKnown),
-      low: Math.min(...numbers),
-      high: Math.max(...numbers),
-      tolerance: Math.max(0, ...steps.map((one) => one.tolerance)),
-    };
-  }
-}
-
-/** Terms of a reading's uncertainty, display units. */
-function termsOf(
-  expected: number,
-  truthTolerance: number,
-  { stimulus, displayStep }: DeviceSpecification,
-): UncertaintyTerm[] {
-  return [
-    { name: "stimulus", standard: (Math.abs(expected) * stimulus.share) / stimulus.coverageFactor },
-    { name: "truth of the number", standard: rectangular(truthTolerance) },
-    { name: "step of the number", standard: rectangular(displayStep / 2) },
-  ];
-}
-
-const empty = (): { judged: number; outside: number; worstS: number } => ({
-  judged: 0,
+export const emptyTally = (): Tally => ({
+  inside: 0,
+  guardBand: 0,
   outside: 0,
+  notJudged: 0,
+  worstRatio: 0,
   worstS: 0,
 });
 
+export function count(tally: Tally, decided: Decision): void {
+  if (decided === "inside") tally.inside += 1;
+  else if (decided === "outside") tally.outside += 1;
+  else tally.guardBand += 1;
+}
+
+export interface LevelDecisions {
+  level: Tally;
+  worst?: BoxReading;
+  speed: Tally;
+  /** Readings that show too little, all at one greatest number below the top. */
+  saturated?: { shown: number; count: number; fromS: number };
+}
+
+/** A window of the truth, and where times are off. */
+type Around = Record<"reach" | "early" | "late" | "wide", Window>;
+
+function reaches(around: Around, of: "number" | "speed") {
+  const { reach, early, late, wide } = around;
+  return { reach: reach[of], early: early[of], late: late[of], wide: wide[of] };
+}
+
+/** What a reading's number should be; accuracy −1: not judged. */
+export interface Judged {
+  expected: number;
+  accuracy: number;
+  /** What it should show, where that stands still. */
+  steady?: number;
+}
+
+const NOT_JUDGED: Judged = { expected: 0, accuracy: -1 };
+/** So many readings that stand still at one number, where more is due, are an end of the display. */
+const SATURATED_LEAST = 3;
+
 export class BoxJudge {
   readonly #device: DeviceSpecification;
-  readonly #windows: StepWindows;
-  /** How far a reading's time may be off, beside the stated latency. */
-  readonly #slackS: number;
-  readonly #periodS: number;
-  readonly #result: FilterDecisions = {
-    inside: 0,
-    guardBand: 0,
-    outside: 0,
-    notJudged: 0,
-    speed: { judged: 0, outside: 0, worstRatio: 0, worstS: 0 },
-    caution: empty(),
-    step: empty(),
-    gaps: empty(),
-  };
-  #last: TimedReading | undefined;
+  readonly #top: number;
+  readonly #windows: TruthWindows;
+  readonly #level = emptyTally();
+  readonly #speed = emptyTally();
+  #worst: { reading: BoxReading; ratio: number } | undefined;
+  /** The greatest number shown, and how often it stood where more was due. */
+  #greatest = { shown: -Infinity, shortCount: 0, fromS: 0 };
 
-  constructor(
-    device: DeviceSpecification,
-    steps: readonly ExpectedStep[],
-    periodS: number,
-    slackS: number,
-  ) {
+  constructor(device: DeviceSpecification, windows: TruthWindows, top: number) {
     this.#device = device;
-    this.#windows = new StepWindows(steps, periodS);
-    this.#slackS = slackS;
-    this.#periodS = periodS;
+    this.#windows = windows;
+    this.#top = top;
   }
 
   /** Takes the readings of the scenario, ascending; answers what each should show, and its limit. */
-  take(reading: TimedReading): { expected: number; accuracy: number; caution: 0 | 1 | 2 } {
-    this.#gap(reading);
-    const level = this.#level(reading);
-    this.#speed(reading);
-    return { ...level, caution: this.#caution(reading) };
+  take(reading: TimedReading): Judged {
+    this.#takeSpeed(reading);
+    return this.#takeLevel(reading);
   }
 
-  finish(): FilterDecisions {
-    return this.#result;
+  finish(): LevelDecisions {
+    const { shown, shortCount, fromS } = this.#greatest;
+    return {
+      level: this.#level,
+      ...(this.#worst === undefined ? {} : { worst: this.#worst.reading }),
+      speed: this.#speed,
+      ...(shortCount >= SATURATED_LEAST && shown < this.#top
+        ? { saturated: { shown, count: shortCount, fromS } }
+        : {}),
+    };
   }
 
-  /** Steps of the truth that a reading may be of. */
-  #window({ sceneS }: TimedReading, settlingS: number): Window {
-    const { fromS, toS } = this.#device.latency;
-    return this.#windows.between(
-      sceneS - toS - settlingS - this.#slackS,
-      sceneS - fromS + this.#slackS,
-    );
+  /** Of the truth, within the stated latency, and where times are off by their U. */
+  #around({ sceneS, standardS }: TimedReading, settlingS: number): Around {
+    const { latency } = this.#device;
+    const offS = COVERAGE_FACTOR * standardS;
+    const [fromS, untilS] = [sceneS - latency.toS - settlingS, sceneS - latency.fromS];
+    return {
+      reach: this.#windows.between(fromS, untilS),
+      early: this.#windows.between(fromS - offS, untilS - offS),
+      late: this.#windows.between(fromS + offS, untilS + offS),
+      wide: this.#windows.between(fromS - offS, untilS + offS),
+    };
   }
 
-  #level(reading: TimedReading): { expected: number; accuracy: number } {
-    const { filter, settlingS, accuracy, decision } = this.#device;
-    const window = this.#window(reading, filter === undefined ? settlingS : 0);
-    const { low, high, tolerance, isKnown } = window;
-    const middle = (low + high) / 2;
+  #takeLevel(reading: TimedReading): Judged {
+    const { filter, settlingS, accuracy, decision, stimulus, displayStep } = this.#device;
+    const settledS = filter === undefined ? settlingS : 0;
+    const around = this.#around(reading, settledS);
+    const { low, high, tolerance } = around.wide.number;
     // Of an unknown filter only what stands still long enough is judged.
     const isSteady = high - low <= 2 * tolerance;
-    if (!isKnown || (filter === undefined && !isSteady)) {
-      this.#result.notJudged += 1;
-      return { expected: 0, accuracy: -1 };
+    if (!around.wide.isKnown || (filter === undefined && !isSteady)) {
+      this.#level.notJudged += 1;
+      return NOT_JUDGED;
     }
-    const { shown } = reading;
-    const nearest = Math.min(high, Math.max(low, shown));
-    const expected = filter === undefined ? middle : nearest;
-    const limit = accuracy.share * Math.abs(expected) + accuracy.units;
-    const terms = termsOf(expected, tolerance, this.#device);
-    const expanded = expandedUncertainty(terms);
-    const guardBand = decision.guardFactor * expanded;
-    const error = reading.isValid === false ? NaN : shown - expected;
-    const decided = decide(error, limit, guardBand, decision.rule);
-    this.#count(decided);
-    this.#step(reading);
-    this.#worst({
-      name: reading.filter,
-      timeS: reading.sceneS,
-      shown,
-      expected,
-      error,
-      accuracy: limit,
-      expandedUncertainty: expanded,
-      guardBand,
-      terms,
-      decision: decided,
-    });
-    return { expected, accuracy: limit };
+    const expectation: Expectation = {
+      ...reaches(around, "number"),
+      accuracyAt: (expected) => accuracy.share * Math.abs(expected) + accuracy.units,
+      termsAt: (expected) => [
+        {
+          name: "stimulus",
+          standard: (Math.abs(expected) * stimulus.share) / stimulus.coverageFactor,
+        },
+      ],
+      rounding: displayStep / 2,
+      top: this.#top,
+    };
+    const shown = reading.isValid === false ? NaN : reading.shown;
+    const decided = decideWithin(shown, expectation, decision);
+    count(this.#level, decided.decision);
+    const { reach } = expectation;
+    this.#noteWorst(reading, reach, decided);
+    this.#noteGreatest(reading, decided);
+    const ends = [reach.low, reach.high].map((one) => Math.min(one, this.#top));
+    const expected = Math.min(ends[1]!, Math.max(ends[0]!, reading.shown));
+    const isStill = reach.high - reach.low < displayStep / 2;
+    return {
+      expected: Number.isFinite(expected) ? expected : ends[0]!,
+      accuracy: decided.side.accuracy,
+      ...(isStill ? { steady: (ends[0]! + ends[1]!) / 2 } : {}),
+    };
   }
 
-  #count(decided: Decision): void {
-    if (decided === "inside") this.#result.inside += 1;
-    else if (decided === "outside") this.#result.outside += 1;
-    else this.#result.guardBand += 1;
+  #noteWorst(
+    reading: TimedReading,
+    { low, high }: { low: number; high: number },
+    decided: Decided,
+  ) {
+    const { side, decision } = decided;
+    const raw = limitRatio(side, this.#device.decision.rule);
+    const ratio = Number.isNaN(raw) ? Infinity : raw;
+    const worst = this.#worst;
+    if (worst !== undefined) {
+      const before = severity(worst.reading.decision);
+      if (severity(decision) < before) return;
+      if (severity(decision) === before && ratio <= worst.ratio) return;
+    }
+    const isBelow = side.expected === Math.min(low, this.#top) && side.expected > reading.shown;
+    const beyond = Math.max(0, side.excess);
+    this.#worst = {
+      ratio,
+      reading: {
+        name: reading.filter,
+        timeS: reading.sceneS,
+        shown: reading.shown,
+        low: Math.min(low, this.#top),
+        high: Math.min(high, this.#top),
+        ratio: Number.isFinite(ratio) ? ratio : null,
+        error: Number.isNaN(beyond) ? null : isBelow ? -beyond : beyond,
+        accuracy: side.accuracy,
+        expandedUncertainty: side.expandedUncertainty,
+        guardBand: side.guardBand,
+        terms: side.terms,
+        decision,
+      },
+    };
   }
 
-  #worst(one: BoxReading): void {
-    const ratio = ({ error, accuracy }: BoxReading): number =>
-      Number.isNaN(error) ? Infinity : Math.abs(error) / accuracy;
-    const { worst } = this.#result;
-    if (worst === undefined || ratio(one) > ratio(worst)) this.#result.worst = one;
-  }
-
-  #step({ shown, sceneS, isValid }: TimedReading): void {
+  #noteGreatest({ shown, isValid, sceneS }: TimedReading, { decision, side }: Decided): void {
     if (isValid === false) return;
-    const { displayStep } = this.#device;
-    const { step } = this.#result;
-    step.judged += 1;
-    const off = Math.abs(shown / displayStep - Math.round(shown / displayStep));
-    if (off <= STEP_SLACK) return;
-    step.outside += 1;
-    step.worstS ||= sceneS;
-  }
-
-  #gap(reading: TimedReading): void {
-    const { gaps } = this.#result;
-    if (this.#last !== undefined) {
-      gaps.judged += 1;
-      const apartS = reading.sceneS - this.#last.sceneS;
-      if (apartS > GAP_PERIODS / this.#device.updateRateHz) {
-        gaps.outside += 1;
-        gaps.worstS ||= reading.sceneS;
-      }
+    const isShort = decision === "outside" && shown < side.expected;
+    if (shown > this.#greatest.shown) this.#greatest = { shown, shortCount: 0, fromS: sceneS };
+    if (shown === this.#greatest.shown && isShort) {
+      if (this.#greatest.shortCount === 0) this.#greatest.fromS = sceneS;
+      this.#greatest.shortCount += 1;
     }
-    this.#last = reading;
   }
 
-  #speed(reading: TimedReading): void {
-    const { speedShare } = this.#device;
-    if (speedShare === undefined || reading.speedRevPerS === undefined) return;
-    const window = this.#window(reading, 0);
-    if (!window.isKnown) return;
-    const speeds = window.steps.map((one) => one.speedRevPerS);
-    const [low, high] = [Math.min(...speeds), Math.max(...speeds)];
-    const off = Math.max(low - reading.speedRevPerS, reading.speedRevPerS - high, 0);
-    const sure = Math.max(...window.steps.map((one) => one.speedTolerance));
-    const limit = speedShare * high + sure;
-    const { speed } = this.#result;
-    speed.judged += 1;
-    const ratio = off / limit;
-    if (!(ratio <= speed.worstRatio)) [speed.worstRatio, speed.worstS] = [ratio, reading.sceneS];
-    if (!(ratio <= 1)) speed.outside += 1;
-  }
-
-  /** Right where some step that the reading may be of allows it; a step that may be either does. */
-  #caution(reading: TimedReading): 0 | 1 | 2 {
-    const { steps } = this.#window(reading, this.#device.settlingS + this.#periodS);
-    const states = new Set(steps.map((one) => one.caution));
-    const only = states.size === 1 ? [...states][0]! : 2;
-    if (reading.isCaution === undefined || only === 2) return only;
-    const { caution } = this.#result;
-    caution.judged += 1;
-    if (reading.isCaution !== (only === 1)) {
-      caution.outside += 1;
-      caution.worstS ||= reading.sceneS;
+  #takeSpeed(reading: TimedReading): void {
+    const { speedShare, decision } = this.#device;
+    const { speedRevPerS } = reading;
+    if (speedShare === undefined || speedRevPerS === undefined) return;
+    const around = this.#around(reading, 0);
+    if (!around.wide.isKnown) {
+      this.#speed.notJudged += 1;
+      return;
     }
-    return only;
+    const decided = decideWithin(
+      speedRevPerS,
+      {
+        ...reaches(around, "speed"),
+        accuracyAt: (expected) => speedShare * expected,
+        termsAt: () => [],
+        rounding: 0,
+        top: Infinity,
+      },
+      decision,
+    );
+    count(this.#speed, decided.decision);
+    const ratio = limitRatio(decided.side, decision.rule);
+    if (!(ratio <= this.#speed.worstRatio)) {
+      [this.#speed.worstRatio, this.#speed.worstS] = [ratio, reading.sceneS];
+    }
   }
 }

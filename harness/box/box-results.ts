@@ -1,8 +1,18 @@
 // What was decided about a box, as the checks and pictures of a result.
 import { CAUTION_OFF } from "../../shared/units.ts";
-import type { CheckResult, EventResult, FilterResult, Trace } from "../judge/types.ts";
-import type { Scene } from "../scene/scene.ts";
-import type { FilterDecisions } from "./box-judge.ts";
+import type {
+  BoxCaution,
+  BoxDecision,
+  BoxReading,
+  CheckResult,
+  EventResult,
+  FilterResult,
+  Trace,
+} from "../judge/types.ts";
+import type { CheckName, Scene } from "../scene/scene.ts";
+import type { CautionDecisions } from "./box-caution.ts";
+import type { SilenceFound, StepFound } from "./box-display.ts";
+import type { LevelDecisions, Tally } from "./box-judge.ts";
 import type { DeviceSpecification } from "./device-file.ts";
 
 /** Readings of a picture; more are thinned evenly. */
@@ -11,58 +21,82 @@ const UNIT = "display units";
 
 const digits = (value: number): string => String(Number(value.toPrecision(4)));
 
-/** A check that is right or wrong as a whole. */
-function plainCheck(
-  check: CheckResult["check"],
-  source: number,
-  { judged, outside, worstS }: { judged: number; outside: number; worstS: number },
-  what: { right: string; wrong: string; none: string },
-): CheckResult {
-  const isRight = outside === 0;
+/** What a check decides, in a sentence, by how many of how many. */
+interface Plain {
+  check: CheckName;
+  source: number;
+  decision: BoxDecision;
+  judged: number;
+  wrong: number;
+  ratio?: number;
+  worstS: number;
+  why: string;
+}
+
+/** A check that is told as a whole; what was not judged counts as right where nothing asks for it. */
+function plainCheck({ decision, ratio, judged, wrong, worstS, ...rest }: Plain): CheckResult {
+  const isRight = decision === "inside" || decision === "not judged";
   return {
-    check,
-    source,
+    check: rest.check,
+    source: rest.source,
     isRight,
+    decision,
     judgedCount: judged,
-    wrongCount: outside,
-    worstRatio: isRight ? 0 : null,
+    wrongCount: wrong,
+    worstRatio: ratio ?? (isRight ? 0 : null),
     worstError: isRight ? 0 : null,
     worstTolerance: 0,
     worstTimeS: worstS,
     unit: "",
     smallestCaught: 0,
-    why:
-      judged === 0
-        ? what.none
-        : isRight
-          ? `${what.right} (${judged} judged)`
-          : `${what.wrong} at ${outside} of ${judged}, first at ${worstS.toFixed(2)} s`,
+    why: rest.why,
   };
+}
+
+const decisionOf = ({ inside, guardBand, outside }: Tally): BoxDecision =>
+  outside > 0
+    ? "outside"
+    : guardBand > 0
+      ? "within the guard band"
+      : inside > 0
+        ? "inside"
+        : "not judged";
+
+const judgedOf = ({ inside, guardBand, outside }: Tally): number => inside + guardBand + outside;
+
+function nearestText(worst: BoxReading | undefined): string {
+  if (worst === undefined) return "";
+  const { low, high, accuracy, guardBand, shown, timeS } = worst;
+  const should = digits(low) === digits(high) ? digits(low) : `${digits(low)} to ${digits(high)}`;
+  return (
+    `; nearest to its limit at ${timeS.toFixed(2)} s: shows ${digits(shown)}, should ${should} ` +
+    `± ${digits(accuracy)}, guard band ${digits(guardBand)}`
+  );
 }
 
 function levelCheck(
   source: number,
   name: string,
-  decisions: FilterDecisions,
-  { decision }: DeviceSpecification,
+  { level, worst, saturated }: LevelDecisions,
+  { decision: { rule } }: DeviceSpecification,
 ): CheckResult {
-  const { inside, guardBand, outside, worst } = decisions;
-  const judged = inside + guardBand + outside;
-  // What cannot be shown to be inside does not count as inside; nothing judged shows nothing.
-  const isRight = judged > 0 && outside === 0 && guardBand === 0;
-  const nearest =
-    worst === undefined
+  const judged = judgedOf(level);
+  const decision = decisionOf(level);
+  const end =
+    saturated === undefined
       ? ""
-      : `; nearest at ${worst.timeS.toFixed(2)} s: shows ${digits(worst.shown)}, should ` +
-        `${digits(worst.expected)} ± ${digits(worst.accuracy)}, guard band ${digits(worst.guardBand)}`;
-  const error = worst === undefined || Number.isNaN(worst.error) ? null : worst.error;
+      : `; it stands still at ${digits(saturated.shown)}, below its top, where more is due ` +
+        `(${saturated.count} readings, from ${saturated.fromS.toFixed(2)} s on)`;
+  const error = worst?.error ?? null;
   return {
     check: "level",
     source,
-    isRight,
+    // What cannot be shown to be inside does not count as inside; nothing judged shows nothing.
+    isRight: decision === "inside",
+    decision,
     judgedCount: judged,
-    wrongCount: outside + guardBand,
-    worstRatio: worst === undefined || error === null ? null : Math.abs(error) / worst.accuracy,
+    wrongCount: level.outside + level.guardBand,
+    worstRatio: worst?.ratio ?? null,
     worstError: error,
     worstTolerance: worst?.accuracy ?? 0,
     worstTimeS: worst?.timeS ?? 0,
@@ -70,48 +104,128 @@ function levelCheck(
     smallestCaught: worst === undefined ? 0 : worst.accuracy + worst.guardBand,
     why:
       judged === 0
-        ? `${name}: no reading could be judged`
-        : `${name}: ${inside} of ${judged} readings inside, ${guardBand} within the guard band, ` +
-          `${outside} outside (${decision.rule})${nearest}`,
+        ? `${name}: not judged, as the truth is known at no reading, or never stands still`
+        : `${name}: ${level.inside} of ${judged} readings inside, ${level.guardBand} within the ` +
+          `guard band, ${level.outside} outside (${rule})${nearestText(worst)}${end}`,
   };
 }
 
+function stepCheck(
+  source: number,
+  name: string,
+  { judged, off, beyondTop, firstS, coarseBy, evidence }: StepFound,
+  { displayStep }: DeviceSpecification,
+): CheckResult {
+  const isCoarse = coarseBy > 1;
+  const wrong = off + beyondTop;
+  const said = [
+    off > 0 ? `${off} of ${judged} numbers are no whole steps of ${displayStep}` : "",
+    beyondTop > 0 ? `${beyondTop} of ${judged} lie beyond the display's top` : "",
+    isCoarse
+      ? `moves by ${digits(coarseBy * displayStep)} at least, where ${displayStep} is stated ` +
+        `(${evidence} different numbers)`
+      : "",
+  ].filter((text) => text !== "");
+  const first = wrong > 0 ? `, first at ${firstS.toFixed(2)} s` : "";
+  const isTold = coarseBy === 1;
+  const right = isTold
+    ? `moves by steps of ${displayStep} (${judged} judged)`
+    : `the number moved too little to tell whether it moves by ${displayStep}`;
+  return plainCheck({
+    check: "shown",
+    source,
+    decision: said.length > 0 ? "outside" : isTold ? "inside" : "not judged",
+    judged: said.length > 0 || isTold ? judged : 0,
+    wrong: isCoarse ? judged : wrong,
+    worstS: firstS,
+    why: `${name}: ${said.length > 0 ? said.join(", and ") + first : right}`,
+  });
+}
+
+function silenceCheck(
+  source: number,
+  name: string,
+  found: SilenceFound,
+  { updateRateHz }: DeviceSpecification,
+): CheckResult {
+  const { judged, late, longestS, fromS, silentS, allowedS } = found;
+  return plainCheck({
+    check: "events",
+    source,
+    decision: late > 0 ? "outside" : "inside",
+    judged,
+    wrong: late,
+    worstS: fromS,
+    why:
+      late === 0
+        ? `${name}: renewed at ${updateRateHz} Hz or more often (${judged} judged)`
+        : `${name}: renewed later than ${updateRateHz} Hz allows, ${late === 1 ? "once" : `${late} times`}, ` +
+          `${silentS.toFixed(2)} s together; the longest silence, ${longestS.toFixed(2)} s from ` +
+          `${fromS.toFixed(2)} s on, may be ${allowedS.toFixed(2)} s`,
+  });
+}
+
+function tallyCheck(
+  check: CheckName,
+  source: number,
+  tally: Tally,
+  words: { what: string; some: string },
+): CheckResult {
+  const judged = judgedOf(tally);
+  const decision = decisionOf(tally);
+  const { guardBand, outside, worstRatio, worstS } = tally;
+  const isRight = decision === "inside";
+  return plainCheck({
+    check,
+    source,
+    decision,
+    judged,
+    wrong: outside + guardBand,
+    ...(worstRatio > 0 ? { ratio: worstRatio } : {}),
+    worstS,
+    why: isRight
+      ? `${words.what} is right at all ${judged} readings that decide`
+      : decision === "not judged"
+        ? `${words.what} could be judged at no reading`
+        : `${words.what}: of ${judged} readings ${guardBand} within the guard band, ${outside} ` +
+          `outside${words.some}`,
+  });
+}
+
+const windowText = ({ isOn, fromS, untilS, foundS }: BoxCaution): string =>
+  `; ${isOn ? "on" : "off"} may come from ${fromS.toFixed(2)} to ${untilS.toFixed(2)} s, ` +
+  (foundS === null ? "did not come then" : `came at ${foundS.toFixed(2)} s`);
+
+/** All checks of one number. */
 export function boxChecks(
   source: number,
   name: string,
-  decisions: FilterDecisions,
+  found: {
+    levels: LevelDecisions;
+    step: StepFound;
+    silence: SilenceFound;
+    caution: CautionDecisions | undefined;
+  },
   device: DeviceSpecification,
 ): CheckResult[] {
-  const { speed, caution, step, gaps } = decisions;
+  const { levels, step, silence, caution } = found;
   const checks = [
-    levelCheck(source, name, decisions, device),
-    plainCheck("shown", source, step, {
-      right: `${name}: moves by whole steps of ${device.displayStep}`,
-      wrong: `${name}: no whole step of ${device.displayStep}`,
-      none: `${name}: no number was shown`,
-    }),
-    plainCheck("events", source, gaps, {
-      right: `${name}: renewed at ${device.updateRateHz} Hz or more often`,
-      wrong: `${name}: renewed later than ${device.updateRateHz} Hz`,
-      none: `${name}: one reading alone`,
-    }),
+    levelCheck(source, name, levels, device),
+    stepCheck(source, name, step, device),
+    silenceCheck(source, name, silence, device),
   ];
-  if (speed.judged > 0) {
-    checks.push(
-      plainCheck("speed", source, speed, {
-        right: `${name}: the speed is within its accuracy`,
-        wrong: `${name}: the speed is off by up to ${digits(speed.worstRatio)} times its accuracy`,
-        none: "",
-      }),
-    );
+  const { speed } = levels;
+  if (judgedOf(speed) > 0) {
+    const some = `, first at ${speed.worstS.toFixed(2)} s`;
+    checks.push(tallyCheck("speed", source, speed, { what: `${name}: the speed`, some }));
   }
-  if (caution.judged > 0) {
+  if (caution !== undefined && judgedOf(caution.tally) > 0) {
+    const some = caution.windows
+      .filter((one) => one.decision !== "inside")
+      .map(windowText)
+      .join("");
     checks.push(
-      plainCheck("caution", source, caution, {
-        right: `${name}: the caution comes and goes in time`,
-        wrong: `${name}: the caution is not as it must be`,
-        none: "",
-      }),
+      tallyCheck("caution", source, caution.tally, { what: `${name}: the caution`, some }),
     );
   }
   return checks;

@@ -9,6 +9,7 @@ export interface BoxUnderTest {
   identity: string;
   /** "module", or what carries it. */
   kind: string;
-  /** Of code of the user's own. */
+  /** Of code of the user's own: where it stands, and what waits for it. */
+  file?: string;
   watch?: AdapterWatch;
 }

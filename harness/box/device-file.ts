@@ -18,6 +18,8 @@ export interface DeviceSpecification {
   /** Greatest error of the number: a share of what it should show, and so many display units. */
   accuracy: { share: number; units: number };
   displayStep: number;
+  /** The number stands still here where it would be greater, display units; absent: the profile's. */
+  displayTop?: number;
   updateRateHz: number;
   /** From the input to the number shown, beside the filter. */
   latency: { fromS: number; toS: number };
@@ -26,7 +28,11 @@ export interface DeviceSpecification {
   /** Share of the speed; absent: not stated. */
   speedShare?: number;
   /** Expanded uncertainty of what is played, as a share, and its coverage factor. */
-  stimulus: { share: number; coverageFactor: number };
+  /**
+   * Expanded uncertainty of what is played, as a share, and of when it is played against the
+   * times of readings; their coverage factor.
+   */
+  stimulus: { share: number; timeS: number; coverageFactor: number };
   decision: { rule: DecisionRule; guardFactor: number };
 }
 
@@ -62,6 +68,7 @@ export function deviceSchema() {
         },
       ),
       "display step": real().positive(),
+      "display top": real().positive().optional(),
       "update rate": hertz("4 Hz"),
       latency: record(
         { from: time("0 s"), to: time("500 ms") },
@@ -72,11 +79,15 @@ export function deviceSchema() {
       stimulus: record(
         {
           uncertainty: share({ example: "0.6 %" }),
+          "time uncertainty": time("10 ms").default(0),
           "coverage factor": real().positive().default(2),
         },
         {
           uncertainty: "Expanded uncertainty of what is played, as a share of it.",
-          "coverage factor": "k of that uncertainty. Left out: 2.",
+          "time uncertainty":
+            "Expanded uncertainty of a reading's time against what is played, beside what the " +
+            "bursts tell. Left out: 0.",
+          "coverage factor": "k of both uncertainties. Left out: 2.",
         },
       ),
       decision: record(
@@ -98,6 +109,7 @@ export function deviceSchema() {
       filter: "What is known of its filter; unknown: only settled stretches and steps are judged.",
       accuracy: "Greatest error of the number that it shows.",
       "display step": "The number moves by this, display units.",
+      "display top": "The number ends here, display units. Left out: the profile's top.",
       "update rate": "How often the number is renewed.",
       latency: "How long after its input the number follows, beside the filter.",
       settling: "How long until a step has arrived within the accuracy.",
@@ -118,17 +130,23 @@ function build(root: { [key: string]: unknown }): DeviceSpecification {
   complaints.finish();
   const { filter, decision, stimulus } = written;
   const speedShare = written["speed accuracy"];
+  const displayTop = written["display top"];
   return {
     name: written.device,
     note: written.note,
     filter: filter === "unknown" ? undefined : { kind: filter.kind, fullWidthHz: filter.bandwidth },
     accuracy: { share: ofReading, units: plus },
     displayStep: written["display step"],
+    ...(displayTop === undefined ? {} : { displayTop }),
     updateRateHz: written["update rate"],
     latency: { fromS: from, toS: to },
     settlingS: written.settling,
     ...(speedShare === undefined ? {} : { speedShare }),
-    stimulus: { share: stimulus.uncertainty, coverageFactor: stimulus["coverage factor"] },
+    stimulus: {
+      share: stimulus.uncertainty,
+      timeS: stimulus["time uncertainty"],
+      coverageFactor: stimulus["coverage factor"],
+    },
     decision: { rule: decision.rule, guardFactor: decision["guard factor"] },
   };
 }

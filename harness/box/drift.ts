@@ -5,13 +5,19 @@ import type { Reading } from "../adapter/adapter.ts";
 import { COVERAGE_FACTOR, rectangular } from "./decision.ts";
 import type { Burst } from "./timeline.ts";
 
+/** A burst's middle: on the generator's clock, and how surely it was seen. */
+interface Seen {
+  timeS: number;
+  standardS: number;
+}
+
 /** t_box = offset + (1 + drift)·t_generator; the offset holds the box's delay. */
 export interface ClockFit {
   drift: number;
   /** Expanded, k = 2. */
   driftUncertainty: number;
   offsetS: number;
-  offsetUncertaintyS: number;
+  bursts: readonly [Seen, Seen];
 }
 
 /** A burst that was not found, in a sentence. */
@@ -112,8 +118,20 @@ export function fitClock(
     drift,
     driftUncertainty,
     offsetS: first.timeS - (1 + drift) * centre(bursts[0]),
-    offsetUncertaintyS: COVERAGE_FACTOR * first.standardS,
+    bursts: [
+      { timeS: centre(bursts[0]), standardS: first.standardS },
+      { timeS: centre(bursts[1]), standardS: last.standardS },
+    ],
   };
+}
+
+/**
+ * Standard uncertainty of a time of the generator's clock that comes of both bursts: on the
+ * straight line between them, each weighs by its distance (JCGM 100:2008, 5.1.2).
+ */
+export function clockStandardS({ bursts: [first, last] }: ClockFit, timeS: number): number {
+  const share = (timeS - first.timeS) / (last.timeS - first.timeS);
+  return Math.hypot((1 - share) * first.standardS, share * last.standardS);
 }
 
 /** A reading's time on the generator's clock, s. */

@@ -25,7 +25,7 @@ if (major < NEEDED[0]! || (major === NEEDED[0] && minor < NEEDED[1]!)) {
   }
   import("./program.ts")
     .then(function (program) {
-      return program.main(process.argv);
+      return program.main(process.argv).then(program.endLeftOpen);
     })
     .catch(function (error) {
       process.stderr.write("amberline could not start: " + String(error) + "\n");

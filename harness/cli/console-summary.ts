@@ -57,12 +57,14 @@ function marginLines({ notes, margin }: SummaryRow): string[] {
 }
 
 /** A box that cannot be shown to be inside is not told as wrong. */
-const wrongWord = ({ decision }: SummaryRow): string =>
-  decision === "within the guard band"
-    ? "GUARD BAND"
-    : decision === undefined
-      ? "WRONG"
-      : "OUTSIDE";
+const WRONG_WORDS = {
+  "within the guard band": "GUARD BAND",
+  "not judged": "NOT JUDGED",
+  outside: "OUTSIDE",
+  inside: "WRONG",
+} as const;
+
+const wrongWord = ({ decision }: SummaryRow): string => WRONG_WORDS[decision ?? "inside"];
 
 function caseLines(
   row: SummaryRow,
@@ -142,16 +144,17 @@ export function summaryLines(
   );
   lines.push(...failureLines(summary.failures, repeatOf));
   if (lines.length > 0) lines.unshift("");
-  const { wrongCount, guardBandCount = 0 } = summary;
+  const { guardBandCount = 0, notJudgedCount = 0 } = summary;
   const guarded = guardBandCount === 0 ? "" : `, ${guardBandCount} WITHIN THE GUARD BAND`;
-  const wrong =
-    wrongCount === guardBandCount ? "none wrong" : `${wrongCount - guardBandCount} WRONG`;
+  const unjudged = notJudgedCount === 0 ? "" : `, ${notJudgedCount} NOT JUDGED`;
+  const wrongCount = summary.wrongCount - guardBandCount - notJudgedCount;
+  const wrong = wrongCount === 0 ? "none wrong" : `${wrongCount} WRONG`;
   const total = summary.caseCount === 1 ? "1 case" : `${summary.caseCount} cases`;
   const open =
     summary.failures.length === 0 ? "" : `, ${summary.failures.length} WITHOUT A VERDICT`;
   lines.push(
     "",
-    `${total}: ${summary.rightCount} right, ${wrong}${guarded}${open}. ` +
+    `${total}: ${summary.rightCount} right, ${wrong}${guarded}${unjudged}${open}. ` +
       `${durationText(summary.simulatedS)} simulated.`,
     ...wrapped(printable(targetLine(summary)), COLUMNS),
   );

@@ -1,9 +1,11 @@
 // All commands in one program.
 import { Command } from "@commander-js/extra-typings";
 import { packageVersion } from "../../host/package-root.ts";
+import { hasLoadedAdapter } from "../adapter/load-adapter.ts";
 import { registerCheck } from "./check.ts";
 import { registerCompare } from "./compare.ts";
-import { endWithError } from "./command-errors.ts";
+import { messageOf } from "../../host/error-message.ts";
+import { EXIT_TARGET, endWithError } from "./command-errors.ts";
 import { registerDemo } from "./demo.ts";
 import { registerMeasure } from "./measure.ts";
 import { registerNew } from "./new.ts";
@@ -11,6 +13,7 @@ import { registerReplay } from "./replay.ts";
 import { registerRun } from "./run.ts";
 import { registerTarget } from "./target.ts";
 import { registerWaveform } from "./waveform.ts";
+import { COLUMNS, printable, wrapped } from "./wrapped-text.ts";
 
 /** The program; commands end by throwing or by setting the process's exit code. */
 export function makeProgram(): Command {
@@ -38,6 +41,29 @@ export function makeProgram(): Command {
 /** A reader that closes the pipe early (`| head`) is no error of ours. */
 function endQuietly(error: NodeJS.ErrnoException): void {
   if (error.code !== "EPIPE") throw error;
+}
+
+/** An adapter's port may need so long to close after it was asked to. */
+const CLOSING_MS = 1000;
+
+/**
+ * Ends the process where an adapter has left open what would keep it up for ever: a timer, a port,
+ * a server. Without an adapter, or where nothing is left open, the process ends of itself.
+ */
+export function endLeftOpen(): void {
+  if (!hasLoadedAdapter()) return;
+  const end = (said: string): void => {
+    // What was written is out before the process ends.
+    const text = wrapped(printable(said), COLUMNS).join("\n");
+    process.stdout.write("", () => process.stderr.write(`${text}\n`, () => process.exit()));
+  };
+  const onStray = (error: unknown): void => {
+    process.exitCode = EXIT_TARGET;
+    end(`The adapter threw when the run had ended: ${messageOf(error)}`);
+  };
+  process.on("uncaughtException", onStray).on("unhandledRejection", onStray);
+  const leftOpen = "The adapter left something open (a timer, a port); its close() should end it.";
+  setTimeout(end, CLOSING_MS, leftOpen).unref();
 }
 
 /** Runs the command line; sets the process's exit code. */

@@ -7,6 +7,8 @@ export interface CheckResult {
   /** Filter, shaft or channel; −1 = the whole device. */
   source: number;
   isRight: boolean;
+  /** Of a box held against its own specification: what this check decides. */
+  decision?: BoxDecision;
   /** How many steps or items were judged; 0 with isRight true only where `why` says so. */
   judgedCount: number;
   /** How many of them were wrong, with those that should not exist at all. */
@@ -127,18 +129,57 @@ export interface Verdict {
   box?: BoxVerdict;
 }
 
+/** What can be said of a box; "not judged": nothing could be, or nothing that decides. */
+export type BoxDecision = "inside" | "within the guard band" | "outside" | "not judged";
+
 /** The reading of a box that came nearest to its limit, display units. */
 export interface BoxReading {
   name: string;
   timeS: number;
   shown: number;
-  expected: number;
-  error: number;
+  /** What the truth leaves open within the stated latency, ended by the display's top. */
+  low: number;
+  high: number;
+  /** Beyond what is left open; 0 within it. Null: the reading was no number. */
+  error: number | null;
+  /** 1 is the limit of acceptance, with the guard band weighed. Null: no number. */
+  ratio: number | null;
+  /** On the side that is nearer to its limit: accuracy, U = k·u, r·U and what U is made of. */
   accuracy: number;
   expandedUncertainty: number;
   guardBand: number;
   terms: { name: string; standard: number }[];
-  decision: "inside" | "within the guard band" | "outside";
+  decision: Exclude<BoxDecision, "not judged">;
+}
+
+/** When a box's caution had to come or go, and when it did, s. */
+export interface BoxCaution {
+  name: string;
+  isOn: boolean;
+  /** Allowed by accuracy, latency, update rate and the delay, as if the truth were sure. */
+  fromS: number;
+  untilS: number;
+  /** Inside, whatever the truth is within U; the last may lie before the first. */
+  surelyFromS: number;
+  surelyUntilS: number;
+  /** Outside, whatever the truth is within U, before the first and after the last. */
+  earliestS: number;
+  latestS: number;
+  /** The first reading that showed it; null: none did. */
+  foundS: number | null;
+  decision: Exclude<BoxDecision, "not judged">;
+}
+
+/** How the times of one number's readings were put on the generator's clock. */
+export interface BoxClock {
+  name: string;
+  /** The number whose bursts tell it; another's where its own do not. */
+  from: string;
+  /** Against the generator's, parts per million, with its expanded uncertainty. */
+  driftPpm: number;
+  driftUncertaintyPpm: number;
+  /** Greatest expanded uncertainty of a time in the scenario: a term of every reading's U. */
+  timeUncertaintyS: number;
 }
 
 /** How a box was decided about. */
@@ -146,14 +187,16 @@ export interface BoxVerdict {
   device: string;
   /** "guarded acceptance" or "simple acceptance". */
   rule: string;
-  decision: "inside" | "within the guard band" | "outside";
+  /** The worst of all checks. */
+  decision: BoxDecision;
+  /** Readings of numbers. */
   inside: number;
   guardBand: number;
   outside: number;
   notJudged: number;
   worst: BoxReading[];
-  /** Clock of the box against the generator's, parts per million, with its expanded uncertainty. */
-  driftPpm: number;
-  driftUncertaintyPpm: number;
+  cautions: BoxCaution[];
+  /** One for each number that the box shows. */
+  clocks: BoxClock[];
   notes: string[];
 }

@@ -1,14 +1,15 @@
-// How a box was decided about: the reading nearest to its limit with what it is uncertain by, its clock,
-// and what was not judged.
-import type { BoxReading, BoxVerdict } from "../judge/types.ts";
+// How a box was decided about: the reading nearest to its limit with what it is uncertain by, when its
+// caution had to come and go, its clock, and what was not judged.
+import type { BoxCaution, BoxClock, BoxDecision, BoxReading, BoxVerdict } from "../judge/types.ts";
 import { type Column, table } from "./case-tables.ts";
 import { htmlText } from "./html-text.ts";
 import { numberText, timeText } from "./number-text.ts";
 
-const WORDS: Record<BoxReading["decision"], string> = {
+const WORDS: Record<BoxDecision, string> = {
   inside: "✓ inside",
   "within the guard band": "◑ within the guard band",
   outside: "✗ OUTSIDE",
+  "not judged": "○ not judged",
 };
 
 const COLUMNS: Column[] = [
@@ -23,13 +24,19 @@ const COLUMNS: Column[] = [
   { head: "Decided" },
 ];
 
+/** "5.5", or "4.1 … 5.5" where the latency leaves more open. */
+function shouldText({ low, high }: BoxReading): string {
+  const [from, to] = [numberText(low), numberText(high)];
+  return from === to ? from : `${from} … ${to}`;
+}
+
 function row(one: BoxReading): string[] {
   return [
     htmlText(one.name),
     timeText(one.timeS),
     numberText(one.shown),
-    numberText(one.expected),
-    numberText(one.error, 3),
+    shouldText(one),
+    one.error === null ? "no number" : numberText(one.error, 3),
     numberText(one.accuracy, 3),
     numberText(one.expandedUncertainty, 3),
     numberText(one.guardBand, 3),
@@ -41,17 +48,54 @@ function termRows({ name, terms }: BoxReading): string[][] {
   return terms.map((term) => [htmlText(name), htmlText(term.name), numberText(term.standard, 3)]);
 }
 
+const CAUTION_COLUMNS: Column[] = [
+  { head: "Caution of" },
+  { head: "Goes" },
+  { head: "Allowed, s", isNumber: true },
+  { head: "Surely allowed, s", isNumber: true },
+  { head: "Surely outside, s", isNumber: true },
+  { head: "Came, s", isNumber: true },
+  { head: "Decided" },
+];
+
+function cautionRow(one: BoxCaution): string[] {
+  const span = (fromS: number, untilS: number): string =>
+    `${timeText(fromS)} … ${timeText(untilS)}`;
+  const hasSure = one.surelyFromS <= one.surelyUntilS;
+  return [
+    htmlText(one.name),
+    one.isOn ? "on" : "off",
+    span(one.fromS, one.untilS),
+    hasSure ? span(one.surelyFromS, one.surelyUntilS) : "never",
+    `before ${timeText(one.earliestS)}, after ${timeText(one.latestS)}`,
+    one.foundS === null ? "never" : timeText(one.foundS),
+    WORDS[one.decision],
+  ];
+}
+
+const clockText = ({ name, from, driftPpm, driftUncertaintyPpm, timeUncertaintyS }: BoxClock) =>
+  `Clock of ${name} against the generator's, from both bursts of ${from}: ` +
+  `${numberText(driftPpm, 3)} ± ${numberText(driftUncertaintyPpm, 3)} ppm; times ± ` +
+  `${numberText(timeUncertaintyS, 2)} s (k = 2).`;
+
 /** Tables of a box's verdict. */
 export function boxTables(box: BoxVerdict): string {
-  const { worst, notes, driftPpm, driftUncertaintyPpm, inside, guardBand, outside, notJudged } =
-    box;
+  const { worst, notes, clocks, cautions, inside, guardBand, outside, notJudged } = box;
   const counts =
     `${inside} readings inside, ${guardBand} within the guard band, ${outside} outside, ` +
     `${notJudged} not judged. ${box.rule}, after JCGM 106:2012.`;
-  const clock =
-    `Clock of the box against the generator's, from both bursts: ${numberText(driftPpm, 3)} ± ` +
-    `${numberText(driftUncertaintyPpm, 3)} ppm (k = 2).`;
-  const said = [counts, clock, ...notes].map((text) => `<p class="note">${htmlText(text)}</p>`);
+  const said = [counts, ...clocks.map(clockText), ...notes].map(
+    (text) => `<p class="note">${htmlText(text)}</p>`,
+  );
+  const cautionTable =
+    cautions.length === 0
+      ? ""
+      : table(
+          "When the caution must come and go: by accuracy, latency, update rate and delay; surely, " +
+            "whatever truth and time are within U",
+          CAUTION_COLUMNS,
+          cautions.map(cautionRow),
+        );
   return (
     table(
       `${htmlText(box.device)} against its own specification: the reading nearest to its limit, ` +
@@ -59,6 +103,7 @@ export function boxTables(box: BoxVerdict): string {
       COLUMNS,
       worst.map(row),
     ) +
+    cautionTable +
     said.join("\n") +
     table(
       "What that reading is uncertain by, standard uncertainties in display units",

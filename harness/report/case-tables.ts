@@ -55,6 +55,7 @@ export function verdictWord(isRight: boolean, decision?: SummaryRow["decision"])
   if (decision === "within the guard band") {
     return `<span class="verdict guard">◑ within the guard band</span>`;
   }
+  if (decision === "not judged") return `<span class="verdict guard">○ not judged</span>`;
   if (decision !== undefined) {
     return isRight
       ? `<span class="verdict right">✓ inside</span>`
@@ -85,7 +86,7 @@ function checkRow(check: CheckResult, filters: FilterResult[]): string[] {
   return [
     htmlText(check.check),
     htmlText(sourceName(check, filters)),
-    verdictWord(check.isRight),
+    verdictWord(check.isRight, check.decision),
     String(check.judgedCount),
     isMeasured ? `${whole(numberText(check.worstError))}${unit}` : "–",
     isMeasured ? `${whole(numberText(check.worstTolerance, 3))}${unit}` : "–",

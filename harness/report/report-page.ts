@@ -25,14 +25,15 @@ function count(name: string, value: number): string {
 }
 
 function counts(summary: Summary): string {
+  const { guardBandCount = 0, notJudgedCount = 0 } = summary;
   return (
     `<dl class="counts">` +
     count(summary.caseCount === 1 ? "case" : "cases", summary.caseCount) +
     count("right", summary.rightCount) +
-    count("wrong", summary.wrongCount - (summary.guardBandCount ?? 0)) +
+    count("wrong", summary.wrongCount - guardBandCount - notJudgedCount) +
     (summary.guardBandCount === undefined
       ? ""
-      : count("within the guard band", summary.guardBandCount)) +
+      : count("within the guard band", guardBandCount) + count("not judged", notJudgedCount)) +
     (summary.canaryCount > 0 ? count("canaries among them", summary.canaryCount) : "") +
     (summary.failures.length > 0 ? count("without a verdict", summary.failures.length) : "") +
     `</dl>\n`
@@ -128,12 +129,13 @@ function verdictSentence(summary: Summary): string {
   else if (wrongCount === 0 && failures.length === 0) {
     return summary.guardBandCount === undefined
       ? "Every number and every caution was right."
-      : "Every reading lies inside the box's own specification.";
+      : "Every reading that could be judged lies inside the box's own specification.";
   }
-  const guarded = summary.guardBandCount ?? 0;
-  if (guarded > 0) parts.push(`${guarded} of ${summary.caseCount} within the guard band`);
-  if (wrongCount > guarded)
-    parts.push(`${wrongCount - guarded} of ${summary.caseCount} verdicts wrong`);
+  const { guardBandCount = 0, notJudgedCount = 0, caseCount } = summary;
+  const reallyWrong = wrongCount - guardBandCount - notJudgedCount;
+  if (guardBandCount > 0) parts.push(`${guardBandCount} of ${caseCount} within the guard band`);
+  if (notJudgedCount > 0) parts.push(`${notJudgedCount} of ${caseCount} not judged`);
+  if (reallyWrong > 0) parts.push(`${reallyWrong} of ${caseCount} verdicts wrong`);
   if (failures.length > 0) parts.push(`${failures.length} without a verdict`);
   return `${parts.join(", ")}.`;
 }

@@ -20,9 +20,10 @@ function caseTag(name: string, file: string, timeS: number | undefined): string 
   return `    <testcase classname="${xmlText(file)}" name="${xmlText(name)}"${time}`;
 }
 
-/** What kind of failure: the check, or that nothing can be shown within the guard band. */
+/** What kind of failure: the check, or that nothing can be shown. */
 function failureType({ decision, worstCheck }: SummaryRow): string {
-  return decision === "within the guard band" ? decision : worstCheck;
+  const isShown = decision === undefined || decision === "outside";
+  return isShown ? worstCheck : decision;
 }
 
 /** A row's seconds of flight; a case that counts samples has none. */

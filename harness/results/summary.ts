@@ -1,7 +1,7 @@
 import { boxNote } from "./box-note.ts";
 import { filterNote } from "./filter-note.ts";
 import { marginNote } from "./margin-note.ts";
-import type { CheckResult } from "../judge/types.ts";
+import type { BoxDecision, CheckResult } from "../judge/types.ts";
 import {
   RESULTS_VERSION,
   type CaseFailure,
@@ -18,23 +18,47 @@ function worstness({ worstRatio }: CheckResult): number {
 
 function worstOf(checks: CheckResult[]): CheckResult | undefined {
   let worst: CheckResult | undefined;
-  for (const one of checks) {
+  // Of a box the decision comes first: a guard band may be nearer to its limit than what is outside.
+  const [first] = byDecision(checks);
+  const alike = checks.filter((one) => one.decision === first?.decision);
+  for (const one of alike) {
     if (worst === undefined || worstness(one) > worstness(worst)) worst = one;
   }
   return worst;
 }
 
+/** From the best to the worst; a check of no box decides nothing of its own. */
+const WORSE: readonly (BoxDecision | undefined)[] = [
+  undefined,
+  "inside",
+  "not judged",
+  "within the guard band",
+  "outside",
+];
+
+/** Wrong checks in words: the first alone, of a box every one, so that none hides another. */
+function whyOf(checks: readonly CheckResult[]): string {
+  const wrong = checks.filter((one) => !one.isRight);
+  if (wrong.length === 0) return "no check says why";
+  if (wrong[0]!.decision === undefined) return wrong[0]!.why;
+  return byDecision(wrong)
+    .map(({ why, decision }) => `${why}: ${decision}`)
+    .join(". ");
+}
+
+const byDecision = (checks: readonly CheckResult[]): CheckResult[] =>
+  checks.toSorted((a, b) => WORSE.indexOf(b.decision) - WORSE.indexOf(a.decision));
+
 /** A case as one row of the summary. */
 export function summaryRow(result: CaseResult): SummaryRow {
   const { verdict } = result;
   const worst = worstOf(verdict.checks);
-  const wrong = verdict.checks.find((one) => !one.isRight);
   let why = "";
   if (!verdict.isRight && verdict.isCanary) {
     const said = verdict.checks.find((one) => one.check === "expectation" && !one.isRight);
     why = said?.why ?? "a canary must be judged wrong by the check it names, and was not";
   } else if (!verdict.isRight) {
-    why = wrong?.why ?? "no check says why";
+    why = whyOf(verdict.checks);
   }
   const unit = result.timeUnit === "s" ? "s" : "samples";
   return {
@@ -66,7 +90,12 @@ export interface SummaryRun {
 /** Rows and failures as the summary of a run, in the order given. */
 export function summaryOf(rows: SummaryRow[], failures: CaseFailure[], run: SummaryRun): Summary {
   const isOfBox = rows.some((one) => one.decision !== undefined);
-  const guardBandCount = rows.filter((one) => one.decision === "within the guard band").length;
+  const countOf = (decision: BoxDecision): number =>
+    rows.filter((one) => one.decision === decision).length;
+  const ofBox = {
+    guardBandCount: countOf("within the guard band"),
+    notJudgedCount: countOf("not judged"),
+  };
   return {
     resultsVersion: RESULTS_VERSION,
     packageVersion: run.packageVersion,
@@ -76,7 +105,7 @@ export function summaryOf(rows: SummaryRow[], failures: CaseFailure[], run: Summ
     caseCount: rows.length,
     rightCount: rows.filter((one) => one.isRight).length,
     wrongCount: rows.filter((one) => !one.isRight).length,
-    ...(isOfBox ? { guardBandCount } : {}),
+    ...(isOfBox ? ofBox : {}),
     canaryCount: rows.filter((one) => one.isCanary).length,
     simulatedS: rows.reduce((sum, one) => sum + one.durationS, 0),
     cases: rows,

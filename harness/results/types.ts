@@ -1,10 +1,10 @@
 import type { Counters } from "../../host/record-types.ts";
-import type { Verdict } from "../judge/types.ts";
+import type { BoxDecision, Verdict } from "../judge/types.ts";
 import type { PlayedRow } from "./played.ts";
 import type { SettingsRow } from "./settings.ts";
 
 /** Version of the files in a results folder; a reader accepts its own major number only. */
-export const RESULTS_VERSION = "2.1";
+export const RESULTS_VERSION = "3.0";
 
 /** One case: `cases/<id>.json`. The same bytes whenever and wherever it is run. */
 export interface CaseResult {
@@ -83,6 +83,8 @@ export interface Summary {
   wrongCount: number;
   /** Of the wrong ones, those within the guard band; absent where no box was judged. */
   guardBandCount?: number;
+  /** Of the wrong ones, those in which nothing could be judged; likewise. */
+  notJudgedCount?: number;
   canaryCount: number;
   simulatedS: number;
   cases: SummaryRow[];
@@ -97,14 +99,14 @@ export interface SummaryRow {
   isRight: boolean;
   isCanary: boolean;
   /** Of a box held against its own specification: what was decided. */
-  decision?: "inside" | "within the guard band" | "outside";
+  decision?: BoxDecision;
   durationS: number;
   timeUnit: "s" | "sample";
   /** Largest ratio of a check; null: something is wrong that no multiple of a tolerance tells. */
   worstRatio: number | null;
   /** Name of the check with the worst ratio. */
   worstCheck: string;
-  /** For a wrong case: what its first wrong check says. */
+  /** For a wrong case: what its first wrong check says; of a box, every one, the worst first. */
   why: string;
   /** One line for each caution or number: lowest and highest, when the caution came and went. */
   notes: string[];

@@ -83,13 +83,13 @@ function moduleLine({ path, giveUpMs }: ModuleSpec): Line {
   // Once for the run: an adapter may have opened what cannot be opened twice.
   const load = (): Promise<LoadedAdapter> => (loaded ??= loadAdapter(path, watch));
   return {
-    target: () => new AdapterTarget(load, watch),
+    target: () => new AdapterTarget(path, load, watch),
     async levelBox() {
       const adapter = await load();
       if (adapter.kind === "target") return undefined;
       const { box, facts } = adapter;
       const identity = boxName(facts);
-      return { box, facts, kind: "module", identity, watch };
+      return { box, facts, kind: "module", identity, watch, file: path };
     },
     async end() {
       const adapter = await loaded?.catch(() => undefined);

@@ -61,7 +61,48 @@ describe("the package", () => {
     expect(listed.some((path) => path.endsWith(".scenario.yaml"))).toBe(true);
     expect(listed).toContain("build/core/board.wasm");
     expect(listed).toContain("host/board/mps2-an386/memory.ld");
-    expect(listed.filter((path) => /\.ts$|^tests\/|^assembly\//.test(path))).toEqual([]);
+    const sources = listed.filter((path) => /\.ts$|^tests\/|^assembly\//.test(path));
+    // What a user's own adapter is written against, and nothing more.
+    expect(sources.filter((path) => !path.endsWith(".d.ts"))).toEqual([]);
+    expect(sources.toSorted()).toEqual([
+      "build/harness/adapter/adapter.d.ts",
+      "build/harness/target/target.d.ts",
+      "build/host/profile/types.d.ts",
+      "build/host/record-types.d.ts",
+    ]);
+  });
+
+  it("[ADAPT-030] a user's TypeScript sees what an adapter must give", () => {
+    const shown = (reading: string, mark: string): string =>
+      `import type { AdapterModule, LevelBox, Reading, Stimulus } from "amberline/adapter";
+class Box implements LevelBox {
+  async facts() { return { name: "Box", identity: "no. 1", clock: "own" as const }; }
+  async play(stimulus: Stimulus, _signal: AbortSignal): Promise<Reading[]> {
+    const filter = stimulus.profile.filters[0]!.name;
+    ${mark}
+    return [${reading}];
+  }
+  async close() {}
+}
+export const makeLevelBox: NonNullable<AdapterModule["makeLevelBox"]> = () => new Box();
+`;
+    const right = "{ timeS: 1, filter, shown: 2, isCaution: false }";
+    const wrong = '{ timeS: "1", filter, shown: 2 }';
+    writeFileSync(join(folder, "right.mts"), shown(right, ""));
+    writeFileSync(join(folder, "told.mts"), shown(wrong, "// @ts-expect-error a time is a number"));
+    writeFileSync(join(folder, "wrong.mts"), shown(wrong, ""));
+    const tsc = join(ROOT, "node_modules", "typescript", "bin", "tsc");
+    const options = ["--noEmit", "--strict", "--module", "nodenext", "--target", "es2023"];
+    const compiled = (names: string[]) =>
+      spawnSync(
+        process.execPath,
+        [tsc, ...options, "--lib", "es2023,dom", "--skipLibCheck", "false", ...names],
+        { cwd: folder, encoding: "utf8" },
+      );
+    expect(compiled(["right.mts", "told.mts"])).toMatchObject({ stdout: "", status: 0 });
+    const { stdout, status } = compiled(["wrong.mts"]);
+    expect(stdout).toMatch(/wrong\.mts\(\d+,\d+\): error TS2322/);
+    expect(status).not.toBe(0);
   });
 
   it("[REPO-041] writes, checks and runs a scenario in a folder whose path has a space", () => {

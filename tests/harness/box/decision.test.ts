@@ -103,7 +103,9 @@ describe("the clock of a box", () => {
   });
 
   it("[BOX-012] times go back to the generator's clock", () => {
-    const fit = { drift: 1e-3, driftUncertainty: 0, offsetS: 0.5, offsetUncertaintyS: 0 };
+    const seenAt = (timeS: number) => ({ timeS, standardS: 0 });
+    const ends = [seenAt(0), seenAt(60)] as const;
+    const fit = { drift: 1e-3, driftUncertainty: 0, offsetS: 0.5, bursts: ends };
     expect(generatorTime(fit, 0.5 + 1.001 * 12, 0)).toBeCloseTo(12, 12);
   });
 });

@@ -111,7 +111,9 @@ describe("a box that shows numbers", () => {
     expect(stdout).toContain("1 case: 1 right, none wrong.");
     expect(found).toMatchObject({ decision: "inside", outside: 0, guardBand: 0 });
     expect(found.inside).toBeGreaterThan(90);
-    expect(Math.abs(found.driftPpm - 80)).toBeLessThanOrEqual(found.driftUncertaintyPpm);
+    expect(Math.abs(found.clocks[0]!.driftPpm - 80)).toBeLessThanOrEqual(
+      found.clocks[0]!.driftUncertaintyPpm,
+    );
     expect(verdict!.checks.map(({ check }) => check)).toEqual([
       "level",
       "shown",
@@ -127,7 +129,9 @@ describe("a box that shows numbers", () => {
   it("[BOX-031] a drift of 500 ppm is found within what is told, and times are put right", async () => {
     const { code, box: found } = await box(boxModule("drifts", "{ drift: 500e-6 }"), DEVICE);
     expect(code).toBe(0);
-    expect(Math.abs(found.driftPpm - 500)).toBeLessThanOrEqual(found.driftUncertaintyPpm);
+    expect(Math.abs(found.clocks[0]!.driftPpm - 500)).toBeLessThanOrEqual(
+      found.clocks[0]!.driftUncertaintyPpm,
+    );
   });
 
   const TIGHT = { latency: "{ from: 100 ms, to: 140 ms }" };
@@ -195,6 +199,39 @@ describe("a box that shows numbers", () => {
   });
 });
 
+describe("what a run says of a box", () => {
+  it("[BOX-085] where nothing could be judged says so everywhere, and ends with 1", async () => {
+    writeFileSync(path("short.scenario.yaml"), step(["1 in/s pk", "1 in/s pk"], "1 s"));
+    const { code, stdout, row, out } = await box(ANALOG, DEVICE, "short");
+    expect([code, row!.decision, row!.isRight]).toEqual([1, "not judged", false]);
+    expect(stdout).toContain("NOT JUDGED  short");
+    expect(stdout).toContain("1 case: 0 right, none wrong, 1 NOT JUDGED.");
+    expect(stdout).not.toContain("  right");
+    const longest = Math.max(
+      ...stdout
+        .split("\n")
+        .filter((line) => !/npx amberline run|^Report/.test(line))
+        .map((line) => line.length),
+    );
+    expect(longest).toBeLessThanOrEqual(80);
+    expect(readFileSync(join(out, "junit.xml"), "utf8")).toContain('type="not judged"');
+    const report = readFileSync(join(out, "report.html"), "utf8");
+    expect(report).toContain("○ not judged");
+    expect(report).toContain("1 of 1 not judged.");
+    expect(report).not.toMatch(/verdicts wrong|Every reading/);
+  });
+
+  it("[BOX-086] shows when the caution had to come, and each check's own decision", async () => {
+    const out = path("caution told");
+    const args = ["run", path("step.scenario.yaml"), "--device", DEVICE, "--out", out];
+    expect((await amberlineHere(args)).code).toBe(0);
+    const report = readFileSync(join(out, "report.html"), "utf8");
+    expect(report).toContain("When the caution must come and go");
+    expect(report).toContain("Surely allowed, s");
+    expect(report).toContain("times ± ");
+  });
+});
+
 describe("a run on a box that is gone on with", () => {
   it("[BOX-036] takes over what was judged by the same device file, and by no other", async () => {
     const args = ["run", path("step.scenario.yaml"), "--target", `module:${ANALOG}`];
@@ -239,19 +276,24 @@ describe("an adapter that cannot be used", () => {
       3,
       "the target failed at play(): gone",
     ],
-    ["reads nothing back", BOX("async play() { return []; }"), 3, "read nothing back"],
-    ["gives no list", BOX("async play() { return 7; }"), 3, "must give a list"],
+    ["reads nothing back", BOX("async play() { return []; }"), 3, "play() gave no reading at all"],
+    [
+      "gives no list",
+      BOX("async play() { return 7; }"),
+      3,
+      "gives-no-list.mjs: play() must give a list of readings, not 7",
+    ],
     [
       "gives a time that is none",
       BOX("async play() { return [{ timeS: NaN, filter: 'fan', shown: 1 }]; }"),
       3,
-      "has no time",
+      "play(): reading 1: timeS must be a number, not NaN",
     ],
     [
       "names another number",
       BOX("async play() { return [{ timeS: 1, filter: 'x', shown: 1 }]; }"),
       3,
-      'is of "x"',
+      'reading 1: filter must be one of fan, as the profile has them, not the text "x"',
     ],
     [
       "shows no burst",
@@ -283,7 +325,7 @@ describe("an adapter that cannot be used", () => {
     expect([kept.code, kept.stderr.includes("are no records")]).toEqual([2, true]);
   });
 
-  it("[BOX-042] a scenario whose shaft stands at an end is told, and costs no other case", async () => {
+  it("[BOX-042] a scenario in which every shaft stands at an end is told, and costs no other case", async () => {
     const { code, stdout } = await box(ANALOG, DEVICE, "rest");
     expect(code).toBe(2);
     expect(stdout.replace(/\s+/g, " ")).toContain("does not turn fast enough at the beginning");
