@@ -4,6 +4,8 @@ import pico from "picocolors";
 import { NUMERICS_VERSION } from "../../shared/layout.ts";
 import { bitComparisonRefusal } from "../results/bit-comparison.ts";
 import type { CaseFailure, Summary, SummaryRow } from "../results/types.ts";
+import { matrixWords } from "../report/requirement-table.ts";
+import type { RequirementMatrix } from "../requirement/matrix.ts";
 import type { RunOutcome } from "../run/runner.ts";
 import { COLUMNS, printable, wrapped } from "./wrapped-text.ts";
 
@@ -129,6 +131,13 @@ function targetLine({ target, seed }: Summary): string {
   return `Device ${identity} at the end of a line${from}, numerics ${numericsVersion}, seed ${seed}.`;
 }
 
+function requirementLines(matrix: RequirementMatrix): string[] {
+  const strangers = matrix.unknown
+    .slice(0, ROWS_MAX)
+    .map((one) => `${one.case} names ${one.id}, which is no requirement of the list.`);
+  return [matrixWords(matrix), ...strangers].flatMap((text) => wrapped(printable(text), COLUMNS));
+}
+
 /** The lines of the summary. */
 export function summaryLines(
   { summary, isInterrupted, resumedCount, cases }: RunOutcome,
@@ -168,6 +177,7 @@ export function summaryLines(
     lines.push(`${were} in the folder already and not run again.`);
   }
   if (isInterrupted) lines.push("Interrupted: only what was finished is in the results.");
+  if (summary.requirements !== undefined) lines.push(...requirementLines(summary.requirements));
   lines.push(`Report: ${join(folder, "report.html")}`, "");
   return lines;
 }

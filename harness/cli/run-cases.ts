@@ -4,6 +4,7 @@ import { BENCH_CAUTIONS } from "../../host/bench-cautions.ts";
 import { type Complaint, InputError } from "../../host/input-error.ts";
 import { PACKAGE_ROOT } from "../../host/package-root.ts";
 import type { DeviceSpecification } from "../box/device-file.ts";
+import type { RequirementList } from "../requirement/requirements-file.ts";
 import type { Scene } from "../scene/scene.ts";
 import { readScenarioFile } from "../scenario/scenario-reader.ts";
 import { type PlannedCase, type RunOutcome, runPlan } from "../run/runner.ts";
@@ -39,6 +40,8 @@ export interface RunRequest {
   keepsRecords?: boolean;
   /** The box's own specification, judged in place of ours. */
   device?: DeviceSpecification;
+  /** What the cases are to prove. */
+  requirements?: RequirementList;
   title: string;
   isQuiet: boolean;
 }
@@ -137,6 +140,7 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
       isResumed: request.isResumed,
       keepsRecords: request.keepsRecords,
       device: request.device,
+      requirements: request.requirements,
       seed: request.seed,
       title: request.title,
       command: process.argv.slice(2),

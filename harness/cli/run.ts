@@ -6,8 +6,13 @@ import { defaultJobs } from "../run/runner.ts";
 import { readDeviceFile } from "../box/device-file.ts";
 import { CallError, helpTail } from "./command-errors.ts";
 import { tellOutcome } from "./console-summary.ts";
+import {
+  type RequirementList,
+  ownRequirements,
+  readRequirements,
+} from "../requirement/requirements-file.ts";
 import { exitCodeOf, runCases } from "./run-cases.ts";
-import { findFiles } from "./scenario-files.ts";
+import { findFiles, shownPath } from "./scenario-files.ts";
 import { parseTimeOut, targetOption, targetSpec, targetWords } from "./target-wish.ts";
 
 const SEED_MAX = 0xffffffff;
@@ -49,6 +54,13 @@ function deviceOf({ device, keepRecords }: { device?: string; keepRecords?: true
   return readDeviceFile(file!);
 }
 
+/** The user's own list, else the project's. Errors: CallError, InputError. */
+function requirementsOf(named: string | undefined): RequirementList {
+  if (named === undefined) return ownRequirements();
+  const [file] = findFiles([named], [".yaml", ".yml"]);
+  return { file: shownPath(file!), requirements: readRequirements(file!), isOwn: false };
+}
+
 /** Adds the command `run`. */
 export function registerRun(program: Command): void {
   program
@@ -63,6 +75,7 @@ export function registerRun(program: Command): void {
     .option("--out <folder>", "where the results go (default: out/run-<date>-<time>)")
     .option("--resume", "run only what is not in the folder yet, whole")
     .option("--device <file>", "judge by a box's own specification (*.device.yaml)")
+    .option("--requirements <file>", "print what the cases prove of a list of your own")
     .option("--keep-records", "keep each case's records, for compare")
     .option("--jobs <n>", "cases at the same time (a port or a log: 1)", parseJobs, defaultJobs())
     .option("--only <text>", "only cases with this in their name, or their file's")
@@ -88,6 +101,7 @@ export function registerRun(program: Command): void {
         isResumed: options.resume === true,
         keepsRecords: options.keepRecords === true,
         ...(options.device === undefined ? {} : { device: deviceOf(options) }),
+        requirements: requirementsOf(options.requirements),
         title: "Run",
         isQuiet: isJson,
       });

@@ -42,6 +42,10 @@ a:focus-visible, button:focus-visible, input:focus-visible, select:focus-visible
 .see { margin: 8px 0 4px; max-width: 52em; }
 .summary .see { margin: 0 0 5px; }
 .case { border-top: 1px solid var(--ink); margin-top: 72px; padding-top: 26px; }
+.requirements { margin: 26px 0 10px; }
+.requirements > summary { cursor: pointer; font-weight: 600; }
+.requirements td:first-child, .requirements td:nth-child(4) { white-space: nowrap; }
+.requirements td { font-size: 13px; overflow-wrap: anywhere; }
 .note { color: var(--soft); font-size: 13px; margin: 6px 0 0; max-width: 60em; }
 .repeat { margin: 22px 0 0; font-size: 13px; }
 .repeat code { display: block; background: var(--wash); padding: 9px 12px; margin-top: 4px; }

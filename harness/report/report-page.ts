@@ -7,6 +7,7 @@ import { htmlText, quantityText } from "./html-text.ts";
 import { numberText, ratioText } from "./number-text.ts";
 import { PAGE_SCRIPT } from "./page-script.ts";
 import { PAGE_STYLE } from "./page-style.ts";
+import { requirementSection } from "./requirement-table.ts";
 import { patternDefinitions } from "./strips.ts";
 import { timeWords } from "./time-words.ts";
 
@@ -151,7 +152,8 @@ export function pageHead(title: string, summary: Summary): string {
     `<header><hr class="rule"><h1>${htmlText(title)}</h1>\n` +
     `<p class="lead">${verdictSentence(summary)}</p>\n${wrongList(summary)}` +
     `${counts(summary)}${facts(summary)}</header>\n` +
-    `<main>\n${summaryTable(summary)}${failureList(summary)}`
+    `<main>\n${requirementSection(summary.requirements)}` +
+    `${summaryTable(summary)}${failureList(summary)}`
   );
 }
 

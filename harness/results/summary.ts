@@ -1,5 +1,7 @@
 import { boxNote } from "./box-note.ts";
 import { filterNote } from "./filter-note.ts";
+import { type RequirementMatrix, requirementMatrix } from "../requirement/matrix.ts";
+import type { RequirementList } from "../requirement/requirements-file.ts";
 import { marginNote } from "./margin-note.ts";
 import type { BoxDecision, CheckResult } from "../judge/types.ts";
 import {
@@ -66,6 +68,7 @@ export function summaryRow(result: CaseResult): SummaryRow {
     name: result.name,
     question: result.question,
     ...(result.see === undefined ? {} : { see: result.see }),
+    requirements: result.requirements,
     isRight: verdict.isRight,
     isCanary: verdict.isCanary,
     ...(verdict.box === undefined ? {} : { decision: verdict.box.decision }),
@@ -79,12 +82,27 @@ export function summaryRow(result: CaseResult): SummaryRow {
   };
 }
 
+/** A case without a verdict proves nothing, and leaves what it should prove not met. */
+function provenBy(
+  list: RequirementList,
+  rows: readonly SummaryRow[],
+  failures: readonly CaseFailure[],
+): RequirementMatrix | undefined {
+  const matrix = requirementMatrix(list.file, list.requirements, [
+    ...rows,
+    ...failures.map(({ name }) => ({ name, requirements: [], isRight: undefined })),
+  ]);
+  const isTold = !list.isOwn || matrix.rows.some(({ state }) => state !== "not run");
+  return isTold ? matrix : undefined;
+}
+
 /** What a summary says of the run as a whole. */
 export interface SummaryRun {
   packageVersion: string;
   seed: number;
   target: TargetIdentity;
   plannedCount: number;
+  requirements?: RequirementList;
 }
 
 /** Rows and failures as the summary of a run, in the order given. */
@@ -96,6 +114,7 @@ export function summaryOf(rows: SummaryRow[], failures: CaseFailure[], run: Summ
     guardBandCount: countOf("within the guard band"),
     notJudgedCount: countOf("not judged"),
   };
+  const matrix = run.requirements && provenBy(run.requirements, rows, failures);
   return {
     resultsVersion: RESULTS_VERSION,
     packageVersion: run.packageVersion,
@@ -110,5 +129,6 @@ export function summaryOf(rows: SummaryRow[], failures: CaseFailure[], run: Summ
     simulatedS: rows.reduce((sum, one) => sum + one.durationS, 0),
     cases: rows,
     failures,
+    ...(matrix === undefined ? {} : { requirements: matrix }),
   };
 }

@@ -1,5 +1,6 @@
 import type { Counters } from "../../host/record-types.ts";
 import type { BoxDecision, Verdict } from "../judge/types.ts";
+import type { RequirementMatrix } from "../requirement/matrix.ts";
 import type { PlayedRow } from "./played.ts";
 import type { SettingsRow } from "./settings.ts";
 
@@ -89,6 +90,8 @@ export interface Summary {
   simulatedS: number;
   cases: SummaryRow[];
   failures: CaseFailure[];
+  /** What the cases prove of a list of requirements; absent where they prove nothing of it. */
+  requirements?: RequirementMatrix;
 }
 
 export interface SummaryRow {
@@ -96,6 +99,8 @@ export interface SummaryRow {
   name: string;
   question: string;
   see?: string;
+  /** Ids of requirements that its scenario names. */
+  requirements: string[];
   isRight: boolean;
   isCanary: boolean;
   /** Of a box held against its own specification: what was decided. */

@@ -28,6 +28,7 @@ import {
 } from "../results/types.ts";
 import { boxIdentity } from "../box/box-identity.ts";
 import type { DeviceSpecification } from "../box/device-file.ts";
+import type { RequirementList } from "../requirement/requirements-file.ts";
 import type { Scene } from "../scene/scene.ts";
 import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
 import { TargetFailure } from "./run-case.ts";
@@ -59,6 +60,8 @@ export interface RunPlan {
   keepsRecords?: boolean;
   /** The box's own specification, judged in place of ours. */
   device?: DeviceSpecification;
+  /** What the cases are to prove. */
+  requirements?: RequirementList;
   onCase(done: number, total: number, name: string): void;
 }
 
@@ -276,6 +279,7 @@ async function runPlanOver(plan: RunPlan, line: Line): Promise<RunOutcome> {
       seed: plan.seed,
       target,
       plannedCount: plan.cases.length,
+      ...(plan.requirements === undefined ? {} : { requirements: plan.requirements }),
     };
     const summary = summaryOf(rows, failures, run);
     // An interrupted run may not have come to what an earlier one had finished.

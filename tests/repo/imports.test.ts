@@ -32,7 +32,11 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
     ["shared", "host", "harness/scene", "harness/waveform/types.ts", "harness/target"],
   ],
   ["harness/target", ["shared", "host"]],
-  ["harness/results", ["shared", "host", "harness/scene", "harness/judge/types.ts!"]],
+  ["harness/requirement", ["host"]],
+  [
+    "harness/results",
+    ["shared", "host", "harness/scene", "harness/judge/types.ts!", "harness/requirement"],
+  ],
   [
     "harness/report",
     [
@@ -42,6 +46,7 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
       "harness/scene",
       "harness/judge/types.ts!",
       "harness/truth/types.ts!",
+      "harness/requirement",
       "harness/results",
     ],
   ],
@@ -57,6 +62,7 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
       "harness/truth",
       "harness/judge",
       "harness/target",
+      "harness/requirement",
       "harness/results",
       "harness/report",
       "harness/scenario",

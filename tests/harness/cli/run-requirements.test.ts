@@ -1,0 +1,66 @@
+// A list of requirements against a run, as a user calls it.
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { readSummary } from "../../../harness/results/results-folder.ts";
+import { amberline } from "../../kit/amberline-command.ts";
+import { scenarioText, writeScenarios } from "../../kit/small-scenario.ts";
+
+const folder = mkdtempSync(join(tmpdir(), "amberline-proof-"));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+const LIST = `requirements:
+  - id: OWN-1
+    text: A low level brings no <caution>.
+    source: { kind: standard, cite: clause 4 }
+    scenarios: [low]
+  - { id: OWN-2, text: It is fast., source: { kind: this project }, scenarios: [never, gone] }
+  - { id: OWN-3, text: It is right., source: { kind: common practice }, tests: [ABC-1] }
+`;
+
+beforeAll(() => {
+  writeScenarios(folder, {
+    low: scenarioText(),
+    never: scenarioText({ amplitude: "3 in/s pk", more: "expect:\n  caution never: [fan]\n" }),
+    named: scenarioText({ more: "requirements: [OWN-3, OWN-9]\n" }),
+  });
+  writeFileSync(join(folder, "own.yaml"), LIST);
+});
+
+const run = (...args: string[]) => amberline(["run", ...args], { cwd: folder });
+
+describe("amberline run --requirements", () => {
+  it("[REQ-020] tells what the cases prove, on the terminal, in the report and as JSON", async () => {
+    const files = ["low", "never", "named"].map((name) => `${name}.scenario.yaml`);
+    const ended = await run(...files, "--requirements", "own.yaml", "--out", "a");
+    expect(ended.code).toBe(1);
+    expect(ended.stdout).toContain("Requirements of own.yaml: 2 proven, 1 NOT MET.");
+    expect(ended.stdout).toContain("named names OWN-9, which is no requirement of the list.");
+    const { requirements } = readSummary(join(folder, "a"));
+    expect(requirements!.rows.map(({ id, state }) => [id, state])).toEqual([
+      ["OWN-1", "proven"],
+      ["OWN-2", "not met"],
+      ["OWN-3", "proven"],
+    ]);
+    const page = readFileSync(join(folder, "a", "report.html"), "utf8");
+    expect(page).toContain('<details class="requirements" open>');
+    expect(page).toContain("A low level brings no &lt;caution&gt;.");
+    expect(page).toContain("gone: not run");
+  });
+
+  it("[REQ-021] a list that is none is told before anything is run, code 2", async () => {
+    writeFileSync(join(folder, "bad.yaml"), LIST.replace("scenarios: [low]", "tests: []"));
+    const bad = await run("low.scenario.yaml", "--requirements", "bad.yaml", "--out", "b");
+    expect(bad.code).toBe(2);
+    expect(bad.stderr).toContain("bad.yaml:2:5: row 1 of requirements has no proof");
+    const none = await run("low.scenario.yaml", "--requirements", "none.yaml", "--out", "b");
+    expect(none.code).toBe(2);
+  });
+
+  it("[REQ-022] of the project's own list nothing is said where it says nothing of a run", async () => {
+    const ended = await run("low.scenario.yaml", "--out", "c");
+    expect(ended.stdout).not.toContain("Requirements");
+    expect(readSummary(join(folder, "c")).requirements).toBeUndefined();
+  });
+});
