@@ -54,11 +54,19 @@ function deviceOf({ device, keepRecords }: { device?: string; keepRecords?: true
   return readDeviceFile(file!);
 }
 
-/** The user's own list, else the project's. Errors: CallError, InputError. */
-function requirementsOf(named: string | undefined): RequirementList {
-  if (named === undefined) return ownRequirements();
-  const [file] = findFiles([named], [".yaml", ".yml"]);
-  return { file: shownPath(file!), requirements: readRequirements(file!), isOwn: false };
+/**
+ * The user's own list, else the project's: of an indication, not of a box that is held against its
+ * own specification. Errors: CallError, InputError.
+ */
+function requirementsOf(wish: { requirements?: string; device?: string }): {
+  requirements?: RequirementList;
+} {
+  if (wish.requirements === undefined) {
+    return wish.device === undefined ? { requirements: ownRequirements() } : {};
+  }
+  const [file] = findFiles([wish.requirements], [".yaml", ".yml"]);
+  const requirements = readRequirements(file!);
+  return { requirements: { file: shownPath(file!), requirements, isOwn: false } };
 }
 
 /** Adds the command `run`. */
@@ -101,7 +109,7 @@ export function registerRun(program: Command): void {
         isResumed: options.resume === true,
         keepsRecords: options.keepRecords === true,
         ...(options.device === undefined ? {} : { device: deviceOf(options) }),
-        requirements: requirementsOf(options.requirements),
+        ...requirementsOf(options),
         title: "Run",
         isQuiet: isJson,
       });
