@@ -39,6 +39,9 @@ a:focus-visible, button:focus-visible, input:focus-visible, select:focus-visible
 .verdict.guard { border-style: dashed; }
 .question { font-size: 19px; line-height: 1.45; color: var(--soft); max-width: 46em;
   margin: 0 0 4px; }
+.doubt { border: 2px solid var(--ink); padding: 2px 18px 12px; margin: 18px 0; max-width: 62em; }
+.doubt ul { margin: 0; padding-left: 1.2em; }
+figcaption p.verdict.wrong { color: #fff; }
 .see { margin: 8px 0 4px; max-width: 52em; }
 .summary .see { margin: 0 0 5px; }
 .case { border-top: 1px solid var(--ink); margin-top: 72px; padding-top: 26px; }

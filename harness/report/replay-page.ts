@@ -27,6 +27,8 @@ const POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; 
 export interface ReplayFilterView {
   name: string;
   unit: string;
+  /** Something speaks against its levels: they are not to be relied on. */
+  isDoubtful?: boolean;
   /** Rows of the table beside the picture. */
   facts: [name: string, value: string][];
   time: readonly number[];
@@ -51,6 +53,8 @@ export interface ReplayTable {
 
 export interface ReplayView {
   title: string;
+  /** Plain sentences: what speaks against levels. */
+  doubts: string[];
   /** Plain sentences: where the speed came from, what was mended, what to be wary of. */
   notes: string[];
   facts: [name: string, value: string][];
@@ -209,6 +213,10 @@ function factList(facts: [string, string][]): string {
   return `<dl class="facts">${parts.join("")}</dl>\n`;
 }
 
+function doubtMark({ isDoubtful }: ReplayFilterView): string {
+  return isDoubtful === true ? `<p class="verdict wrong">not to be relied on</p>` : "";
+}
+
 function tableOf({ caption, columns, rows, note }: ReplayTable): string {
   if (rows.length === 0) return `<p class="note">${htmlText(caption)}: none.</p>\n`;
   return table(
@@ -219,12 +227,22 @@ function tableOf({ caption, columns, rows, note }: ReplayTable): string {
   );
 }
 
+/** What stands before the first number, where it is not to be relied on. */
+function doubtBox(doubts: readonly string[]): string {
+  if (doubts.length === 0) return "";
+  const items = doubts.map((words) => `<li>${htmlText(words)}</li>`);
+  return (
+    `<section class="doubt"><h2>Levels not to be relied on</h2>\n` +
+    `<ul>${items.join("\n")}</ul></section>\n`
+  );
+}
+
 /** The page as one HTML text; opens from a file and loads nothing. */
 export function replayPage(view: ReplayView): string {
   const notes = view.notes.map((note) => `<li>${htmlText(note)}</li>`).join("\n");
   const filters = view.filters.map(
     (filter, i) =>
-      `<figure><figcaption><h3>${htmlText(filter.name)}</h3></figcaption>` +
+      `<figure><figcaption><h3>${htmlText(filter.name)}</h3>${doubtMark(filter)}</figcaption>` +
       `${factList(filter.facts)}${figure(view, filter, i)}</figure>\n`,
   );
   return (
@@ -234,7 +252,7 @@ export function replayPage(view: ReplayView): string {
     `<title>${htmlText(view.title)} – amberline</title>\n<style>${PAGE_STYLE}</style>\n</head>\n` +
     `<body>\n${patternDefinitions()}<header><hr class="rule"><h1>${htmlText(view.title)}</h1>\n` +
     `<p class="lead">A recording has no known answer: what the signal path makes of it is shown, ` +
-    `and nothing is judged.</p>\n${factList(view.facts)}</header>\n<main>\n` +
+    `and nothing is judged.</p>\n${doubtBox(view.doubts)}${factList(view.facts)}</header>\n<main>\n` +
     `<ul class="note">${notes}</ul>\n${filters.join("")}${view.tables.map(tableOf).join("")}` +
     `<p class="repeat">Run this again: <code>${htmlText(view.repeat)}</code></p>\n</main>\n` +
     `<footer><p class="caution-sentence">${htmlText(CAUTION_SENTENCE)}</p></footer>\n` +

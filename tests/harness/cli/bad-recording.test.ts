@@ -153,7 +153,7 @@ describe("a recording that breaks on the way", () => {
     );
     const { code, stdout } = await replay(file, "--channel", "a");
     expect(code).toBe(0);
-    expect(stdout).toContain('2 samples of "a" were no number and were dropped.');
+    expect(stdout).toContain('2 samples of "a" were no number and were dropped');
   });
 
   it.each([

@@ -44,6 +44,7 @@ function sampleReplay(): ReplayView {
   const level = { name: "order 1", unit: "g pk", facts: [], time, level: [1, 2, 3] };
   return {
     title: "Replay of a.wav",
+    doubts: [],
     notes: ["The speed was stated."],
     facts: [["Samples", "3"]],
     timeName: "time, s",
