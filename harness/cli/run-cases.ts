@@ -17,6 +17,7 @@ import {
   EXIT_WRONG,
 } from "./command-errors.ts";
 import { commandStart } from "./command-start.ts";
+import { refuseHeld } from "./held-results.ts";
 import { makeProgress } from "./progress.ts";
 import { shownPath } from "./scenario-files.ts";
 import { shellWord } from "./shell-word.ts";
@@ -35,6 +36,8 @@ export interface RunRequest {
   jobs: number;
   /** What is in the folder, whole, is not run again. */
   isResumed?: boolean;
+  /** Results of another run that are in the folder may be replaced. */
+  isReplaced?: boolean;
   /** The records of each case are kept, to be compared later. */
   keepsRecords?: boolean;
   /** The box's own specification, judged in place of ours. */
@@ -119,6 +122,11 @@ export function tellCautions(): void {
 /** Runs the cases; the first interrupt keeps what is finished, a second one ends at once. */
 export async function runCases(request: RunRequest): Promise<RunOutcome> {
   const cases = planCases(request);
+  refuseHeld(request.folder, {
+    isReplaced: request.isReplaced === true,
+    allowed: request.verb === "demo" ? "a demonstration" : request.isResumed ? "a run" : undefined,
+    hint: request.verb === "run" ? " (--resume runs what is not there yet)" : "",
+  });
   const controller = new AbortController();
   const onInterrupt = (): void => {
     if (controller.signal.aborted) process.exit(EXIT_INTERRUPTED);
