@@ -105,17 +105,21 @@ async function hello(line: Line, signal: AbortSignal): Promise<Capabilities> {
   }
 }
 
-function rowLines(row: MeasuredRow): string[] {
+function withUnit(value: number, tolerance: number | undefined, unit: string): string {
+  return `${measuredText(value, tolerance)} ${unit === "1" ? "" : unit}`.trim();
+}
+
+export function rowLines(row: MeasuredRow): string[] {
   const { closed, tolerance, rule, unit } = row;
   if (unit === "valid") {
     const yes = (value: number): string => (value === 1 ? "yes" : "no");
     const text = `${row.what}: ${yes(row.measured)}, should be ${yes(closed!)}`;
     return hanging(`  ${rowVerdict(row).padEnd(10)} `, text, 13).split("\n");
   }
-  const parts = [`${measuredText(row.measured, tolerance)} ${unit === "1" ? "" : unit}`.trim()];
+  const parts = [withUnit(row.measured, tolerance, unit)];
   if (rule === "within") {
     parts.push(`closed form ${measuredText(closed!, tolerance)}`, `± ${figure(tolerance!, 2)}`);
-  } else if (rule !== "told") parts.push(`${rule} ${measuredText(closed!)}`);
+  } else if (rule !== "told") parts.push(`${rule} ${withUnit(closed!, undefined, unit)}`);
   const word = rowVerdict(row).padEnd(10);
   const text = `${row.what}: ${parts.join(", ")}`;
   return hanging(`  ${word} `, text, 13).split("\n");

@@ -90,6 +90,8 @@ export interface KeyEntry {
   /** Class of the sample; a path class is drawn as a line, others as a box. */
   sample: string;
   isLine: boolean;
+  /** Path of a mark in place of the line, from the sample's left end on the words' line. */
+  mark?: string;
   fill?: string;
 }
 
@@ -103,11 +105,16 @@ export function heading(y: number, words: string, key: KeyEntry[]): string {
     const width = one.words.length * LETTER_PX;
     parts.push(text(right - width, y, one.words, "key"));
     const left = right - width - 32;
-    parts.push(
-      one.isLine
-        ? path(`M${px(left)} ${px(y - 4)}h26`, one.sample)
-        : rect(left, y - 10, 26, 12, one.sample, one.fill),
-    );
+    if (one.mark !== undefined) {
+      const mark = path(one.mark, one.sample);
+      parts.push(`<g transform="translate(${px(left)} ${px(y)})">${mark}</g>`);
+    } else {
+      parts.push(
+        one.isLine
+          ? path(`M${px(left)} ${px(y - 4)}h26`, one.sample)
+          : rect(left, y - 10, 26, 12, one.sample, one.fill),
+      );
+    }
     right = left - 18;
   }
   return parts.join("");

@@ -77,6 +77,7 @@ function figure(curve: Curve): string {
       words: `measured (${curve.measured.length} crosses)`,
       sample: "measured-point",
       isLine: true,
+      mark: cross(13, -4),
     },
   ];
   const label = `${curve.title}: ${curve.measured.length} measured points on the closed form's line`;
