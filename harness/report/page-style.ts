@@ -90,6 +90,7 @@ th[aria-sort=descending] button::after { content: " ↓" / ""; color: var(--ink)
 .summary td:nth-child(4) { min-width: 17em; }
 .summary small { display: block; color: var(--soft); font-size: 12px; }
 .figure { width: 100%; height: auto; display: block; }
+.narrow-figure { display: none; }
 .figure text { font: 12px ui-sans-serif, system-ui, "Liberation Sans", Arial, sans-serif;
   fill: var(--soft); font-variant-numeric: tabular-nums; }
 .figure .head { fill: var(--ink); font-size: 13px; }
@@ -119,10 +120,10 @@ rect.band { fill: #e3e8eb; }
   h1 { font-size: 28px; }
   h2 { font-size: 21px; }
   .question { font-size: 17px; }
-  .counts { gap: 28px; }
   .case { margin-top: 48px; }
-  .pane { overflow-x: auto; }
-  .pane svg, figure > svg { min-width: 760px; }
+  .wide-figure { display: none; }
+  .narrow-figure { display: block; max-width: 520px; }
+  .counts { gap: 18px 28px; }
   .controls { gap: 12px; }
   .controls label, .controls input, .controls select { width: 100%; min-width: 0; }
   table, tbody, caption { display: block; }
@@ -146,6 +147,9 @@ rect.band { fill: #e3e8eb; }
   .summary td[data-head=Seen]::before, .played td::before { content: none !important; }
   .played td:first-child { font-weight: 600; }
   .played td:nth-child(2) { color: var(--soft); }
+}
+@media screen and (max-width: 420px) {
+  body { padding-left: 10px; padding-right: 10px; }
 }
 @media print {
   @page { size: A4; margin: 15mm 13mm 21mm;

@@ -27,7 +27,8 @@ describe("amberline measure", () => {
     expect(page).toContain("All 26 values lie within their tolerance of the closed form.");
     expect(page).toContain("default-src &#39;none&#39;".replaceAll("&#39;", "'"));
     expect(page).toContain(CAUTION_SENTENCE);
-    expect(page.match(/<svg/g)).toHaveLength(2);
+    // Each of two for the wide sheet and for the narrow one.
+    expect(page.match(/<svg/g)).toHaveLength(4);
     expect(page).not.toMatch(/<script|https?:\/\/|\b(benign|safe|continue)\b/i);
     const json = JSON.parse(readFileSync(join(out, "measure.json"), "utf8")) as {
       measurements: Measurement[];
