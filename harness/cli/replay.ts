@@ -251,7 +251,10 @@ export function registerReplay(program: Command): void {
       "--rate <frequency>",
       "sample rate, where the file does not say; else held against its own",
     )
-    .option("--file-unit <unit>", "with --profile: of 1 in the file (default: the head's, or SI)")
+    .option(
+      "--file-unit <unit>",
+      "of 1 in the file (default: the head's; else, with --profile, SI)",
+    )
     .option("--levels", "the file is a table of recorded levels: time, level, speed, altitude")
     .option("--filter <name>", "whose caution the levels enter (with --levels)")
     .option("--from <time>", "start of the stretch, in time or samples")

@@ -72,8 +72,9 @@ const SI_UNITS: Record<string, string> = {
 
 /** What 1 in the file was taken as, unless an option said it: a level in no true unit misleads. */
 function scaleNotes({ recording, profile, unit }: ReplayRequest): string[] {
-  if (profile === undefined || unit?.from === "option") return [];
+  if (unit?.from === "option") return [];
   if (unit !== undefined) return [`1 in the file is taken as 1 ${unit.text}, as its heads say.`];
+  if (profile === undefined) return [];
   if (recording.fullScale !== undefined) {
     // Whole numbers of a WAV are shares of full scale.
     return [

@@ -43,6 +43,8 @@ export interface ReplayRequest {
   scale: number;
   /** The unit that this comes from, and who says it; absent where nobody does. */
   unit?: { text: string; from: "option" | "heads" };
+  /** Without a profile: the unit of each column's levels. */
+  levelUnits?: string[];
   /** With a profile: its filters; without: these orders of each column. */
   profile?: MonitorProfile;
   orders: number[];
@@ -135,6 +137,7 @@ function passesOf(request: ReplayRequest): Pass[] {
         : Math.max(PERIOD_SAMPLES_MIN, Math.round(1 / speed.speedTypical));
     const made = replayProfile({
       channelNames: some.map((column) => recording.channelNames[column]!),
+      units: some.map((_, i) => request.levelUnits?.[from + i] ?? "units"),
       orders,
       bandwidth: request.bandwidth,
       speedMin: speed.speedMin * sampleRateHz,
