@@ -18,6 +18,7 @@ import {
 } from "./command-errors.ts";
 import { commandStart } from "./command-start.ts";
 import { refuseHeld } from "./held-results.ts";
+import { Pace, expectedWords, simulatedS } from "./pace.ts";
 import { makeProgress } from "./progress.ts";
 import { shownPath } from "./scenario-files.ts";
 import { shellWord } from "./shell-word.ts";
@@ -134,7 +135,11 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
   };
   process.on("SIGINT", onInterrupt);
   if (["serial", "module"].includes(request.target.kind)) tellCautions();
+  const scenes = cases.map(({ scene }) => scene);
+  const expected = request.isQuiet ? undefined : expectedWords(scenes, request.target);
+  if (expected !== undefined) process.stderr.write(`${hanging("", expected, 0)}\n`);
   const progress = makeProgress(cases.length, request.isQuiet);
+  const pace = new Pace(simulatedS(scenes), (words) => progress.tell(words));
   try {
     return await runPlan({
       cases,
@@ -150,6 +155,7 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
       command: process.argv.slice(2),
       signal: controller.signal,
       onCase: (done, total, name) => progress.show(done, total, name),
+      onSimulated: (seconds, isThere) => pace.take(seconds, isThere),
     });
   } finally {
     progress.stop();

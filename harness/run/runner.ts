@@ -32,7 +32,7 @@ import type { Scene } from "../scene/scene.ts";
 import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
 import { TargetFailure } from "./run-case.ts";
 import { SectionSpool } from "./section-spool.ts";
-import { LineRunner } from "./line-runner.ts";
+import { type Fed, LineRunner } from "./line-runner.ts";
 import { HELLO_LABEL, type Line, openLine } from "./line.ts";
 import { type CoreSpec, type TargetSpec } from "./target-spec.ts";
 
@@ -60,6 +60,8 @@ export interface RunPlan {
   /** The box's own specification, judged in place of ours. */
   device?: DeviceSpecification;
   onCase(done: number, total: number, name: string): void;
+  /** Of a line: so many seconds of a scene were carried, or were in the folder already. */
+  onSimulated?: (seconds: number, isThere: boolean) => void;
 }
 
 export interface RunOutcome {
@@ -145,8 +147,12 @@ function poolRun(plan: RunPlan, spec: CoreSpec): { runOne: RunOne; end: () => Pr
   };
 }
 
-function lineRun({ folder, signal, keepsRecords, device }: RunPlan, line: Line): RunOne {
-  const runner = new LineRunner(line, device);
+function lineRun(plan: RunPlan, line: Line): RunOne {
+  const { folder, signal, keepsRecords, device, onSimulated } = plan;
+  const onFed: Fed = ({ profile }, sampleCount) => {
+    if (profile.timeUnit === "s") onSimulated?.(sampleCount / profile.sampleRateHz, false);
+  };
+  const runner = new LineRunner(line, device, onFed);
   return ({ scene, repeat }) => runner.run({ scene, repeat, folder, keepsRecords }, signal);
 }
 
@@ -168,7 +174,11 @@ async function runAll(
   let resumedCount = 0;
   const runPlanned = async (planned: PlannedCase): Promise<CaseOutcome | undefined> => {
     const there = plan.isResumed === true ? finishedCase(plan, planned, target) : undefined;
-    if (there !== undefined) resumedCount += 1;
+    if (there !== undefined) {
+      resumedCount += 1;
+      const { profile, durationS } = planned.scene;
+      if (profile.timeUnit === "s") plan.onSimulated?.(durationS, true);
+    }
     const outcome =
       there ??
       (await runOne(planned).catch((error: unknown) =>
