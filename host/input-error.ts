@@ -66,7 +66,22 @@ function editDistance(from: string, to: string): number {
   return last[to.length]!;
 }
 
-/** ` (did you mean "order"?)` where one of the names is near, else ` (allowed: …)`. */
+/** Names that share a word as likely ones at most: more are no help. */
+const LIKELY_MAX = 3;
+
+/** Names that hold a word of what was found: "power" of "power of speed". */
+function sharingWords(found: string, names: readonly string[]): string[] {
+  const wordsOf = (text: string): string[] =>
+    text
+      .toLowerCase()
+      .split(/[^\p{L}\p{N}]+/u)
+      .filter((word) => word.length > 2);
+  const given = wordsOf(found);
+  const sharing = names.filter((name) => wordsOf(name).some((word) => given.includes(word)));
+  return sharing.length <= LIKELY_MAX ? sharing : [];
+}
+
+/** ` (did you mean "order"?)` where some of the names are near, else ` (allowed: …)`. */
 export function nearestHint(found: string, names: readonly string[]): string {
   let nearest = "";
   let least = Infinity;
@@ -76,5 +91,7 @@ export function nearestHint(found: string, names: readonly string[]): string {
   }
   const isNear = least <= Math.max(1, Math.floor(Math.max(found.length, nearest.length) / 3));
   if (isNear) return ` (did you mean "${nearest}"?)`;
+  const likely = sharingWords(found, names).map((name) => `"${name}"`);
+  if (likely.length > 0) return ` (did you mean ${likely.join(" or ")}?)`;
   return names.length === 0 ? "" : ` (allowed: ${names.join(", ")})`;
 }

@@ -1,5 +1,5 @@
 // `amberline compare A B [FILES…]`: two cores, targets or folders of results over the same cases.
-import { existsSync, statSync } from "node:fs";
+import { existsSync, readFileSync, statSync } from "node:fs";
 import { join } from "node:path";
 import type { Command } from "@commander-js/extra-typings";
 import { BAUD_DEFAULT } from "../../host/link/serial-port.ts";
@@ -13,6 +13,7 @@ import {
   folderSide,
 } from "../compare/compare.ts";
 import { writeWhole } from "../results/case-file.ts";
+import type { RunInfo } from "../results/types.ts";
 import { HELLO_LABEL, type Line, openLine } from "../run/line.ts";
 import { TargetFailure } from "../run/run-case.ts";
 import { readScenarioFile } from "../scenario/scenario-reader.ts";
@@ -24,6 +25,7 @@ import { makeProgress } from "./progress.ts";
 import { parseBaud, parseSeed } from "./run.ts";
 import { tellCautions } from "./run-cases.ts";
 import { findFiles } from "./scenario-files.ts";
+import { shellWord } from "./shell-word.ts";
 import { type TargetName, parseTarget, parseTimeOut, targetSpec } from "./target-wish.ts";
 import { hanging } from "./wrapped-text.ts";
 
@@ -135,6 +137,34 @@ function namesOf(scenes: Map<string, Scene>, a: Side, b: Side, only: string | un
   return names.toSorted();
 }
 
+/** Scenario files of a run that a hint names; the rest it leaves to the reader. */
+const FILES_TOLD_MAX = 3;
+
+/** The scenario files that a folder's run was of, as its own note has them. */
+function filesOfRun(folder: string): string[] {
+  try {
+    const note = JSON.parse(readFileSync(join(folder, "run.json"), "utf8")) as Partial<RunInfo>;
+    return [...new Set((note.cases ?? []).map(({ file }) => file))];
+  } catch {
+    return [];
+  }
+}
+
+/** Errors: CallError where a folder is held against a target, and none of its cases can be played. */
+function needScenes(names: readonly string[], scenes: Map<string, Scene>, a: Side, b: Side): void {
+  const folder = a.kind === "folder" ? a.folder : b.kind === "folder" ? b.folder : "";
+  if ((a.kind === "folder" && b.kind === "folder") || folder === "") return;
+  if (names.some((name) => scenes.has(name))) return;
+  const files = filesOfRun(folder);
+  const told = files.slice(0, FILES_TOLD_MAX).map(shellWord).join(" ");
+  const more = files.length > FILES_TOLD_MAX ? ` and ${files.length - FILES_TOLD_MAX} more` : "";
+  throw new CallError(
+    `none of the cases in ${folder} is in the scenario files that were named or, without any, in ` +
+      "the regression suite: name the files that the run was of after the two sides" +
+      (told === "" ? "" : ` (${told}${more})`),
+  );
+}
+
 async function compareOne(
   name: string,
   a: Side,
@@ -161,6 +191,7 @@ async function compareAll(
   const [a, b] = [sides[0].side, sides[1].side];
   const scenes = scenesOf(files, wish.seed);
   const names = namesOf(scenes, a, b, wish.only);
+  needScenes(names, scenes, a, b);
   const progress = makeProgress(names.length, isQuiet);
   const all: CaseComparison[] = [];
   try {

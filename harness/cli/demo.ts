@@ -22,6 +22,7 @@ export function registerDemo(program: Command): void {
     .command("demo")
     .description("run the demonstration on the built-in core and write its report")
     .option("--out <folder>", "where the results go")
+    .option("--replace", "replace results that are in the folder, of another kind too")
     .option("--jobs <n>", "scenes at the same time", parseJobs, defaultJobs())
     .option("--only <text>", "only scenes with this in their name")
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
@@ -40,6 +41,7 @@ export function registerDemo(program: Command): void {
         targetWords: [],
         folder,
         jobs: options.jobs,
+        isReplaced: options.replace === true,
         title: "Demonstration",
         isQuiet: isJson,
       });

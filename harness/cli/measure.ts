@@ -18,6 +18,7 @@ import { TargetFailure } from "../run/run-case.ts";
 import type { MonitorProfile } from "../scene/scene.ts";
 import type { Capabilities } from "../target/target.ts";
 import { CallError, EXIT_INTERRUPTED, EXIT_RIGHT, EXIT_WRONG, helpTail } from "./command-errors.ts";
+import { refuseHeld } from "./held-results.ts";
 import { commandStart } from "./command-start.ts";
 import { folderStamp, parseBaud } from "./run.ts";
 import { tellCautions } from "./run-cases.ts";
@@ -43,6 +44,7 @@ const EXAMPLES =
   "  $ amberline measure board.monitor.yaml --counts --target board";
 
 interface Wish extends TargetOptions {
+  replace?: true;
   filter?: string;
   speed?: string;
   counts?: true;
@@ -103,17 +105,21 @@ async function hello(line: Line, signal: AbortSignal): Promise<Capabilities> {
   }
 }
 
-function rowLines(row: MeasuredRow): string[] {
+function withUnit(value: number, tolerance: number | undefined, unit: string): string {
+  return `${measuredText(value, tolerance)} ${unit === "1" ? "" : unit}`.trim();
+}
+
+export function rowLines(row: MeasuredRow): string[] {
   const { closed, tolerance, rule, unit } = row;
   if (unit === "valid") {
     const yes = (value: number): string => (value === 1 ? "yes" : "no");
     const text = `${row.what}: ${yes(row.measured)}, should be ${yes(closed!)}`;
     return hanging(`  ${rowVerdict(row).padEnd(10)} `, text, 13).split("\n");
   }
-  const parts = [`${measuredText(row.measured, tolerance)} ${unit === "1" ? "" : unit}`.trim()];
+  const parts = [withUnit(row.measured, tolerance, unit)];
   if (rule === "within") {
     parts.push(`closed form ${measuredText(closed!, tolerance)}`, `± ${figure(tolerance!, 2)}`);
-  } else if (rule !== "told") parts.push(`${rule} ${measuredText(closed!)}`);
+  } else if (rule !== "told") parts.push(`${rule} ${withUnit(closed!, undefined, unit)}`);
   const word = rowVerdict(row).padEnd(10);
   const text = `${row.what}: ${parts.join(", ")}`;
   return hanging(`  ${word} `, text, 13).split("\n");
@@ -146,6 +152,7 @@ async function measure(path: string | undefined, wish: Wish, signal: AbortSignal
   const speed = speedOf(profile, index, wish.speed);
   const spec = targetSpec(wish);
   const folder = wish.out ?? join("out", `measure-${folderStamp(new Date())}`);
+  refuseHeld(folder, { isReplaced: wish.replace === true });
   prepareOutput(folder);
   if (spec.kind === "serial" || spec.kind === "module") tellCautions();
   const line = openLine(spec);
@@ -223,6 +230,7 @@ export function registerMeasure(program: Command): void {
     .option("--time-out <time>", "give a device up after so long without an answer", parseTimeOut)
     .option("--record <file>", "write a log of a port's traffic")
     .option("--out <folder>", "where page and JSON go (default: out/measure-<date>-<time>)")
+    .option("--replace", "replace the results that are in the folder")
     .option("--json", "print the values as JSON")
     .option("--debug", "print the stack where something fails")
     .addHelpText("after", helpTail(EXAMPLES, EXIT_HELP))

@@ -3,6 +3,8 @@ import { Presets, SingleBar } from "cli-progress";
 
 export interface Progress {
   show(done: number, total: number, name: string): void;
+  /** How far a long one has come: beside the bar, or a line of its own where there is none. */
+  tell(words: string): void;
   stop(): void;
 }
 
@@ -12,7 +14,10 @@ export function makeProgress(
   isQuiet: boolean,
   stream: NodeJS.WriteStream = process.stderr,
 ): Progress {
-  if (isQuiet || !stream.isTTY) return { show: () => {}, stop: () => {} };
+  if (isQuiet) return { show: () => {}, tell: () => {}, stop: () => {} };
+  if (!stream.isTTY) {
+    return { show: () => {}, tell: (words) => void stream.write(`${words}\n`), stop: () => {} };
+  }
   const bar = new SingleBar(
     {
       format: " {bar} {value}/{total} {name}",
@@ -26,6 +31,7 @@ export function makeProgress(
   bar.start(total, 0, { name: "" });
   return {
     show: (done, _total, name) => bar.update(done, { name: name.slice(0, 40) }),
+    tell: (words) => bar.update({ name: words }),
     stop: () => bar.stop(),
   };
 }

@@ -92,6 +92,7 @@ function viewOf(table: LevelTable, review: LevelReview, repeat: string): ReplayV
   ]);
   return {
     title: `Recorded levels of ${table.path.split(/[\\/]/).at(-1)}`,
+    doubts: [],
     notes: notesOf(table, review),
     facts: [
       ["Rows", String(table.rowCount)],

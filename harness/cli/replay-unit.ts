@@ -4,6 +4,7 @@ import { type Dimension, parseQuantity, vibrationUnit } from "../../host/quantit
 import type { Recording } from "../recording/recording.ts";
 import { CallError } from "./command-errors.ts";
 
+const NO_UNIT = "units";
 const MOTION: Dimension[] = ["acceleration", "velocity", "displacement"];
 
 /** "prox (mil)", "prox [mil]": name and unit; all of it and "" where no bracket ends it. */
@@ -19,6 +20,8 @@ export interface FileUnit {
   scale: number;
   /** As who has it; undefined where nobody says. */
   unit?: { text: string; from: "option" | "heads" };
+  /** Of each column's levels, where no profile says it. */
+  levelUnits?: string[];
 }
 
 /** True of m/s² for an acceleration, and so on. */
@@ -53,6 +56,34 @@ function unitOfHeads(
   );
 }
 
+/** The unit that a column's head has, where it is one of a motion; else "units". */
+function unitOfHead(head: string): string {
+  const { unit } = headParts(head);
+  return unit === "" || typeof parseQuantity(`1 ${unit}`, { dimensions: MOTION }) === "string"
+    ? NO_UNIT
+    : unit;
+}
+
+/** Without a profile nothing is turned into another unit: levels stay in the file's, and say which. */
+function ownUnits(
+  stated: string | undefined,
+  { channelNames }: Recording,
+  columns: readonly number[],
+): FileUnit {
+  if (stated === undefined) {
+    const levelUnits = columns.map((column) => unitOfHead(channelNames[column]!));
+    const [text] = new Set(levelUnits);
+    const isOne = levelUnits.every((one) => one === text) && text !== NO_UNIT;
+    return { scale: 1, levelUnits, ...(isOne ? { unit: { text: text!, from: "heads" } } : {}) };
+  }
+  const [, number = "", name = ""] = /^\s*([\d.]+(?:e[+-]?\d+)?)?\s*(.*?)\s*$/iu.exec(stated)!;
+  const parsed = parseQuantity(`${number === "" ? 1 : number} ${name}`, { dimensions: MOTION });
+  if (typeof parsed === "string") throw new CallError(`--file-unit ${parsed}`);
+  const scale = number === "" ? 1 : Number(number);
+  if (!(scale > 0)) throw new CallError(`--file-unit must be over 0, found ${stated}`);
+  return { scale, levelUnits: columns.map(() => name), unit: { text: stated, from: "option" } };
+}
+
 /** Errors: CallError where the unit is none, or not of what a channel of the profile measures. */
 export function fileUnitOf(
   stated: string | undefined,
@@ -61,8 +92,7 @@ export function fileUnitOf(
   columns: readonly number[],
 ): FileUnit {
   if (profile === undefined) {
-    if (stated !== undefined) throw new CallError("--file-unit goes with --profile");
-    return { scale: 1 };
+    return ownUnits(stated, recording, columns);
   }
   const text = stated ?? unitOfHeads(recording, columns, profile);
   if (text === undefined) return { scale: 1 };

@@ -24,6 +24,16 @@ function speedText(speed: number, request: ReplayRequest): string {
   return `${numberText(speed * 60, told)} r/min`;
 }
 
+/** What of the doubts is said of levels, and what is only worth a word. */
+function doubtWords({ doubts }: ReplayOutcome, isOfLevels: boolean): string[] {
+  return doubts.filter(({ filters }) => filters.length > 0 === isOfLevels).map((one) => one.words);
+}
+
+/** Filters whose levels something speaks against, by name. */
+function doubtfulOf({ doubts }: ReplayOutcome): Set<string> {
+  return new Set(doubts.flatMap(({ filters }) => filters));
+}
+
 function filterView(tally: FilterTally, request: ReplayRequest, index: number): ReplayFilterView {
   const perTime = request.timeUnit === "s" ? 60 : 1;
   const display = request.profile?.filters[index]?.display;
@@ -82,9 +92,11 @@ export function replayView(
   const timeName = request.timeUnit === "s" ? "time, s" : "samples";
   const unit = request.timeUnit === "s" ? "s" : "samples";
   const speed = (value: number): string => speedText(value, request);
+  const doubtful = doubtfulOf(outcome);
   return {
     title: `Replay of ${path.split(/[\\/]/).at(-1)}`,
-    notes: outcome.notes,
+    doubts: doubtWords(outcome, true),
+    notes: [...doubtWords(outcome, false), ...outcome.notes],
     facts: [
       ["Samples a channel", String(outcome.sampleCount)],
       ["Sample rate", request.timingWords],
@@ -98,7 +110,10 @@ export function replayView(
     timeStart,
     timeEnd: timeStart + outcome.sampleCount / request.sampleRateHz,
     isPhaseRelative: outcome.isPhaseRelative,
-    filters: outcome.filters.map((tally, i) => filterView(tally, request, i)),
+    filters: outcome.filters.map((tally, i) => ({
+      ...filterView(tally, request, i),
+      isDoubtful: doubtful.has(tally.name),
+    })),
     tables: [
       ...speedTables(outcome),
       ...exceedanceTables(request, outcome, unit, speed),
@@ -108,10 +123,10 @@ export function replayView(
   };
 }
 
-function row(name: string, cells: string[]): string {
+function row(name: string, cells: string[], mark = " "): string {
   const width = COLUMNS - 4 * CELL - 2;
   const short = name.length > width ? `${name.slice(0, width - 1)}…` : name;
-  return `  ${short.padEnd(width)}${cells.map((cell) => cell.padStart(CELL)).join("")}`;
+  return `${mark} ${short.padEnd(width)}${cells.map((cell) => cell.padStart(CELL)).join("")}`;
 }
 
 /** Four digits where they leave a space before them, else three. */
@@ -120,21 +135,29 @@ function levelCell(level: number): string {
   return text.length < CELL ? text : numberText(level, 3);
 }
 
+/** What stands before the first number, where it is not to be relied on. */
+function doubtLines({ doubts }: ReplayView): string[] {
+  if (doubts.length === 0) return [];
+  const sentences = doubts.flatMap((words) => wrapped(words, COLUMNS - 4));
+  return ["! NOT TO BE RELIED ON: levels marked !", ...sentences.map((one) => `    ${one}`), ""];
+}
+
 /** Lines on the terminal. */
 export function replayLines(view: ReplayView, outcome: ReplayOutcome, folder: string): string[] {
   const facts = view.facts.map(([name, value]) => `${name}: ${value}.`).join(" ");
-  const lines = ["", view.title, "", ...wrapped(facts, COLUMNS - 2).map((one) => `  ${one}`)];
+  const lines = ["", view.title, "", ...doubtLines(view)];
+  lines.push(...wrapped(facts, COLUMNS - 2).map((one) => `  ${one}`));
   for (const note of view.notes) lines.push(...wrapped(note, COLUMNS - 2).map((one) => `  ${one}`));
   lines.push("", row("level", ["median", "2nd half", "greatest", "settled/all"]));
+  const doubtful = doubtfulOf(outcome);
   for (const tally of outcome.filters) {
-    lines.push(
-      row(`${tally.name}, ${tally.unit}`, [
-        levelCell(tally.median),
-        levelCell(tally.secondHalfMedian),
-        levelCell(tally.greatest),
-        `${tally.settledCount}/${tally.computedCount}`,
-      ]),
-    );
+    const cells = [
+      levelCell(tally.median),
+      levelCell(tally.secondHalfMedian),
+      levelCell(tally.greatest),
+      `${tally.settledCount}/${tally.computedCount}`,
+    ];
+    lines.push(row(`${tally.name}, ${tally.unit}`, cells, doubtful.has(tally.name) ? "!" : " "));
   }
   const { exceedances, events, speedBins } = outcome;
   const hasCaution = view.filters.some((filter) => filter.cautionLevel !== undefined);

@@ -11,6 +11,7 @@ import { prepareOutput } from "../results/output-folder.ts";
 import { CYCLES_PER_SAMPLE_MAX, type ReplayRequest, runReplay } from "../run/replay-run.ts";
 import { commandStart } from "./command-start.ts";
 import { CallError, EXIT_INPUT, EXIT_INTERRUPTED, EXIT_RIGHT, helpTail } from "./command-errors.ts";
+import { refuseHeld } from "./held-results.ts";
 import { refuseIdleOptions } from "./replay-idle.ts";
 import { replayLevels } from "./replay-levels.ts";
 import { fileUnitOf } from "./replay-unit.ts";
@@ -163,12 +164,16 @@ interface WholeOptions extends ReplayOptions {
   levels?: true;
   filter?: string;
   out?: string;
+  replace?: true;
   json?: true;
 }
 
 async function replay(path: string, options: WholeOptions, signal: AbortSignal): Promise<void> {
   const folder = options.out ?? join("out", `replay-${folderStamp(new Date())}`);
-  const repeat = [commandStart(), "replay", ...process.argv.slice(3).map(shellWord)].join(" ");
+  refuseHeld(folder, { isReplaced: options.replace === true });
+  const words = process.argv.slice(3);
+  if (options.out !== undefined && options.replace !== true) words.push("--replace");
+  const repeat = [commandStart(), "replay", ...words.map(shellWord)].join(" ");
   prepareOutput(folder);
   let output: Output | undefined;
   if (options.levels === true) {
@@ -246,12 +251,16 @@ export function registerReplay(program: Command): void {
       "--rate <frequency>",
       "sample rate, where the file does not say; else held against its own",
     )
-    .option("--file-unit <unit>", "with --profile: of 1 in the file (default: the head's, or SI)")
+    .option(
+      "--file-unit <unit>",
+      "of 1 in the file (default: the head's; else, with --profile, SI)",
+    )
     .option("--levels", "the file is a table of recorded levels: time, level, speed, altitude")
     .option("--filter <name>", "whose caution the levels enter (with --levels)")
     .option("--from <time>", "start of the stretch, in time or samples")
     .option("--until <time>", "end of the stretch, in time or samples")
     .option("--out <folder>", "where the results go (default: out/replay-<date>-<time>)")
+    .option("--replace", "replace the results that are in the folder")
     .option("--json", "print the result as JSON")
     .option("--debug", "print the stack where something fails")
     .addHelpText(

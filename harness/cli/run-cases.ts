@@ -18,6 +18,8 @@ import {
   EXIT_WRONG,
 } from "./command-errors.ts";
 import { commandStart } from "./command-start.ts";
+import { refuseHeld } from "./held-results.ts";
+import { Pace, expectedWords, simulatedS } from "./pace.ts";
 import { makeProgress } from "./progress.ts";
 import { shownPath } from "./scenario-files.ts";
 import { shellWord } from "./shell-word.ts";
@@ -36,6 +38,8 @@ export interface RunRequest {
   jobs: number;
   /** What is in the folder, whole, is not run again. */
   isResumed?: boolean;
+  /** Results of another run that are in the folder may be replaced. */
+  isReplaced?: boolean;
   /** The records of each case are kept, to be compared later. */
   keepsRecords?: boolean;
   /** The box's own specification, judged in place of ours. */
@@ -122,6 +126,11 @@ export function tellCautions(): void {
 /** Runs the cases; the first interrupt keeps what is finished, a second one ends at once. */
 export async function runCases(request: RunRequest): Promise<RunOutcome> {
   const cases = planCases(request);
+  refuseHeld(request.folder, {
+    isReplaced: request.isReplaced === true,
+    allowed: request.verb === "demo" ? "a demonstration" : request.isResumed ? "a run" : undefined,
+    hint: request.verb === "run" ? " (--resume runs what is not there yet)" : "",
+  });
   const controller = new AbortController();
   const onInterrupt = (): void => {
     if (controller.signal.aborted) process.exit(EXIT_INTERRUPTED);
@@ -129,7 +138,11 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
   };
   process.on("SIGINT", onInterrupt);
   if (["serial", "module"].includes(request.target.kind)) tellCautions();
+  const scenes = cases.map(({ scene }) => scene);
+  const expected = request.isQuiet ? undefined : expectedWords(scenes, request.target);
+  if (expected !== undefined) process.stderr.write(`${hanging("", expected, 0)}\n`);
   const progress = makeProgress(cases.length, request.isQuiet);
+  const pace = new Pace(simulatedS(scenes), (words) => progress.tell(words));
   try {
     return await runPlan({
       cases,
@@ -146,6 +159,7 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
       command: process.argv.slice(2),
       signal: controller.signal,
       onCase: (done, total, name) => progress.show(done, total, name),
+      onSimulated: (seconds, isThere) => pace.take(seconds, isThere),
     });
   } finally {
     progress.stop();

@@ -82,6 +82,7 @@ export function registerRun(program: Command): void {
     .option("--record <file>", "write a log of a port's traffic")
     .option("--out <folder>", "where the results go (default: out/run-<date>-<time>)")
     .option("--resume", "run only what is not in the folder yet, whole")
+    .option("--replace", "replace the results that are in the folder")
     .option("--device <file>", "judge by a box's own specification (*.device.yaml)")
     .option("--requirements <file>", "print what the cases prove of a list of your own")
     .option("--keep-records", "keep each case's records, for compare")
@@ -96,6 +97,11 @@ export function registerRun(program: Command): void {
       if (options.resume === true && options.out === undefined) {
         throw new CallError("--resume needs --out: the folder of the run that is gone on with");
       }
+      if (options.resume === true && options.replace === true) {
+        throw new CallError(
+          "--resume keeps what is in the folder, --replace does not: one of them",
+        );
+      }
       const folder = options.out ?? join("out", `run-${folderStamp(new Date())}`);
       const outcome = await runCases({
         verb: "run",
@@ -107,6 +113,7 @@ export function registerRun(program: Command): void {
         folder,
         jobs: options.jobs,
         isResumed: options.resume === true,
+        isReplaced: options.replace === true,
         keepsRecords: options.keepRecords === true,
         ...(options.device === undefined ? {} : { device: deviceOf(options) }),
         ...requirementsOf(options),

@@ -129,7 +129,7 @@ export async function measuredResponse(bench: Bench, unit: Unit): Promise<Measur
       "its negative frequency.",
     rows: [
       within(
-        `gain where it is farthest off, at ${worst.offset.toPrecision(3)} Hz`,
+        `gain where it is farthest off, at ${worst.offset.toPrecision(3).replace("-", "−")} Hz`,
         "1",
         worst.gain,
         worst.closed,

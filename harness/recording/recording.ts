@@ -17,6 +17,8 @@ export interface Recording {
   readonly sampleCount: number | undefined;
   /** Largest value that the format can hold (1 for whole-number WAV), undefined where there is none. */
   readonly fullScale: number | undefined;
+  /** Least and greatest value of a format of whole numbers: what lies beyond is clipped to them. */
+  readonly valueRange?: { low: number; high: number };
   /** What the reader saw and mended, as plain sentences; complete when `runs` has ended. */
   readonly notes: string[];
   /** Samples that were no finite number and were passed on as NaN, per channel. */

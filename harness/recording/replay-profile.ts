@@ -11,6 +11,8 @@ import { timeoutLeastS } from "../../host/profile/pool-budget.ts";
 
 export interface ReplayProfileWish {
   channelNames: string[];
+  /** Of each channel's levels: the file's own. */
+  units: string[];
   orders: number[];
   bandwidth: Bandwidth;
   /** rev/s, or rev/sample where timeUnit is "sample". */
@@ -52,7 +54,7 @@ function filterOf(wish: ReplayProfileWish, channel: number, order: number): Filt
     order,
     quantity: "unstated",
     detector: "pk",
-    unit: "units",
+    unit: wish.units[channel]!,
     levelFactor: 1,
     bandwidth: wish.bandwidth,
     display: {

@@ -44,13 +44,16 @@ export function openWav(path: string): Recording {
   } finally {
     closeSync(file);
   }
+  const fullScale = FULL_SCALE[header.encoding];
+  const isWhole = header.encoding.startsWith("i");
   const notFiniteCount = Array.from({ length: header.channelCount }, () => 0);
   const recording: Recording = {
     path,
     channelNames: Array.from({ length: header.channelCount }, (_, i) => `channel ${i + 1}`),
     sampleRateHz: header.sampleRateHz,
     sampleCount: header.frameCount,
-    fullScale: header.encoding.startsWith("i") ? 1 : undefined,
+    fullScale: isWhole ? 1 : undefined,
+    valueRange: isWhole ? { low: -1, high: (fullScale - 1) / fullScale } : undefined,
     notes: header.notes,
     notFiniteCount,
     fault: undefined,

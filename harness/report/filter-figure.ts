@@ -3,17 +3,18 @@ import type { FilterResult } from "../judge/types.ts";
 import { roundedUp, type Scale } from "./axis.ts";
 import { type Span, bandPath, linePath, spansOf, stepPath } from "./curve.ts";
 import {
-  FIGURE_WIDTH,
-  PLOT_LEFT,
-  PLOT_RIGHT,
+  AXIS_ROOM,
+  type FigureFrame,
   type Panel,
+  across,
+  acrossAxis,
+  figureStart,
   heading,
-  line,
   makePanel,
+  onBothSheets,
   path,
   rect,
   text,
-  timeAxis,
   timeScale,
   valueAxis,
 } from "./figure-frame.ts";
@@ -33,7 +34,6 @@ import {
 } from "./strips.ts";
 import type { TimeWords } from "./time-words.ts";
 
-const HEAD_HEIGHT = 24;
 const GAP = 20;
 const EITHER = 2;
 /** Errors are drawn up to this many tolerances; what is larger stands at the edge. */
@@ -45,6 +45,7 @@ interface Frame {
   durationS: number;
   either: Span[];
   times: TimeWords;
+  sheet: FigureFrame;
 }
 
 function greatest(values: readonly number[]): number {
@@ -70,8 +71,8 @@ const WORDS_WIDTH = 125;
 /** Where words that end at x, between two heights, are free of the curve; at the right if nowhere. */
 function clearOfCurve(frame: Frame, panel: Panel, top: number, bottom: number): number {
   const { timeS, shown } = frame.filter.trace;
-  const right = PLOT_RIGHT - 6;
-  for (let x = right; x - WORDS_WIDTH > PLOT_LEFT; x -= 20) {
+  const right = panel.frame.right - 6;
+  for (let x = right; x - WORDS_WIDTH > panel.frame.left; x -= 20) {
     const isCrossed = timeS.some((time, i) => {
       const at = panel.x.at(time);
       if (shown[i]! < 0 || at < x - WORDS_WIDTH || at > x + 6) return false;
@@ -88,24 +89,23 @@ function numberPanel(frame: Frame, top: number): { svg: string; bottom: number }
   const { filter } = frame;
   const { trace, cautionLevel, cautionEnd } = filter;
   const high = roundedUp(Math.max(greatest(trace.shown), (cautionLevel ?? 0) * 1.25));
-  const panel = makePanel(top + HEAD_HEIGHT, 140, frame.x, 0, high);
+  const key = [{ words: "number", sample: "found", isLine: true }];
+  const head = heading(frame.sheet, top, "Number shown, display units", key);
+  const panel = makePanel(frame.sheet, head.bottom, 140, frame.x, 0, high);
   const places = stepDecimals(filter.displayStep);
-  const parts = [
-    heading(top + 14, "Number shown, display units", [
-      { words: "number", sample: "found", isLine: true },
-    ]),
-  ];
+  const parts = [head.svg];
   if (cautionLevel !== undefined) {
     const y = panel.y.at(cautionLevel);
-    parts.push(rect(PLOT_LEFT, panel.top, PLOT_RIGHT - PLOT_LEFT, y - panel.top, "amber-region"));
-    parts.push(valueAxis(panel, 5), line(PLOT_LEFT, y, PLOT_RIGHT, y, "caution-line"));
+    const { left, right } = frame.sheet;
+    parts.push(rect(left, panel.top, right - left, y - panel.top, "amber-region"));
+    parts.push(valueAxis(panel, 5), across(panel, y, "caution-line"));
     const words = `caution from ${cautionLevel.toFixed(places)} up`;
     const lowest = panel.y.at(cautionEnd ?? cautionLevel) + 18;
     const wordsX = clearOfCurve(frame, panel, y - 20, lowest);
     parts.push(text(wordsX, y - 6, words, "caution-word", "end"));
     if (cautionEnd !== undefined && cautionEnd < cautionLevel) {
       const end = panel.y.at(cautionEnd);
-      parts.push(line(PLOT_LEFT, end, PLOT_RIGHT, end, "hysteresis-line"));
+      parts.push(across(panel, end, "hysteresis-line"));
       const under = `ends below ${cautionEnd.toFixed(places)}`;
       parts.push(text(wordsX, end + 14, under, "caution-word below", "end"));
     }
@@ -116,10 +116,7 @@ function numberPanel(frame: Frame, top: number): { svg: string; bottom: number }
     (i) => trace.shown[i]! >= 0,
     (i) => ({ x: panel.x.at(trace.timeS[i]!), y: panel.y.at(trace.shown[i]!) }),
   );
-  parts.push(
-    path(curve, "found"),
-    line(PLOT_LEFT, panel.top + panel.height, PLOT_RIGHT, panel.top + panel.height, "axis"),
-  );
+  parts.push(path(curve, "found"), across(panel, panel.top + panel.height, "axis"));
   return { svg: parts.join(""), bottom: panel.top + panel.height };
 }
 
@@ -128,18 +125,19 @@ function levelPanel(frame: Frame, top: number): { svg: string; bottom: number } 
   const isJudged = (i: number): boolean => trace.tolerance[i]! >= 0;
   const upper = trace.truth.map((value, i) => (isJudged(i) ? value + trace.tolerance[i]! : 0));
   const high = roundedUp(Math.max(greatest(trace.level), greatest(upper)));
-  const panel = makePanel(top + HEAD_HEIGHT, 150, frame.x, 0, high);
+  const head = heading(frame.sheet, top, `Level against truth, ${unit}`, [
+    { words: "found", sample: "found under", isLine: true },
+    { words: "truth", sample: "truth", isLine: true },
+    { words: "tolerance", sample: "band", isLine: false },
+  ]);
+  const panel = makePanel(frame.sheet, head.bottom, 150, frame.x, 0, high);
   const count = trace.timeS.length;
   const point = (i: number, value: number) => ({
     x: panel.x.at(trace.timeS[i]!),
     y: panel.y.at(Math.max(0, value)),
   });
   const parts = [
-    heading(top + 14, `Level against truth, ${unit}`, [
-      { words: "found", sample: "found under", isLine: true },
-      { words: "truth", sample: "truth", isLine: true },
-      { words: "tolerance", sample: "band", isLine: false },
-    ]),
+    head.svg,
     valueAxis(panel, 5),
     eitherRegions(frame, panel),
     path(
@@ -163,28 +161,32 @@ function levelPanel(frame: Frame, top: number): { svg: string; bottom: number } 
       linePath(count, isJudged, (i) => point(i, trace.truth[i]!)),
       "truth",
     ),
-    line(PLOT_LEFT, panel.top + panel.height, PLOT_RIGHT, panel.top + panel.height, "axis"),
+    across(panel, panel.top + panel.height, "axis"),
   ];
   return { svg: parts.join(""), bottom: panel.top + panel.height };
 }
 
 function errorPanel(frame: Frame, top: number): { svg: string; bottom: number } {
   const { trace } = frame.filter;
-  const panel = makePanel(top + HEAD_HEIGHT, 60, frame.x, -ERROR_RATIO_MAX, ERROR_RATIO_MAX);
+  const words = "Error of the level as a multiple of its tolerance; right from −1 to 1";
+  const head = heading(frame.sheet, top, words, []);
+  const limit = ERROR_RATIO_MAX;
+  const panel = makePanel(frame.sheet, head.bottom, 60, frame.x, -limit, limit);
   const ratio = (i: number): number => {
     const share = (trace.level[i]! - trace.truth[i]!) / trace.tolerance[i]!;
     const value = Number.isFinite(share) ? share : 0;
     return Math.max(-ERROR_RATIO_MAX, Math.min(ERROR_RATIO_MAX, value));
   };
   const bandTop = panel.y.at(1);
+  const { left, right } = frame.sheet;
   const curve = linePath(
     trace.timeS.length,
     (i) => trace.tolerance[i]! >= 0,
     (i) => ({ x: panel.x.at(trace.timeS[i]!), y: panel.y.at(ratio(i)) }),
   );
   const parts = [
-    heading(top + 14, "Error of the level as a multiple of its tolerance; right from −1 to 1", []),
-    rect(PLOT_LEFT, bandTop, PLOT_RIGHT - PLOT_LEFT, panel.y.at(-1) - bandTop, "band"),
+    head.svg,
+    rect(left, bandTop, right - left, panel.y.at(-1) - bandTop, "band"),
     valueAxis(panel, 4),
     path(curve, "found"),
   ];
@@ -196,7 +198,9 @@ function speedPanel(frame: Frame, top: number): { svg: string; bottom: number } 
   const { times } = frame;
   const { speedUnit } = times;
   const speeds = trace.speedRevPerS.map((revPerS) => times.speed(revPerS));
-  const panel = makePanel(top + HEAD_HEIGHT, 70, frame.x, 0, roundedUp(greatest(speeds)));
+  const head = heading(frame.sheet, top, `Speed, ${speedUnit}`, []);
+  const high = roundedUp(greatest(speeds));
+  const panel = makePanel(frame.sheet, head.bottom, 70, frame.x, 0, high);
   const curve = linePath(
     speeds.length,
     (i) => speeds[i]! > 0,
@@ -204,10 +208,10 @@ function speedPanel(frame: Frame, top: number): { svg: string; bottom: number } 
   );
   const bottom = panel.top + panel.height;
   const parts = [
-    heading(top + 14, `Speed, ${speedUnit}`, []),
+    head.svg,
     valueAxis(panel, 3),
     path(curve, "speed"),
-    line(PLOT_LEFT, bottom, PLOT_RIGHT, bottom, "axis"),
+    across(panel, bottom, "axis"),
   ];
   return { svg: parts.join(""), bottom };
 }
@@ -233,10 +237,11 @@ function strips(frame: Frame, top: number): { svg: string; bottom: number; words
   const words: string[] = [];
   let y = top;
   const group = (title: string, all: NamedStrip[]): void => {
-    parts.push(heading(y + 14, title, stripKey(all)));
-    y += HEAD_HEIGHT;
+    const head = heading(frame.sheet, y, title, stripKey(all));
+    parts.push(head.svg);
+    y = head.bottom;
     for (const { name, spans, looks } of all) {
-      parts.push(strip(name, spans, looks, frame.x, y));
+      parts.push(strip(frame.sheet, name, spans, looks, frame.x, y));
       words.push(`${title}, ${name}: ${spansInWords(spans, looks, frame.times.unit)}`);
       y += STRIP_HEIGHT + 8;
     }
@@ -258,8 +263,20 @@ function strips(frame: Frame, top: number): { svg: string; bottom: number; words
   return { svg: parts.join(""), bottom: y, words };
 }
 
-/** The figure as an SVG element; `id` makes its title's id unique on the page. */
+/** The figure as SVG elements for either sheet; `id` makes its title's id unique on the page. */
 export function filterFigure(
+  filter: FilterResult,
+  durationS: number,
+  id: string,
+  times: TimeWords,
+): string {
+  return onBothSheets((sheet) =>
+    figureOn(sheet, filter, durationS, sheet.isNarrow ? `${id}-n` : id, times),
+  );
+}
+
+function figureOn(
+  sheet: FigureFrame,
   filter: FilterResult,
   durationS: number,
   id: string,
@@ -268,17 +285,17 @@ export function filterFigure(
   const { trace } = filter;
   const open = spansOf(trace.timeS, trace.cautionAllowed, durationS);
   const either = filter.cautionLevel === undefined ? [] : open.filter((s) => s.value === EITHER);
-  const frame: Frame = { filter, x: timeScale(durationS), durationS, either, times };
+  const x = timeScale(durationS, sheet);
+  const frame: Frame = { filter, x, durationS, either, times, sheet };
   const number = numberPanel(frame, 0);
   const level = levelPanel(frame, number.bottom + GAP);
   const error = errorPanel(frame, level.bottom + GAP);
   const speed = speedPanel(frame, error.bottom + GAP);
   const below = strips(frame, speed.bottom + GAP);
-  const height = below.bottom + 26;
+  const height = below.bottom + AXIS_ROOM;
   const label = `Tracking filter ${filter.name} over ${durationS.toFixed(1)} ${times.unit}`;
   return (
-    `<svg class="figure" role="img" aria-labelledby="${id}-t ${id}-d" ` +
-    `viewBox="0 0 ${FIGURE_WIDTH} ${Math.ceil(height)}">` +
+    figureStart(sheet, Math.ceil(height), `aria-labelledby="${id}-t ${id}-d"`) +
     `<title id="${id}-t">${htmlText(label)}</title>` +
     `<desc id="${id}-d">${htmlText(below.words.join(". "))}.</desc>` +
     number.svg +
@@ -286,7 +303,7 @@ export function filterFigure(
     error.svg +
     speed.svg +
     below.svg +
-    timeAxis(frame.x, below.bottom, times.unit) +
+    acrossAxis(sheet, x, below.bottom, `time, ${times.unit}`) +
     `</svg>`
   );
 }

@@ -1,18 +1,18 @@
 // The page of a measurement, to be handed over: curves, and each value beside its closed form.
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import type { Curve, MeasuredRow, Measurement } from "../measure/measurement.ts";
-import { type Scale, makeScale, ticks } from "./axis.ts";
+import { makeScale } from "./axis.ts";
 import { table } from "./case-tables.ts";
 import { linePath } from "./curve.ts";
 import {
-  FIGURE_WIDTH,
-  PLOT_LEFT,
-  PLOT_RIGHT,
+  AXIS_ROOM,
+  type FigureFrame,
+  acrossAxis,
+  figureStart,
   heading,
-  line,
   makePanel,
+  onBothSheets,
   path,
-  text,
   valueAxis,
 } from "./figure-frame.ts";
 import { htmlText } from "./html-text.ts";
@@ -38,30 +38,30 @@ export interface MeasureView {
   repeat: string;
 }
 
-function axis(x: Scale, y: number, name: string): string {
-  const parts = [line(PLOT_LEFT, y, PLOT_RIGHT, y, "axis")];
-  for (const { value, text: words } of ticks(x, 10)) {
-    parts.push(line(x.at(value), y, x.at(value), y + 4, "axis"));
-    parts.push(text(x.at(value), y + 17, words, "tick", "middle"));
-  }
-  parts.push(text(PLOT_RIGHT, y + 36, name, "tick", "end"));
-  return parts.join("");
-}
-
 /** A measured point: a cross, told from the closed form's line without colour. */
 function cross(x: number, y: number): string {
   const at = (value: number): string => String(Math.round(value * 10) / 10);
   return `M${at(x - 3.5)} ${at(y - 3.5)}l7 7M${at(x - 3.5)} ${at(y + 3.5)}l7 -7`;
 }
 
-function figure(curve: Curve): string {
+function figure(frame: FigureFrame, curve: Curve): string {
   const all = [...curve.measured, ...curve.closed].filter(({ y }) => Number.isFinite(y));
   const xs = all.map(({ x }) => x);
   const ys = all.map(({ y }) => y);
   const [low, high] = [Math.min(...ys), Math.max(...ys)];
   const margin = 0.05 * (high - low || 1);
-  const x = makeScale(Math.min(...xs), Math.max(...xs), PLOT_LEFT, PLOT_RIGHT);
-  const panel = makePanel(28, PLOT_HEIGHT, x, low - margin, high + margin);
+  const key = [
+    { words: "closed form (line)", sample: "closed-form", isLine: true },
+    {
+      words: `measured (${curve.measured.length} crosses)`,
+      sample: "measured-point",
+      isLine: true,
+      mark: cross(13, -4),
+    },
+  ];
+  const x = makeScale(Math.min(...xs), Math.max(...xs), frame.left, frame.right);
+  const head = heading(frame, 0, curve.y, key);
+  const panel = makePanel(frame, head.bottom + 4, PLOT_HEIGHT, x, low - margin, high + margin);
   const bottom = panel.top + panel.height;
   const d = linePath(
     curve.closed.length,
@@ -71,24 +71,15 @@ function figure(curve: Curve): string {
   const crosses = curve.measured
     .filter(({ y }) => Number.isFinite(y))
     .map((one) => cross(x.at(one.x), panel.y.at(one.y)));
-  const key = [
-    { words: "closed form (line)", sample: "closed-form", isLine: true },
-    {
-      words: `measured (${curve.measured.length} crosses)`,
-      sample: "measured-point",
-      isLine: true,
-    },
-  ];
   const label = `${curve.title}: ${curve.measured.length} measured points on the closed form's line`;
   return (
-    `<figure><svg class="figure" viewBox="0 0 ${FIGURE_WIDTH} ${bottom + 44}" role="img" ` +
-    `aria-label="${htmlText(label)}">` +
-    heading(14, curve.y, key) +
+    figureStart(frame, bottom + AXIS_ROOM, `aria-label="${htmlText(label)}"`) +
+    head.svg +
     valueAxis(panel, 6) +
-    axis(x, bottom, curve.x) +
+    acrossAxis(frame, x, bottom, curve.x) +
     path(d, "closed-form") +
     path(crosses.join(""), "measured-point") +
-    `</svg></figure>\n`
+    `</svg>`
   );
 }
 
@@ -142,7 +133,11 @@ function section(measurement: Measurement): string {
     { head: "Tolerance", isNumber: true },
     { head: "Verdict" },
   ];
-  const drawn = measurement.curve === undefined ? "" : figure(measurement.curve);
+  const { curve } = measurement;
+  const drawn =
+    curve === undefined
+      ? ""
+      : `<figure>${onBothSheets((frame) => figure(frame, curve))}</figure>\n`;
   return (
     `<section class="measurement"><h2>${htmlText(measurement.name)}</h2>` +
     `<p class="how">${htmlText(measurement.how)}</p>${drawn}` +

@@ -39,6 +39,9 @@ a:focus-visible, button:focus-visible, input:focus-visible, select:focus-visible
 .verdict.guard { border-style: dashed; }
 .question { font-size: 19px; line-height: 1.45; color: var(--soft); max-width: 46em;
   margin: 0 0 4px; }
+.doubt { border: 2px solid var(--ink); padding: 2px 18px 12px; margin: 18px 0; max-width: 62em; }
+.doubt ul { margin: 0; padding-left: 1.2em; }
+figcaption p.verdict.wrong { color: #fff; }
 .see { margin: 8px 0 4px; max-width: 52em; }
 .summary .see { margin: 0 0 5px; }
 .case { border-top: 1px solid var(--ink); margin-top: 72px; padding-top: 26px; }
@@ -91,6 +94,7 @@ th[aria-sort=descending] button::after { content: " ↓" / ""; color: var(--ink)
 .summary td:nth-child(4) { min-width: 17em; }
 .summary small { display: block; color: var(--soft); font-size: 12px; }
 .figure { width: 100%; height: auto; display: block; }
+.narrow-figure { display: none; }
 .figure text { font: 12px ui-sans-serif, system-ui, "Liberation Sans", Arial, sans-serif;
   fill: var(--soft); font-variant-numeric: tabular-nums; }
 .figure .head { fill: var(--ink); font-size: 13px; }
@@ -120,10 +124,10 @@ rect.band { fill: #e3e8eb; }
   h1 { font-size: 28px; }
   h2 { font-size: 21px; }
   .question { font-size: 17px; }
-  .counts { gap: 28px; }
   .case { margin-top: 48px; }
-  .pane { overflow-x: auto; }
-  .pane svg, figure > svg { min-width: 760px; }
+  .wide-figure { display: none; }
+  .narrow-figure { display: block; max-width: 520px; }
+  .counts { gap: 18px 28px; }
   .controls { gap: 12px; }
   .controls label, .controls input, .controls select { width: 100%; min-width: 0; }
   table, tbody, caption { display: block; }
@@ -147,6 +151,9 @@ rect.band { fill: #e3e8eb; }
   .summary td[data-head=Seen]::before, .played td::before { content: none !important; }
   .played td:first-child { font-weight: 600; }
   .played td:nth-child(2) { color: var(--soft); }
+}
+@media screen and (max-width: 420px) {
+  body { padding-left: 10px; padding-right: 10px; }
 }
 @media print {
   @page { size: A4; margin: 15mm 13mm 21mm;

@@ -4,13 +4,15 @@ import { type Scale, makeScale, roundedUp, ticks } from "./axis.ts";
 import { type Column, table } from "./case-tables.ts";
 import { linePath, type Span } from "./curve.ts";
 import {
-  FIGURE_WIDTH,
+  AXIS_ROOM,
+  type FigureFrame,
   type Panel,
-  PLOT_LEFT,
-  PLOT_RIGHT,
+  across,
+  acrossAxis,
+  figureStart,
   heading,
-  line,
   makePanel,
+  onBothSheets,
   path,
   rect,
   text,
@@ -27,6 +29,8 @@ const POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; 
 export interface ReplayFilterView {
   name: string;
   unit: string;
+  /** Something speaks against its levels: they are not to be relied on. */
+  isDoubtful?: boolean;
   /** Rows of the table beside the picture. */
   facts: [name: string, value: string][];
   time: readonly number[];
@@ -51,6 +55,8 @@ export interface ReplayTable {
 
 export interface ReplayView {
   title: string;
+  /** Plain sentences: what speaks against levels. */
+  doubts: string[];
   /** Plain sentences: where the speed came from, what was mended, what to be wary of. */
   notes: string[];
   facts: [name: string, value: string][];
@@ -83,16 +89,24 @@ function greatest(values: readonly number[]): number {
   return values.reduce((most, value) => (value > most ? value : most), 0);
 }
 
-function drawCurve(curve: Curve, x: Scale, allTime: readonly number[], top: number): string {
+function drawCurve(
+  frame: FigureFrame,
+  curve: Curve,
+  x: Scale,
+  allTime: readonly number[],
+  top: number,
+): { svg: string; bottom: number } {
   const time = curve.time ?? allTime;
-  const panel = makePanel(top + 24, curve.height, x, curve.low, curve.high);
+  const head = heading(frame, top, curve.words, []);
+  const panel = makePanel(frame, head.bottom, curve.height, x, curve.low, curve.high);
   const bottom = panel.top + panel.height;
-  const parts = [heading(top + 14, curve.words, [])];
+  const parts = [head.svg];
   if (curve.cautionLevel !== undefined) {
+    const { left, right } = frame;
     const y = panel.y.at(curve.cautionLevel);
-    parts.push(rect(PLOT_LEFT, panel.top, PLOT_RIGHT - PLOT_LEFT, y - panel.top, "amber-region"));
-    parts.push(line(PLOT_LEFT, y, PLOT_RIGHT, y, "caution-line"));
-    parts.push(text(PLOT_RIGHT - 6, y - 6, "caution level and above", "caution-word", "end"));
+    parts.push(rect(left, panel.top, right - left, y - panel.top, "amber-region"));
+    parts.push(across(panel, y, "caution-line"));
+    parts.push(text(right - 6, y - 6, "caution level and above", "caution-word", "end"));
   }
   parts.push(curve.gridStep === undefined ? valueAxis(panel, 4) : evenAxis(panel, curve.gridStep));
   const d = linePath(
@@ -100,8 +114,8 @@ function drawCurve(curve: Curve, x: Scale, allTime: readonly number[], top: numb
     (i) => Number.isFinite(curve.values[i]!),
     (i) => ({ x: panel.x.at(time[i]!), y: panel.y.at(curve.values[i]!) }),
   );
-  parts.push(path(d, curve.className), line(PLOT_LEFT, bottom, PLOT_RIGHT, bottom, "axis"));
-  return parts.join("");
+  parts.push(path(d, curve.className), across(panel, bottom, "axis"));
+  return { svg: parts.join(""), bottom };
 }
 
 /** Grid lines at multiples of a step, each with its number. */
@@ -109,24 +123,15 @@ function evenAxis(panel: Panel, step: number): string {
   const parts: string[] = [];
   for (let value = panel.y.low; value <= panel.y.high; value += step) {
     const y = panel.y.at(value);
-    parts.push(line(PLOT_LEFT, y, PLOT_RIGHT, y, "grid"));
-    parts.push(text(PLOT_LEFT - 8, y + 4, String(value).replace("-", "−"), "tick", "end"));
+    parts.push(across(panel, y, "grid"));
+    const words = String(value).replace("-", "−");
+    parts.push(text(panel.frame.left - 8, y + 4, words, "tick", "end"));
   }
   return parts.join("");
 }
 
-function timeAxis(x: Scale, y: number, name: string): string {
-  const parts: string[] = [];
-  for (const { value, text: words } of ticks(x, 10)) {
-    parts.push(line(x.at(value), y, x.at(value), y + 4, "axis"));
-    parts.push(text(x.at(value), y + 17, words, "tick", "middle"));
-  }
-  parts.push(text(PLOT_RIGHT, y + 34, name, "tick", "end"));
-  return parts.join("");
-}
-
-function figure(view: ReplayView, filter: ReplayFilterView, index: number): string {
-  const x = makeScale(view.timeStart, view.timeEnd, PLOT_LEFT, PLOT_RIGHT);
+/** The curves of a filter, from above. */
+function curvesOf(frame: FigureFrame, view: ReplayView, filter: ReplayFilterView): Curve[] {
   const { shown, cautionLevel } = filter;
   const high = (values: readonly number[], toHold = 0): number =>
     roundedUp(Math.max(greatest(values), toHold * 1.1));
@@ -157,35 +162,46 @@ function figure(view: ReplayView, filter: ReplayFilterView, index: number): stri
     });
   }
   if (!view.isPhaseRelative) {
-    curves.push(phaseCurve(view, filter));
+    curves.push(phaseCurve(frame, view, filter));
   }
+  return curves;
+}
+
+function figure(
+  frame: FigureFrame,
+  view: ReplayView,
+  filter: ReplayFilterView,
+  index: number,
+): string {
+  const x = makeScale(view.timeStart, view.timeEnd, frame.left, frame.right);
   // The picture stands clear of the facts above it.
   let top = 12;
   const parts: string[] = [];
-  for (const curve of curves) {
-    parts.push(drawCurve(curve, x, filter.time, top));
-    top += 24 + curve.height + 20;
+  for (const curve of curvesOf(frame, view, filter)) {
+    const { svg, bottom } = drawCurve(frame, curve, x, filter.time, top);
+    parts.push(svg);
+    top = bottom + 20;
   }
   if (filter.caution !== undefined) {
-    parts.push(strip("caution", filter.caution, CAUTION_LOOKS, x, top));
+    parts.push(strip(frame, "caution", filter.caution, CAUTION_LOOKS, x, top));
     parts.push(`<desc>Caution: ${htmlText(spansInWords(filter.caution, CAUTION_LOOKS))}</desc>`);
     top += STRIP_HEIGHT + 20;
   }
-  const id = `r-${index}`;
-  const what = shown === undefined ? "level" : "number, level";
+  const id = `r-${index}${frame.isNarrow ? "-n" : ""}`;
+  const what = filter.shown === undefined ? "level" : "number, level";
   const label = `${filter.name}: ${what} and speed over ${view.timeName}`;
   return (
-    `<svg class="figure" role="img" aria-labelledby="${id}" viewBox="0 0 ${FIGURE_WIDTH} ${top + 26}">` +
+    figureStart(frame, top - 20 + AXIS_ROOM, `aria-labelledby="${id}"`) +
     `<title id="${id}">${htmlText(label)}</title>${parts.join("")}` +
-    `${timeAxis(x, top - 20, view.timeName)}</svg>`
+    `${acrossAxis(frame, x, top - 20, view.timeName)}</svg>`
   );
 }
 
 /** One turn of phase, from where the line least often runs over its end; it is broken there. */
-function phaseCurve(view: ReplayView, filter: ReplayFilterView): Curve {
+function phaseCurve(frame: FigureFrame, view: ReplayView, filter: ReplayFilterView): Curve {
   const low = phaseAxisStart(filter.phaseLagDeg);
   const high = low + 360;
-  const dash = (view.timeEnd - view.timeStart) / (PLOT_RIGHT - PLOT_LEFT);
+  const dash = (view.timeEnd - view.timeStart) / (frame.right - frame.left);
   const drawn = phaseLine(filter.time, filter.phaseLagDeg, low, dash);
   const from = String(low).replace("-", "−");
   return {
@@ -209,6 +225,10 @@ function factList(facts: [string, string][]): string {
   return `<dl class="facts">${parts.join("")}</dl>\n`;
 }
 
+function doubtMark({ isDoubtful }: ReplayFilterView): string {
+  return isDoubtful === true ? `<p class="verdict wrong">not to be relied on</p>` : "";
+}
+
 function tableOf({ caption, columns, rows, note }: ReplayTable): string {
   if (rows.length === 0) return `<p class="note">${htmlText(caption)}: none.</p>\n`;
   return table(
@@ -219,13 +239,23 @@ function tableOf({ caption, columns, rows, note }: ReplayTable): string {
   );
 }
 
+/** What stands before the first number, where it is not to be relied on. */
+function doubtBox(doubts: readonly string[]): string {
+  if (doubts.length === 0) return "";
+  const items = doubts.map((words) => `<li>${htmlText(words)}</li>`);
+  return (
+    `<section class="doubt"><h2>Levels not to be relied on</h2>\n` +
+    `<ul>${items.join("\n")}</ul></section>\n`
+  );
+}
+
 /** The page as one HTML text; opens from a file and loads nothing. */
 export function replayPage(view: ReplayView): string {
   const notes = view.notes.map((note) => `<li>${htmlText(note)}</li>`).join("\n");
   const filters = view.filters.map(
     (filter, i) =>
-      `<figure><figcaption><h3>${htmlText(filter.name)}</h3></figcaption>` +
-      `${factList(filter.facts)}${figure(view, filter, i)}</figure>\n`,
+      `<figure><figcaption><h3>${htmlText(filter.name)}</h3>${doubtMark(filter)}</figcaption>` +
+      `${factList(filter.facts)}${onBothSheets((frame) => figure(frame, view, filter, i))}</figure>\n`,
   );
   return (
     `<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n` +
@@ -234,7 +264,7 @@ export function replayPage(view: ReplayView): string {
     `<title>${htmlText(view.title)} – amberline</title>\n<style>${PAGE_STYLE}</style>\n</head>\n` +
     `<body>\n${patternDefinitions()}<header><hr class="rule"><h1>${htmlText(view.title)}</h1>\n` +
     `<p class="lead">A recording has no known answer: what the signal path makes of it is shown, ` +
-    `and nothing is judged.</p>\n${factList(view.facts)}</header>\n<main>\n` +
+    `and nothing is judged.</p>\n${doubtBox(view.doubts)}${factList(view.facts)}</header>\n<main>\n` +
     `<ul class="note">${notes}</ul>\n${filters.join("")}${view.tables.map(tableOf).join("")}` +
     `<p class="repeat">Run this again: <code>${htmlText(view.repeat)}</code></p>\n</main>\n` +
     `<footer><p class="caution-sentence">${htmlText(CAUTION_SENTENCE)}</p></footer>\n` +

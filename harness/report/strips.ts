@@ -2,7 +2,7 @@
 // its word and its hatching; colour only repeats it.
 import type { Scale } from "./axis.ts";
 import type { Span } from "./curve.ts";
-import { type KeyEntry, PLOT_LEFT, PLOT_RIGHT, line, rect, text } from "./figure-frame.ts";
+import { type FigureFrame, type KeyEntry, line, rect, text } from "./figure-frame.ts";
 
 export const STRIP_HEIGHT = 18;
 
@@ -42,9 +42,15 @@ export const VALIDITY_LOOKS: readonly StateLook[] = [
 
 const LETTER_PX = 6.2;
 
-function spanBox(span: Span, look: StateLook, x: Scale, top: number): string {
-  const from = Math.max(PLOT_LEFT, x.at(span.fromS));
-  const width = Math.max(0.8, Math.min(PLOT_RIGHT, x.at(span.untilS)) - from);
+function spanBox(
+  { left, right }: FigureFrame,
+  span: Span,
+  look: StateLook,
+  x: Scale,
+  top: number,
+): string {
+  const from = Math.max(left, x.at(span.fromS));
+  const width = Math.max(0.8, Math.min(right, x.at(span.untilS)) - from);
   const middle = top + STRIP_HEIGHT / 2;
   const parts: string[] = [];
   if (look.box === undefined) parts.push(line(from, middle, from + width, middle, "quiet"));
@@ -61,6 +67,7 @@ function spanBox(span: Span, look: StateLook, x: Scale, top: number): string {
 
 /** One strip with its name at the left. */
 export function strip(
+  frame: FigureFrame,
   name: string,
   spans: readonly Span[],
   looks: readonly StateLook[],
@@ -68,9 +75,9 @@ export function strip(
   top: number,
 ): string {
   const boxes = spans.map((span) =>
-    spanBox(span, looks[span.value] ?? { words: `state ${span.value}` }, x, top),
+    spanBox(frame, span, looks[span.value] ?? { words: `state ${span.value}` }, x, top),
   );
-  return text(PLOT_LEFT - 8, top + 13, name, "tick", "end") + boxes.join("");
+  return text(frame.left - 8, top + 13, name, "tick", "end") + boxes.join("");
 }
 
 /** A strip before it is drawn. */

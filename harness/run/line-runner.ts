@@ -5,6 +5,7 @@ import { type Line, caseLabel } from "./line.ts";
 import { runBoxCase } from "../box/box-case.ts";
 import type { DeviceSpecification } from "../box/device-file.ts";
 import { targetBox } from "../box/target-box.ts";
+import type { Scene } from "../scene/scene.ts";
 import type { Target } from "../target/target.ts";
 import { outcomeOf, runTask } from "./run-task.ts";
 
@@ -16,15 +17,31 @@ function notRun(name: string, lostAt: string): CaseOutcome {
   return { kind: "failed", failure: { name, kind: "target", message }, stack: message };
 }
 
+/** So many samples of a scene were taken by the target. */
+export type Fed = (scene: Scene, sampleCount: number) => void;
+
+/** The same target; what it has taken is told. */
+function watched(target: Target, onFed: (sampleCount: number) => void): Target {
+  const feed = target.feed.bind(target);
+  target.feed = async (batch) => {
+    const records = await feed(batch);
+    onFed(batch.sampleCount);
+    return records;
+  };
+  return target;
+}
+
 export class LineRunner {
   readonly #line: Line;
   readonly #device: DeviceSpecification | undefined;
+  readonly #onFed: Fed | undefined;
   #before: Promise<unknown> = Promise.resolve();
   #lostAt: string | undefined;
 
-  constructor(line: Line, device?: DeviceSpecification) {
+  constructor(line: Line, device?: DeviceSpecification, onFed?: Fed) {
     this.#line = line;
     this.#device = device;
+    this.#onFed = onFed;
   }
 
   /** Runs a case when those that were asked for before have ended. Errors: the signal came. */
@@ -48,7 +65,11 @@ export class LineRunner {
 
   #outcome(task: CaseWork, signal: AbortSignal): Promise<CaseOutcome> {
     const device = this.#device;
-    const target = (): Target => this.#line.target(caseLabel(task.scene));
+    const target = (): Target => {
+      const carried = this.#line.target(caseLabel(task.scene));
+      const onFed = this.#onFed;
+      return onFed === undefined ? carried : watched(carried, (count) => onFed(task.scene, count));
+    };
     if (device === undefined) return runTask(task, target, signal);
     return outcomeOf(task, async () => {
       const shown = await this.#line.levelBox?.();

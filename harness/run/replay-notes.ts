@@ -29,7 +29,7 @@ export function wholeNotes(request: ReplayRequest, outcome: ReplayOutcome): stri
         "that exceedance has no end and is not listed.",
     );
   }
-  return [...notes, ...scaleNotes(request), ...readerNotes(request)];
+  return [...notes, ...scaleNotes(request), ...request.recording.notes];
 }
 
 /** A word of warning where there are few samples in a period of the highest order. */
@@ -72,8 +72,9 @@ const SI_UNITS: Record<string, string> = {
 
 /** What 1 in the file was taken as, unless an option said it: a level in no true unit misleads. */
 function scaleNotes({ recording, profile, unit }: ReplayRequest): string[] {
-  if (profile === undefined || unit?.from === "option") return [];
+  if (unit?.from === "option") return [];
   if (unit !== undefined) return [`1 in the file is taken as 1 ${unit.text}, as its heads say.`];
+  if (profile === undefined) return [];
   if (recording.fullScale !== undefined) {
     // Whole numbers of a WAV are shares of full scale.
     return [
@@ -87,16 +88,4 @@ function scaleNotes({ recording, profile, unit }: ReplayRequest): string[] {
     `1 in the file is taken as 1 ${[...new Set(units)].join(" or 1 ")}: ` +
       "--file-unit may state another unit.",
   ];
-}
-
-function readerNotes({ recording, columns }: ReplayRequest): string[] {
-  const lost = columns
-    .map((column) => [recording.channelNames[column]!, recording.notFiniteCount[column]!] as const)
-    .filter(([, count]) => count > 0)
-    .map(
-      ([name, count]) =>
-        `${count} ${count === 1 ? "sample" : "samples"} of "${name}" ` +
-        `${count === 1 ? "was no number and was" : "were no number and were"} dropped.`,
-    );
-  return [...recording.notes, ...lost];
 }

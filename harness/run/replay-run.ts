@@ -10,11 +10,13 @@ import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
 import type { Counters, EventRecord, ExceedanceRecord } from "../../host/record-types.ts";
 import { eventName } from "../judge/event-names.ts";
 import { SourceNames } from "../judge/source-names.ts";
+import { numberText } from "../report/number-text.ts";
 import type { Recording, Stretch } from "../recording/recording.ts";
 import { replayProfile, TIMEOUT_ROOM } from "../recording/replay-profile.ts";
 import type { ShaftSpeed } from "../recording/speed-sources.ts";
 import { CoreTarget } from "../target/core-target.ts";
 import { type ReplayTake, replayThrough } from "./replay.ts";
+import { ClipWatch, type Doubt, doubtsOf } from "./replay-doubts.ts";
 import { passNotes, wholeNotes } from "./replay-notes.ts";
 import { type FilterTally, ReplayTally } from "./replay-tally.ts";
 import { speedBinWidth } from "./speed-bins.ts";
@@ -41,6 +43,8 @@ export interface ReplayRequest {
   scale: number;
   /** The unit that this comes from, and who says it; absent where nobody does. */
   unit?: { text: string; from: "option" | "heads" };
+  /** Without a profile: the unit of each column's levels. */
+  levelUnits?: string[];
   /** With a profile: its filters; without: these orders of each column. */
   profile?: MonitorProfile;
   orders: number[];
@@ -81,6 +85,8 @@ export interface ReplayOutcome {
   events: ReplayEvent[];
   exceedances: ReplayExceedance[];
   counters: Counters[];
+  /** What speaks against levels, each sentence once. */
+  doubts: Doubt[];
   notes: string[];
   sampleCount: number;
   isPhaseRelative: boolean;
@@ -131,6 +137,7 @@ function passesOf(request: ReplayRequest): Pass[] {
         : Math.max(PERIOD_SAMPLES_MIN, Math.round(1 / speed.speedTypical));
     const made = replayProfile({
       channelNames: some.map((column) => recording.channelNames[column]!),
+      units: some.map((_, i) => request.levelUnits?.[from + i] ?? "units"),
       orders,
       bandwidth: request.bandwidth,
       speedMin: speed.speedMin * sampleRateHz,
@@ -176,6 +183,7 @@ export async function runReplay(
     events: [],
     exceedances: [],
     counters: [],
+    doubts: [],
     notes: [...(request.rateNotes ?? []), ...request.speed.notes],
     sampleCount: 0,
     isPhaseRelative: request.speed.isPhaseRelative,
@@ -218,9 +226,13 @@ async function runPass(
   const target = new CoreTarget(Core.fromFile(releaseCorePath()));
   const startTime = stretch.fromSample / sampleRateHz;
   const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
+  const clips = new ClipWatch(profile, recording.valueRange, scale);
+  const events: EventRecord[] = [];
   const take: ReplayTake = {
+    samples: (channels, firstSample) => clips.take(channels, firstSample),
     level: (record) => tallies[record.filter]!.take(record, timeOf(record.tick)),
     event: (record) => {
+      events.push(record);
       const event = toldEvent(record, names, timeOf);
       if (!toldBefore.has(eventKey(event))) outcome.events.push(event);
     },
@@ -234,8 +246,28 @@ async function runPass(
   outcome.filters.push(...tallies.map((tally) => tally.finish(perTold, width)));
   outcome.levelLag = levelLagOf(profile, speed.speedTypical * sampleRateHz);
   outcome.counters.push(done.counters);
+  const timeText = (time: number): string =>
+    request.timeUnit === "s" ? `${numberText(time, 6)} s` : `sample ${Math.round(time)}`;
+  const facts = { profile, clips, events, ...done };
+  addDoubts(
+    outcome,
+    doubtsOf({
+      ...facts,
+      sampleText: (sample) => timeText(startTime + sample / sampleRateHz),
+      tickText: (tick) => timeText(timeOf(tick)),
+    }),
+  );
   outcome.sampleCount = done.sampleCount;
   outcome.notes.push(...passNotes(profile, request));
+}
+
+/** Each pass finds the shaft anew: what it says of it once more is said of its filters too. */
+function addDoubts(outcome: ReplayOutcome, doubts: readonly Doubt[]): void {
+  for (const doubt of doubts) {
+    const before = outcome.doubts.find(({ words }) => words === doubt.words);
+    if (before === undefined) outcome.doubts.push(doubt);
+    else before.filters.push(...doubt.filters);
+  }
 }
 
 /** A refusal by the firmware as a complaint about the profile, or about the options it comes of. */

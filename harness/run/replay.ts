@@ -31,6 +31,8 @@ export interface ReplayTake {
   level(record: LevelRecord): void;
   event(record: EventRecord): void;
   exceedance(record: ExceedanceRecord): void;
+  /** What goes in, a channel each, before anything of it comes back. */
+  samples?(channels: BlockBatch["samples"], firstSample: number): void;
 }
 
 /** Each run, once the edges of the run after it were seen: a crossing may lie between the two. */
@@ -88,7 +90,9 @@ export async function replayThrough(
   let sampleCount = 0;
   for await (const run of seenAhead(input)) {
     if (signal.aborted) break;
-    handOver(await target.feed(batchOf(input, run, sampleCount)));
+    const batch = batchOf(input, run, sampleCount);
+    take.samples?.(batch.samples, sampleCount);
+    handOver(await target.feed(batch));
     sampleCount += run[0]!.length;
   }
   const last = await target.finish();

@@ -33,7 +33,7 @@ import type { Scene } from "../scene/scene.ts";
 import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
 import { TargetFailure } from "./run-case.ts";
 import { SectionSpool } from "./section-spool.ts";
-import { LineRunner } from "./line-runner.ts";
+import { type Fed, LineRunner } from "./line-runner.ts";
 import { HELLO_LABEL, type Line, openLine } from "./line.ts";
 import { type CoreSpec, type TargetSpec } from "./target-spec.ts";
 
@@ -63,6 +63,8 @@ export interface RunPlan {
   /** What the cases are to prove. */
   requirements?: RequirementList;
   onCase(done: number, total: number, name: string): void;
+  /** Of a line: so many seconds of a scene were carried, or were in the folder already. */
+  onSimulated?: (seconds: number, isThere: boolean) => void;
 }
 
 export interface RunOutcome {
@@ -148,8 +150,12 @@ function poolRun(plan: RunPlan, spec: CoreSpec): { runOne: RunOne; end: () => Pr
   };
 }
 
-function lineRun({ folder, signal, keepsRecords, device }: RunPlan, line: Line): RunOne {
-  const runner = new LineRunner(line, device);
+function lineRun(plan: RunPlan, line: Line): RunOne {
+  const { folder, signal, keepsRecords, device, onSimulated } = plan;
+  const onFed: Fed = ({ profile }, sampleCount) => {
+    if (profile.timeUnit === "s") onSimulated?.(sampleCount / profile.sampleRateHz, false);
+  };
+  const runner = new LineRunner(line, device, onFed);
   return ({ scene, repeat }) => runner.run({ scene, repeat, folder, keepsRecords }, signal);
 }
 
@@ -171,7 +177,11 @@ async function runAll(
   let resumedCount = 0;
   const runPlanned = async (planned: PlannedCase): Promise<CaseOutcome | undefined> => {
     const there = plan.isResumed === true ? finishedCase(plan, planned, target) : undefined;
-    if (there !== undefined) resumedCount += 1;
+    if (there !== undefined) {
+      resumedCount += 1;
+      const { profile, durationS } = planned.scene;
+      if (profile.timeUnit === "s") plan.onSimulated?.(durationS, true);
+    }
     const outcome =
       there ??
       (await runOne(planned).catch((error: unknown) =>

@@ -26,6 +26,11 @@ import {
 
 const PHASE = ANGLE.default(0);
 
+/** What a part of a vibration is of stands around it. */
+const ELSEWHERE = {
+  channel: "it stands around the vibration: channels: { NAME: { vibration: [ … ] } }",
+};
+
 export interface WrittenRow {
   at: number;
   amplitude: Amount;
@@ -121,6 +126,7 @@ export function componentField(timeUnit: TimeUnit): z.ZodType<WrittenComponent> 
         lines: rows().optional(),
       },
       ORDER_WORDS,
+      ELSEWHERE,
     ),
     tone: record(
       {
@@ -129,8 +135,9 @@ export function componentField(timeUnit: TimeUnit): z.ZodType<WrittenComponent> 
         "phase lag": PHASE,
       },
       TONE_WORDS,
+      ELSEWHERE,
     ),
-    rotor: record({ rotor }, ROTOR_COMPONENT_WORDS),
-    noise: record({ noise: vibration("0.02 in/s rms", ["rms"]) }, NOISE_WORDS),
+    rotor: record({ rotor }, ROTOR_COMPONENT_WORDS, ELSEWHERE),
+    noise: record({ noise: vibration("0.02 in/s rms", ["rms"]) }, NOISE_WORDS, ELSEWHERE),
   });
 }

@@ -70,14 +70,22 @@ function typeName(expected: string): string {
 /** What each key is, in words. */
 export type Words<Shape> = { readonly [Key in keyof Shape]: string };
 
+/** What to do about keys that stand elsewhere, or in another form. */
+export type Elsewhere = { readonly [key: string]: string };
+
 /** "{ amplitude: 0,1 in/s pk }": within braces a comma parts entries, also in a number. */
-function keyHint(key: string, names: readonly string[]): string {
+function keyHint(key: string, names: readonly string[], elsewhere: Elsewhere): string {
+  if (Object.hasOwn(elsewhere, key)) return ` (${elsewhere[key]!})`;
   const isNumber = /^\d/u.test(key);
   return isNumber ? " (a comma parts entries; decimals have a point)" : nearestHint(key, names);
 }
 
 /** A map with these keys and no others; the words are what an editor shows. */
-export function record<Shape extends z.ZodRawShape>(shape: Shape, words: Words<Shape>) {
+export function record<Shape extends z.ZodRawShape>(
+  shape: Shape,
+  words: Words<Shape>,
+  elsewhere: Elsewhere = {},
+) {
   const names = Object.keys(shape);
   const described = Object.fromEntries(
     names.map((name) => [name, (shape[name] as z.ZodType).describe(words[name]!)]),
@@ -86,7 +94,7 @@ export function record<Shape extends z.ZodRawShape>(shape: Shape, words: Words<S
     error: (issue) => {
       if (issue.code !== "unrecognized_keys") return undefined;
       return issue.keys
-        .map((key) => `unknown key "${key}"${keyHint(key, names)}`)
+        .map((key) => `unknown key "${key}"${keyHint(key, names, elsewhere)}`)
         .join(COMPLAINT_SEPARATOR);
     },
   });

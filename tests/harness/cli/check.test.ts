@@ -263,7 +263,8 @@ describe("new", () => {
       bare(lines.findIndex((line) => line.includes(`# ${key}:`)));
     }
     writeFileSync(scenario!, lines.join("\n"));
-    const judged = await amberlineHere(["run", scenario!, "--out", join(folder, "shown", "out")]);
+    const again = ["--replace", "--out", join(folder, "shown", "out")];
+    const judged = await amberlineHere(["run", scenario!, ...again]);
     expect([judged.code, judged.stdout]).toEqual([1, expect.stringContaining("2 WRONG")]);
     expect(judged.stdout).toMatch(/WRONG {2}first\[below the level\]\n.*caution.*38 s/);
     expect(judged.stdout).toMatch(/WRONG {2}first\[above the level\]\n.*caution/);

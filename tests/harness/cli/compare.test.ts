@@ -154,6 +154,27 @@ describe("amberline compare", () => {
     );
   });
 
+  it("[COMP-029] a run of files that were not named is told once, with its files", async () => {
+    writeScenarios(folder, {
+      own: scenarioText(),
+      other: scenarioText({ amplitude: "2 in/s pk" }),
+    });
+    const files = [path("own.scenario.yaml"), path("other.scenario.yaml")];
+    const made = await amberlineHere(["run", ...files, "--keep-records", "--out", path("of own")]);
+    expect(made.code).toBe(0);
+    for (const sides of [
+      [path("of own"), "core"],
+      ["core", path("of own")],
+    ]) {
+      const { code, stdout, stderr } = await compare(...sides, FILES);
+      const said = stderr.replace(/\s+/g, " ");
+      expect([code, stdout.includes("NOT HELD")]).toEqual([2, false]);
+      expect(said).toContain("name the files that the run was of after the two sides");
+      for (const name of ["own", "other"]) expect(said).toContain(`${name}.scenario.yaml`);
+    }
+    expect((await compare(path("of own"), "core", ...files)).code).toBe(0);
+  });
+
   it.each([
     [["nowhere", "core"], "nowhere: no such file or folder, and no target"],
     [["", "core"], "a side without a name"],

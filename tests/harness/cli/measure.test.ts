@@ -4,6 +4,7 @@ import { join } from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
 import { CAUTION_SENTENCE } from "../../../host/caution-sentence.ts";
 import type { Measurement } from "../../../harness/measure/measurement.ts";
+import { rowLines } from "../../../harness/cli/measure.ts";
 import { measurePage } from "../../../harness/report/measure-page.ts";
 import { amberlineHere } from "../../kit/amberline-here.ts";
 import { isPosixBoardHere } from "../../kit/board-tools.ts";
@@ -26,7 +27,8 @@ describe("amberline measure", () => {
     expect(page).toContain("All 26 values lie within their tolerance of the closed form.");
     expect(page).toContain("default-src &#39;none&#39;".replaceAll("&#39;", "'"));
     expect(page).toContain(CAUTION_SENTENCE);
-    expect(page.match(/<svg/g)).toHaveLength(2);
+    // Each of two for the wide sheet and for the narrow one.
+    expect(page.match(/<svg/g)).toHaveLength(4);
     expect(page).not.toMatch(/<script|https?:\/\/|\b(benign|safe|continue)\b/i);
     const json = JSON.parse(readFileSync(join(out, "measure.json"), "utf8")) as {
       measurements: Measurement[];
@@ -59,7 +61,12 @@ describe("amberline measure", () => {
   it.each(["600.6 r/min", "7192.8 r/min"])(
     "[MEAS-035] at %s, the end of the range, all is right, too",
     async (speed) => {
-      const { code, stdout } = await measure("--speed", speed, "--out", join(folder, "end"));
+      const { code, stdout } = await measure(
+        "--speed",
+        speed,
+        "--out",
+        join(folder, speed.replace("/", " ")),
+      );
       expect([code, stdout]).toEqual([0, expect.stringContaining("all within their tolerance")]);
     },
   );
@@ -97,5 +104,34 @@ describe("amberline measure", () => {
     expect(page).not.toMatch(/<b>|<img|<i>/);
     expect(page).toContain("✗ OUTSIDE");
     expect(page).toContain("1 of 1 values lie OUTSIDE their tolerance");
+  });
+
+  it("[MEAS-036] a limit has its unit, a minus its sign, and a cross its cross in the key", async () => {
+    const row = { what: "image", unit: "%", measured: 0.00012, closed: 0.0006913 } as const;
+    const [line] = rowLines({ ...row, rule: "at most", isRight: true });
+    expect(line).toContain("0.00012 %, at most 0.0006913 %");
+    const curve = {
+      title: "Response",
+      x: "offset, Hz",
+      y: "gain",
+      measured: [-1, 0, 1].map((x) => ({ x, y: 1 })),
+      closed: [-1, 1].map((x) => ({ x, y: 1 })),
+    };
+    const page = measurePage({
+      title: "x",
+      facts: [],
+      measurements: [{ name: "Response", how: "how", rows: [], curve }],
+      repeat: "amberline measure",
+    });
+    // The key's sample is one cross, drawn as the points are.
+    expect(page).toMatch(
+      /<g transform="translate\([\d. ]+\)"><path class="measured-point" d="M9\.5 -7\.5l7 7M9\.5 -0\.5l7 -7"\/><\/g>/,
+    );
+    expect(page).not.toMatch(/class="measured-point" d="M[\d. ]+h26"/);
+    const json = readFileSync(join(folder, "core", "measure.json"), "utf8");
+    const { measurements } = JSON.parse(json) as { measurements: Measurement[] };
+    const words = measurements.flatMap(({ rows }) => rows.map(({ what }) => what)).join("\n");
+    expect(words).toMatch(/at −?\d/);
+    expect(words).not.toMatch(/-\d/);
   });
 });

@@ -18,6 +18,7 @@ import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { ResultsError, writeWhole } from "../../../harness/results/case-file.ts";
 import { caseIds, readSummary } from "../../../harness/results/results-folder.ts";
+import { heldResults, refuseHeld } from "../../../harness/cli/held-results.ts";
 import { amberline } from "../../kit/amberline-command.ts";
 import { amberlineHere } from "../../kit/amberline-here.ts";
 import { toneWav } from "../../kit/small-recording.ts";
@@ -117,13 +118,15 @@ describe("a folder that holds results already", () => {
     const before = ["run.json", "summary.json", "report.html"].map((name) =>
       readFileSync(join(out, name), "utf8"),
     );
-    const failed = await amberlineHere([...runCall(out), "--core", path("no.wasm")]);
+    const held = await amberlineHere(runCall(out));
+    expect([held.code, held.stderr]).toEqual([2, expect.stringContaining("--replace")]);
+    const failed = await amberlineHere([...runCall(out), "--replace", "--core", path("no.wasm")]);
     expect(failed.code).toBe(3);
     const after = ["run.json", "summary.json", "report.html"].map((name) =>
       readFileSync(join(out, name), "utf8"),
     );
     expect(after).toEqual(before);
-    const high = ["run", path("high.scenario.yaml"), "--out", out];
+    const high = ["run", path("high.scenario.yaml"), "--replace", "--out", out];
     expect((await amberlineHere(high)).code).toBe(0);
     const { cases } = readSummary(out);
     expect(cases.map((one) => one.name)).toEqual(["high"]);
@@ -137,6 +140,7 @@ describe("a folder that holds results already", () => {
     const [earlier] = caseIds(out);
     let stop: ReturnType<typeof setInterval> | undefined;
     const call = ["run", path("low.scenario.yaml"), path("long.scenario.yaml"), "--out", out];
+    call.push("--replace");
     const ended = await amberline([...call, "--jobs", "2"], {
       cwd: folder,
       onStart: (kill) => {
@@ -151,6 +155,50 @@ describe("a folder that holds results already", () => {
     expect(ended.code).toBe(130);
     expect(caseIds(out)).toContain(earlier);
     expect(readSummary(out).cases.map((one) => one.name)).toEqual(["low"]);
+  });
+});
+
+describe("results that nobody asked to replace", () => {
+  const filesOf = (folder: string): string[][] =>
+    readdirSync(folder, { recursive: true, encoding: "utf8" })
+      .filter((name) => /\.\w+$/.test(name))
+      .map((name) => [name, readFileSync(join(folder, name), "utf8")]);
+
+  it("[CLI-139] are kept by run, replay, measure and demo alike, whatever they are of", async () => {
+    const [ofRun, ofReplay] = [path("of run"), path("of replay")];
+    expect((await amberlineHere(runCall(ofRun))).code).toBe(0);
+    expect((await amberlineHere(replayCall(ofReplay))).code).toBe(0);
+    const before = [filesOf(ofRun), filesOf(ofReplay)];
+    const calls = [runCall, replayCall, (out: string) => ["measure", "--out", out]];
+    for (const call of calls) {
+      for (const [out, what] of [
+        [ofRun, "holds the results of a run"],
+        [ofReplay, "holds the results of a replay"],
+      ] as const) {
+        const { code, stderr, stdout } = await amberlineHere(call(out));
+        expect([code, stdout]).toEqual([2, ""]);
+        expect(stderr.replace(/\s+/g, " ")).toContain(what);
+        expect(stderr).toContain("--replace");
+        expect(stderr.includes("--resume")).toBe(call === runCall && out === ofRun);
+      }
+    }
+    const demo = await amberlineHere(["demo", "--only", "cable", "--out", ofRun]);
+    expect([demo.code, demo.stderr]).toEqual([2, expect.stringContaining("of a run")]);
+    expect([filesOf(ofRun), filesOf(ofReplay)]).toEqual(before);
+    expect((await amberlineHere([...replayCall(ofReplay), "--replace"])).code).toBe(0);
+  });
+
+  it("[CLI-139] of a run that was cut off are kept too, and of a demonstration are its own", () => {
+    const out = path("cut off");
+    mkdirSync(join(out, "cases"), { recursive: true });
+    expect(heldResults(out)).toBeUndefined();
+    writeFileSync(join(out, "cases", "0123456789abcdef.json"), "{}");
+    expect(heldResults(out)).toBe("a run");
+    expect(() => refuseHeld(out, { isReplaced: false, allowed: "a run" })).not.toThrow();
+    writeFileSync(join(out, "run.json"), JSON.stringify({ command: ["demo"] }));
+    expect(heldResults(out)).toBe("a demonstration");
+    expect(() => refuseHeld(out, { isReplaced: false, allowed: "a demonstration" })).not.toThrow();
+    expect(() => refuseHeld(out, { isReplaced: false })).toThrow(/of a demonstration; --replace/);
   });
 });
 

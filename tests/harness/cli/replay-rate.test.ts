@@ -63,6 +63,7 @@ describe("sample rate of a replay", () => {
         const call = ["replay", few, ...speed, "--channel", "a", "--json"];
         const { code, stdout, stderr } = await amberlineHere([
           ...call,
+          "--replace",
           "--out",
           join(folder, "few"),
         ]);
@@ -79,7 +80,7 @@ describe("sample rate of a replay", () => {
   it("[REPLAY-046] takes a stretch in samples or in time alike, whether or not a rate is known", async () => {
     const median = async (from: string, until: string): Promise<[number, number]> => {
       const call = ["replay", path, "--speed", "40 rev/s", "--from", from, "--until", until];
-      const out = ["--json", "--out", join(folder, "stretch")];
+      const out = ["--json", "--replace", "--out", join(folder, "stretch")];
       const { sampleCount, filters } = JSON.parse((await amberlineHere([...call, ...out])).stdout);
       return [sampleCount, filters[0].median];
     };
@@ -101,7 +102,7 @@ describe("sample rate of a replay", () => {
     writeFileSync(moving, `${rows.join("\n")}\n`);
     const call = ["replay", moving, "--rate", "2 kHz", "--speed-near", "40 rev/s", "--json"];
     const notesAt = async (bandwidth: string): Promise<string> => {
-      const more = ["--bandwidth", bandwidth, "--out", join(folder, "moving")];
+      const more = ["--bandwidth", bandwidth, "--replace", "--out", join(folder, "moving")];
       return JSON.parse((await amberlineHere([...call, ...more])).stdout).notes.join(" ");
     };
     // Half of 0.8 Hz: at the −3 dB point, 29 % low; segments show a little less than the ends.

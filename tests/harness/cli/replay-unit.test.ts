@@ -94,6 +94,32 @@ describe("heads with units", () => {
     expect((await replayed(gravity, { profile: inSi })).level).toBeCloseTo(PEAK * 9.80665, 2);
   });
 
+  it("[REPLAY-063] without a profile levels are told in the heads' units, or in the one stated", async () => {
+    const unitsOf = async (path: string, options: Partial<ReplayOptions> = {}) => {
+      const request = await replayRequest(path, { ...OPTIONS, bandwidth: "2 Hz", ...options });
+      const { filters, notes } = await runReplay(request, new AbortController().signal);
+      const levels = filters.map((one) => Number(one.trace.level.at(-1)!.toFixed(3)));
+      return { units: filters.map(({ unit }) => unit), levels, notes: notes.join(" ") };
+    };
+    const heads = await unitsOf(mil);
+    expect([heads.units, heads.levels]).toEqual([["mil pk"], [PEAK]]);
+    expect(heads.notes).toContain("1 in the file is taken as 1 mil, as its heads say.");
+    const two = recording("two units.csv", "frame (g)", "prox [mil]", "aux (left)", "tach (V)");
+    const found = await unitsOf(two);
+    expect(found.units).toEqual(["g pk", "mil pk", "units pk"]);
+    expect(found.levels).toEqual([PEAK, PEAK, PEAK]);
+    // Nothing is turned into another unit: 20 g at 1 are ten at a half.
+    const bare = recording("plain.csv", "a", "tach");
+    expect(await unitsOf(bare, { fileUnit: "20 g" })).toMatchObject({
+      units: ["g pk"],
+      levels: [20 * PEAK],
+    });
+    expect(await unitsOf(bare)).toMatchObject({ units: ["units pk"], levels: [PEAK] });
+    await expect(unitsOf(bare, { fileUnit: "3 turns" })).rejects.toThrow(
+      "--file-unit has an unknown unit",
+    );
+  });
+
   it("[REPLAY-048] without a unit SI is taken, and told", async () => {
     const bare = recording("bare.csv", "prox", "tach");
     const { level, notes } = await replayed(bare, {

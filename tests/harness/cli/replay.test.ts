@@ -152,7 +152,7 @@ describe("replay of a recording", () => {
     ["a rate against the file", { speed: "20 rev/s", rate: "1 kHz" }, "--rate says 1000 Hz"],
     ["a bandwidth of zero", { speed: "20 rev/s", bandwidth: "0 Hz" }, "must be over 0"],
     ["a stretch backwards", { speed: "20 rev/s", from: "5 s", until: "4 s" }, "must come after"],
-    ["a unit without profile", { speed: "20 rev/s", fileUnit: "g" }, "goes with --profile"],
+    ["a unit that is none", { speed: "20 rev/s", fileUnit: "r/min" }, "--file-unit must be in"],
   ];
   it.each(WRONG)("[REPLAY-006] refuses %s in a plain sentence", async (_, options, complaint) => {
     const error = await replayed(path, options).catch((thrown: unknown) => thrown);

@@ -50,7 +50,10 @@ describe("amberline run on a board", () => {
     async () => {
       expect((await run("core")).code).toBe(0);
       const board = await run("posix", "--target", "board:posix");
-      expect([board.code, board.stderr]).toEqual([0, ""]);
+      expect(board.code).toBe(0);
+      expect(board.stderr).toMatch(
+        /^\d+ s to be simulated in \d+ cases\. How fast it goes is told/,
+      );
       expect(carried("posix")).toEqual(carried("core"));
       expect(board.stdout).toMatch(/Device posix [0-9a-f]{16} /);
     },

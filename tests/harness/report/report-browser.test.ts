@@ -10,6 +10,7 @@ import { promisify } from "node:util";
 import { parseHTML } from "linkedom";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { pageHead, pageTail } from "../../../harness/report/report-page.ts";
+import { type MeasureView, measurePage } from "../../../harness/report/measure-page.ts";
 import { replayPage, type ReplayView } from "../../../harness/report/replay-page.ts";
 import { summaryOf, summaryRow } from "../../../harness/results/summary.ts";
 import { CAUTION_SENTENCE } from "../../../host/caution-sentence.ts";
@@ -44,16 +45,35 @@ function sampleReplay(): ReplayView {
   const level = { name: "order 1", unit: "g pk", facts: [], time, level: [1, 2, 3] };
   return {
     title: "Replay of a.wav",
+    doubts: [],
     notes: ["The speed was stated."],
     facts: [["Samples", "3"]],
     timeName: "time, s",
     speedName: "r/min",
     timeStart: 0,
     timeEnd: 2,
-    isPhaseRelative: true,
-    filters: [{ ...level, speed: [1200, 1200, 1200], phaseLagDeg: [] }],
+    isPhaseRelative: false,
+    filters: [{ ...level, speed: [1200, 1200, 1200], phaseLagDeg: [350, 20, 40] }],
     tables: [],
     repeat: "npx amberline replay a.wav",
+  };
+}
+
+/** A measurement with a curve whose name and key are long. */
+function sampleMeasurement(): MeasureView {
+  const points = [-3, -1, 0, 1, 3].map((x) => ({ x, y: -x * x }));
+  const curve = {
+    title: "Response against frequency offset",
+    x: "offset from the order, Hz",
+    y: "gain against that of the order itself, in decibels of the amplitude",
+    measured: points,
+    closed: points,
+  };
+  return {
+    title: "Characteristics of a fan",
+    facts: [["Profile", "a/very/long/path/to/a/profile/of/somebody/fan.monitor.yaml"]],
+    measurements: [{ name: "Response", how: "Tones beside the order.", rows: [], curve }],
+    repeat: "amberline measure",
   };
 }
 
@@ -204,4 +224,42 @@ describe.skipIf(chromium === undefined)("report in a browser", () => {
     expect(found).toBeLessThanOrEqual(room!);
     expect(document.body.getAttribute("data-lost")).toBe("0");
   });
+
+  it.each([
+    [320, "a report", soundPage],
+    [400, "a report", soundPage],
+    [320, "a replay", () => replayPage(sampleReplay())],
+    [400, "a replay", () => replayPage(sampleReplay())],
+    [320, "a measurement", () => measurePage(sampleMeasurement())],
+    [400, "a measurement", () => measurePage(sampleMeasurement())],
+  ])(
+    "[REP-037] on a screen of %s %s is whole: no figure is cut, no word too small",
+    async (width, _, of) => {
+      // A window of the browser is no narrower than 500: the page stands in a frame.
+      const drive =
+        `function seen(one) { return one.getClientRects().length > 0; }` +
+        `var wide = innerWidth; var found = [document.documentElement.scrollWidth <= wide];` +
+        `var texts = [].filter.call(document.querySelectorAll("svg.figure text"), seen);` +
+        `var cut = texts.filter(function (one) { var at = one.getBoundingClientRect();` +
+        `return at.left < -1 || at.right > wide + 1; });` +
+        `var small = texts.filter(function (one) {` +
+        `var svg = one.ownerSVGElement; var scale = svg.getBoundingClientRect().width /` +
+        `svg.viewBox.baseVal.width; return parseFloat(getComputedStyle(one).fontSize) * scale < 8.5; });` +
+        `var heads = texts.filter(function (one) { return /head|key/.test(one.getAttribute("class")); })` +
+        `.map(function (one) { return one.getBoundingClientRect(); });` +
+        `var over = heads.filter(function (a) { return heads.some(function (b) {` +
+        `return a !== b && a.left < b.right - 1 && b.left < a.right - 1 && ` +
+        `a.top < b.bottom - 4 && b.top < a.bottom - 4; }); });` +
+        `parent.document.body.dataset.found = ` +
+        `[wide, found[0], texts.length, cut.length, small.length, over.length].join(" ");`;
+      const framed = driven(of(), drive).replaceAll("&", "&amp;").replaceAll('"', "&quot;");
+      const html = `<body><iframe width="${width}" height="900" srcdoc="${framed}"></iframe></body>`;
+      const document = await openPage(`<!doctype html>${html}`);
+      const [wide, fits, textCount, ...wrong] = document.body
+        .getAttribute("data-found")!
+        .split(" ");
+      expect([wide, fits, wrong]).toEqual([String(width), "true", ["0", "0", "0"]]);
+      expect(Number(textCount)).toBeGreaterThan(5);
+    },
+  );
 });

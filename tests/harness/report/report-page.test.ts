@@ -53,7 +53,7 @@ describe("report", () => {
     );
     expect(document.querySelectorAll("script")).toHaveLength(1);
     expect(document.querySelectorAll("img")).toHaveLength(0);
-    expect(document.querySelectorAll("title")).toHaveLength(3); // the page's and two figures'
+    expect(document.querySelectorAll("title")).toHaveLength(5); // the page's, and two figures' on either sheet
     for (const selector of [
       "h2",
       ".question",
@@ -131,8 +131,11 @@ describe("report", () => {
       Number(level.getAttribute("y1")),
       0,
     );
-    const words = [...document.querySelectorAll(".caution-word")].map((one) => one.textContent);
-    expect(words).toEqual(["caution from 5.0 up", "ends below 4.6"]);
+    for (const sheet of [".wide-figure", ".narrow-figure"]) {
+      const found = document.querySelectorAll(`${sheet} .caution-word`);
+      const words = [...found].map((one) => one.textContent);
+      expect(words).toEqual(["caution from 5.0 up", "ends below 4.6"]);
+    }
   });
 
   it("[REP-024] writes the caution level's word where the number does not cross it", () => {

@@ -1,4 +1,8 @@
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { describe, expect, it } from "vitest";
+import { readDeviceFile } from "../../../harness/box/device-file.ts";
 import { complaints, PROFILE, scene, scenes } from "./scenario-kit.ts";
 
 describe("what samples can carry", () => {
@@ -8,6 +12,57 @@ describe("what samples can carry", () => {
     const lines = { speed, vibration: "vibration: [ { order: 79, amplitude: 1 m/s pk } ]" };
     expect(complaints(lines)).toBe("");
     expect(complaints({ ...lines, duration: "duration: 60 s" })).toContain("found 6478 Hz");
+  });
+});
+
+describe("unknown keys", () => {
+  const vibration = (entry: string): { vibration: string } => ({
+    vibration: `vibration: [ ${entry} ]`,
+  });
+
+  it.each<[string, { [key: string]: string }, string]>([
+    [
+      "a word of a key",
+      vibration("{ order: 1, amplitude: 1 m/s pk, power: 2 }"),
+      '"power" (did you mean "power of speed"?)',
+    ],
+    [
+      "a word of two keys",
+      vibration("{ order: 1, amplitude: 1 m/s pk, speed: 2 rev/s }"),
+      '"speed" (did you mean "power of speed" or "at speed"?)',
+    ],
+    [
+      "what stands around it",
+      vibration("{ order: 1, amplitude: 1 m/s pk, channel: frame }"),
+      '"channel" (it stands around the vibration: channels: { NAME: { vibration: [ … ] } })',
+    ],
+    [
+      "a noise's channel",
+      vibration("{ noise: 1 m/s rms, channel: frame }"),
+      '"channel" (it stands around the vibration: channels: { NAME: { vibration: [ … ] } })',
+    ],
+    [
+      "nothing near",
+      vibration("{ tone: 9 Hz, amplitude: 1 m/s pk, colour: 1 }"),
+      '"colour" (allowed: tone, amplitude, phase lag)',
+    ],
+    [
+      "a key of the profile",
+      { profile: PROFILE.trimEnd().replace("positions: 60", "edge limit: 1") },
+      '"edge limit" (did you mean "edge tolerance"?)',
+    ],
+  ])("[SCEN-046] says what may stand there: %s", (_name, lines, words) => {
+    expect(complaints(lines)).toContain(`unknown key ${words}`);
+  });
+
+  it("[SCEN-046] says it of a device file too", () => {
+    const folder = mkdtempSync(join(tmpdir(), "amberline-device-"));
+    const path = join(folder, "a.device.yaml");
+    writeFileSync(path, "device: x\nrate: 4 Hz\n");
+    expect(() => readDeviceFile(path)).toThrow(
+      /:2:1: unknown key "rate" \(did you mean "update rate"\?\)/,
+    );
+    rmSync(folder, { recursive: true });
   });
 });
 
