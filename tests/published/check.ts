@@ -3,11 +3,16 @@ import { expect, test } from "vitest";
 
 const registered = new Set<string>();
 const begun = new Set<string>();
+const trapped = new Set<string>();
 
-/** Ids for which a check stands, and those whose check has begun to run in this process. */
-export const CHECKED: { registered: ReadonlySet<string>; begun: ReadonlySet<string> } = {
+/**
+ * Ids for which a check stands, those whose check has begun to run in this process, and the traps
+ * (table/traps.ts) whose negative test has.
+ */
+export const CHECKED: Record<"registered" | "begun" | "trapped", ReadonlySet<string>> = {
   registered,
   begun,
+  trapped,
 };
 
 /** A test of one row; it must assert something. A row may have several. */
@@ -15,6 +20,15 @@ export function check(id: string, what: string, body: () => void | Promise<void>
   registered.add(id);
   test(`[${id}] ${what}`, async () => {
     begun.add(id);
+    expect.hasAssertions();
+    await body();
+  });
+}
+
+/** A negative test: it fails where the product falls into a trap of table/traps.ts. */
+export function trap(row: string, what: string, body: () => void | Promise<void>): void {
+  test(`[${row}] trap: ${what}`, async () => {
+    trapped.add(row);
     expect.hasAssertions();
     await body();
   });

@@ -1,15 +1,21 @@
 // Check code, frame constants, output word, converter, f32: the firmware's and the host's own.
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { beforeAll, expect } from "vitest";
 import crc32 from "crc/calculators/crc32";
 import * as L from "../../../shared/layout.ts";
 import * as LINK from "../../../shared/link.ts";
 import { FAILURE, FUNCTIONAL_TEST, NO_COMPUTED_DATA, VALID } from "../../../shared/units.ts";
 import { configurationBytes, sealConfiguration } from "../../../host/profile/configuration.ts";
+import { readProfileFile } from "../../../host/profile/profile-reader.ts";
+import { openWav } from "../../../harness/recording/wav-reader.ts";
 import { convert } from "../../../harness/waveform/converter.ts";
 import { channelProfile, monitorProfile } from "../../kit/scene-builder.ts";
 import { openStage, STAGE_BUILDS, stageModule, writeFields } from "../../assembly/kit/stage.ts";
 import type { Stage } from "../../assembly/kit/stage.ts";
-import { check, isWithin, near } from "../check.ts";
+import { projectFiles, ROOT } from "../../repo/source-files.ts";
+import { check, isWithin, near, trap } from "../check.ts";
 
 interface CodeExports {
   memory: WebAssembly.Memory;
@@ -48,7 +54,7 @@ check("D-08", "CRC-32/ISO-HDLC of the nine digits, of nothing, of 00, of FF FF F
   }
   expect(LINK.CRC_RESIDUE).toBe(0x2144df1c);
 });
-check("D-08", "a name names several codes: the check values of the others are refused", () => {
+trap("D-01", "a name names several codes: the check values of the others are refused", () => {
   const others = [0x29b1, 0x31c3, 0x2189, 0x906e, 0x4b37, 0xbb3d, 0xd64e, 0xe5cc, 0x6f91, 0xb4c8];
   const wide = [0xe3069283, 0x0376e6e7, 0xfc891918, 0xaee7];
   for (const code of codes)
@@ -97,7 +103,7 @@ check(
     expect(sign(1)).toEqual(both(0));
   },
 );
-check("D-20", "a discrete's matrix, where 00 is normal, is not taken for a number's", () => {
+trap("D-20", "a discrete's matrix, where 00 is normal, is not taken for a number's", () => {
   const normal = compose(0o346, 10, 512).map((word) => (word >>> 29) & 3);
   expect(normal).not.toEqual(both(0b00));
   const failure = compose(0o346, 10, 512, FAILURE).map((word) => (word >>> 29) & 3);
@@ -106,6 +112,42 @@ check("D-20", "a discrete's matrix, where 00 is normal, is not taken for a numbe
 check("D-23", "layout of label 012 octal with data 2000; the label stands for layout alone", () => {
   expect(compose(0o012, 18, 2000)).toEqual(both(0xe01f4050));
 });
+/** Labels of binary words, octal, both ends among them. */
+const BINARY_LABELS: readonly (readonly [from: number, until: number])[] = [
+  [0o070, 0o124],
+  [0o126, 0o144],
+  [0o150, 0o154],
+  [0o162, 0o164],
+  [0o166, 0o167],
+  [0o171, 0o177],
+  [0o202, 0o227],
+  [0o240, 0o257],
+  [0o262, 0o265],
+  [0o267, 0o267],
+  [0o310, 0o347],
+  [0o360, 0o376],
+];
+const isBinaryLabel = (label: number): boolean =>
+  BINARY_LABELS.some(([from, until]) => label >= from && label <= until);
+/** Labels of all words in the profiles that ship. */
+function shippedLabels(): number[] {
+  const paths = projectFiles().filter((one) => /^harness\/.*\.monitor\.yaml$/.test(one));
+  return paths
+    .flatMap((path) => readProfileFile(join(ROOT, path)).filters)
+    .flatMap(({ display }) => (display.word === undefined ? [] : [display.word.label]));
+}
+check("D-32", "the labels in the profiles that ship belong to binary words", () => {
+  expect(shippedLabels().length).toBeGreaterThan(1);
+  expect(shippedLabels().filter((label) => !isBinaryLabel(label))).toEqual([]);
+});
+trap(
+  "D-23",
+  "label 012 belongs to decimal words: no profile that ships takes the layout's label",
+  () => {
+    expect(isBinaryLabel(0o012)).toBe(false);
+    expect(shippedLabels()).not.toContain(0o012);
+  },
+);
 check("D-24", "labels stand with their bits reversed", () => {
   for (const { run } of stages) {
     for (const [label, reversed] of [
@@ -270,4 +312,42 @@ check("D-37", "common values in f32", () => {
   ];
   for (const [value, bits] of rows) expect(bitsOf(value).toString(16)).toBe(bits.toString(16));
   expect(isWithin(Math.fround(9.80665), 9.806650161743164, 1e-15)).toBe(true);
+});
+
+check("D-38", "common values in f64, read from a recording", async () => {
+  const patterns = ["3FB999999999999A", "40239D013A92A305", "3FD5555555555555"];
+  const bytes = Buffer.alloc(44 + 8 * patterns.length);
+  bytes.write("RIFF", 0, "latin1");
+  bytes.writeUInt32LE(bytes.length - 8, 4);
+  bytes.write("WAVEfmt ", 8, "latin1");
+  for (const [at, value] of [
+    [16, 16],
+    [24, 1000],
+    [28, 8000],
+    [40, 8 * patterns.length],
+  ] as const) {
+    bytes.writeUInt32LE(value, at);
+  }
+  // Float, one channel, 8 bytes a frame, 64 bits.
+  for (const [at, value] of [
+    [20, 3],
+    [22, 1],
+    [32, 8],
+    [34, 64],
+  ] as const) {
+    bytes.writeUInt16LE(value, at);
+  }
+  bytes.write("data", 36, "latin1");
+  patterns.forEach((pattern, i) => {
+    bytes.writeBigUInt64LE(BigInt(`0x${pattern}`), 44 + 8 * i);
+  });
+  const folder = mkdtempSync(join(tmpdir(), "published-"));
+  try {
+    writeFileSync(join(folder, "f64.wav"), bytes);
+    const found: number[] = [];
+    for await (const run of openWav(join(folder, "f64.wav")).runs()) found.push(...run[0]!);
+    expect(found).toEqual([0.1, 9.80665, 1 / 3].map(Math.fround));
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
 });

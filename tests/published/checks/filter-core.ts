@@ -3,7 +3,14 @@
 import { expect } from "vitest";
 import { FLAG_SETTLED } from "../../../shared/layout.ts";
 import type { Bandwidth } from "../../../host/profile/types.ts";
+import { SHARE_MIN } from "../../../host/profile/firmware-limits.ts";
+import { noiseBandwidthHz as impliedNoiseBandwidthHz } from "../../../host/profile/implied.ts";
 import type { LevelRecord } from "../../../host/record-types.ts";
+import {
+  discreteFullWidthHz,
+  discreteGain,
+  noiseBandwidthHz,
+} from "../../../harness/measure/closed-forms.ts";
 import type { Component, Scene } from "../../../harness/scene/scene.ts";
 import { levelsOf, playScene } from "../../kit/play-scene.ts";
 import {
@@ -17,7 +24,7 @@ import {
   shaftMotion,
   shaftProfile,
 } from "../../kit/scene-builder.ts";
-import { check, nearBy } from "../check.ts";
+import { check, near, nearBy, trap } from "../check.ts";
 import { phaseErrorDeg, vectorError } from "../core-bounds.ts";
 
 const TAU = 2 * Math.PI;
@@ -160,6 +167,42 @@ check("F-19", "firmware: a companion at a whole order beside leaves nothing", as
   for (const [i, level] of levelsOf(one).filter(isSettled).entries()) {
     nearBy(levels[i]!.level, level.level, error);
   }
+});
+
+trap(
+  "O-10",
+  "cancellation: differences of near equal terms spoil no gain, width or noise bandwidth",
+  async () => {
+    // The smallest share that a profile may have, where 1 − β − βh is 5e-9.
+    const T_S = 1 / REV_PER_S;
+    const tauS = T_S / SHARE_MIN;
+    // Each difference is good to 2^-52, of h²/2.
+    const rounding = 2 ** -50 / SHARE_MIN ** 2;
+    expect(rounding).toBeLessThan(1e-6);
+    near(discreteGain(0, T_S, tauS), 1, rounding);
+    near(discreteFullWidthHz(T_S, tauS), (2 * TAU_HALF_WIDTH) / tauS, rounding);
+    near(4 * tauS * noiseBandwidthHz(T_S, tauS), 1, rounding + SHARE_MIN ** 2);
+    near(4 * tauS * impliedNoiseBandwidthHz(SHARE_MIN, REV_PER_S), 1, rounding + SHARE_MIN ** 2);
+    // The firmware in f32, as narrow as a speed of 500 rev/s allows: a level over four time constants.
+    const share = (1.01 * SHARE_MIN * 500) / REV_PER_S;
+    const bandwidth = {
+      kind: "fixed",
+      fullWidthHz: 2 * TAU_HALF_WIDTH * REV_PER_S * share,
+    } as const;
+    const play = played([orderComponent(1, 6, 20, "velocity")], { durationS: 80 }, bandwidth);
+    const error = vectorError([{ pk: 1, hz: REV_PER_S }], REV_PER_S);
+    near(levelsOf(await playScene(play)).at(-1)!.level, 6, error);
+  },
+);
+
+trap("U-19", "an integration lags: velocity never reads 90° ahead of acceleration", async () => {
+  const profile = monitorProfile({
+    filters: [filterProfile({ quantity: "velocity", unit: "m/s", levelFactor: 1 })],
+  });
+  const last = levelsOf(await playScene(scene({ profile, durationS: 3 }))).at(-1)!;
+  const lagDeg = (-Math.atan2(last.im, last.re) * 180) / Math.PI;
+  // Tables with +90° for lag would have 30° − 90°.
+  nearBy(Math.abs(lagDeg + 60), 180, phaseErrorDeg([{ pk: 10, hz: 80 }], 80, 10));
 });
 
 for (const [derivatives, quantity, lagDeg] of [

@@ -1,6 +1,7 @@
 // The tracking filter in closed form and as a recursion (harness/truth), what a profile implies
 // (host/profile), and the channel's response (harness/truth, harness/waveform).
 import { expect } from "vitest";
+import { NumberInterval } from "../../../harness/judge/number-interval.ts";
 import {
   filterPole,
   smoothingShare,
@@ -21,7 +22,7 @@ import {
   stepRemainder,
 } from "../../../harness/measure/closed-forms.ts";
 import { filterProfile, monitorProfile } from "../../kit/scene-builder.ts";
-import { check, EXACT, isWithin, near, nearBy } from "../check.ts";
+import { check, EXACT, isWithin, near, nearBy, trap } from "../check.ts";
 
 const TAU = 2 * Math.PI;
 
@@ -88,7 +89,7 @@ check("F-02", "two equal poles: −3 dB at 0.643594253 of a pole's own frequency
   // d|G|²: the slope of the gain at −3 dB is over 0.5 per relative frequency.
   near(limit, 0.643594253, (2 * (0.6436 * T_OVER_TAU) ** 2) / 4 + 1e-9);
 });
-check("F-02", "a width that takes the pole's frequency for the −3 dB point is refused", () => {
+trap("F-02", "a width that takes the pole's frequency for the −3 dB point is refused", () => {
   const wrongTauS = 1 / (TAU * 0.5);
   expect(isWithin(continuousFilter(timeConstantS(1)).fullWidthHz, 1, 1e-12)).toBe(true);
   expect(isWithin(continuousFilter(wrongTauS).fullWidthHz, 1, 0.3)).toBe(false);
@@ -173,6 +174,43 @@ check("F-17", "delay at 0 Hz: one pole, Butterworth of order 2 and 4, two equal 
 check("F-18", "the number's smoothing takes 1 − e^(−period/τ): 0.006263487375221755", () => {
   const display = { ...filterProfile().display, smoothingS: 1 / TAU };
   near(smoothingShare(display, 1 / 1000), 0.006263487375221755, EXACT);
+});
+
+/** What the judge's number does after one reading that stands out by 1, step by step. */
+function smoothed(count: number): number[] {
+  const display = { ...filterProfile().display, smoothingS: 1 / TAU, step: 1e-12, countsMax: 4e12 };
+  // Around 1, so that neither end of the interval is held at 0; its middle is the number.
+  const middles = (outlier: number): number[] => {
+    const number = new NumberInterval(display, 1 / 1000);
+    const levels = [1, 1 + outlier, ...Array.from({ length: count }, () => 1)];
+    return levels.map((level) => {
+      const source = { levelLow: level, levelHigh: level, speedLow: 80, speedHigh: 80 };
+      number.step([source], []);
+      return (number.low + number.high) * 0.5e-12;
+    });
+  };
+  // Both intervals are wider above than below by the same share of their width.
+  const without = middles(0);
+  return middles(1).map((one, i) => one - without[i]!);
+}
+check("F-18", "its variance, noise bandwidth and −3 dB point, as the judge smooths", () => {
+  // After 6000 steps e^(−37) is left of it.
+  const response = smoothed(6000).slice(1);
+  const power = response.reduce((sum, one) => sum + one * one, 0);
+  // Steps of the number: 1e-12 of a first share of 6e-3.
+  near(power, 0.0031415823182050257, 1e-9);
+  near(500 * power, 1.5707911591, 1e-9);
+  const gain = (hz: number): number => {
+    let [re, im] = [0, 0];
+    response.forEach((one, i) => {
+      re += one * Math.cos((TAU * hz * i) / 1000);
+      im += one * Math.sin((TAU * hz * i) / 1000);
+    });
+    return Math.hypot(re, im);
+  };
+  near(gain(0), 1, 1e-8);
+  // The slope there is −½ per relative frequency, so the place is as good as the gain.
+  near(gain(1.0000032899) / Math.SQRT1_2, 1, 1e-8);
 });
 
 /** Mean over whole revolutions alone: poles so fast that nothing of them is left. */

@@ -2,7 +2,7 @@
 import { expect } from "vitest";
 import { MotionTruth } from "../../../harness/truth/shaft-motion.ts";
 import { TwoPoles } from "../../../harness/truth/two-poles.ts";
-import { check, near, nearBy } from "../check.ts";
+import { check, near, nearBy, trap } from "../check.ts";
 import { expectGain, gainOf } from "./filters.ts";
 import { unbalanceForce } from "./rotors.ts";
 import { siValue } from "./units.ts";
@@ -37,7 +37,7 @@ function outside(highPassHz: number, lowPassHz: number): number[] {
 check("I-01", "a pair of order 3 that is wide enough keeps the limits", () => {
   expect(outside(9, 1110)).toEqual([]);
 });
-check("I-01", "corners at 10 and 1000 Hz break the lower limit at both ends", () => {
+trap("I-04", "corners at 10 and 1000 Hz break the lower limit at both ends", () => {
   expect(outside(10, 1000)).toEqual([10, 1000]);
 });
 check("I-03", "a gain of 0.8 at 10 and 1000 Hz asks for corners at 9.0856 and 1100.64 Hz", () => {

@@ -56,15 +56,15 @@ const RULE_ROWS: Row[] = [
 const LOGIC_ROWS: Row[] = [
   tested("A-16", "computed", "level and hysteresis", DEFINITION),
   tested("A-17", "computed", "three in a row, on and off", "OPC 10000-9 B.1.5"),
+  tested("A-18", "seen", "mean trials to a run", "Ross, recursion of runs; Feller, I ch. XIII"),
+  tested("A-19", "computed", "a run within N trials", DEFINITION),
   notYet(
-    STUDY,
-    "A-18",
-    "seen",
-    "mean trials to a run",
-    "Ross, recursion of runs; Feller, I ch. XIII",
+    "a delay wants a run: the product has no M of N",
+    "A-20",
+    "computed",
+    "M of N",
+    DEFINITION,
   ),
-  notYet(STUDY, "A-19", "computed", "a run within N trials", DEFINITION),
-  notYet(STUDY, "A-20", "computed", "M of N", DEFINITION),
   tested("A-21", "seen", "Gaussian tail", "Mechanical Engineer's Reference Book, Table 1.4"),
   notYet(
     STUDY,
@@ -81,7 +81,7 @@ const LOGIC_ROWS: Row[] = [
     "Harris, Shock and Vibration Handbook, eq (11.49)",
   ),
   notYet(STUDY, "A-24", "computed", "zero up-crossings of a band", "Rice 1944-45"),
-  notYet(STUDY, "A-25", "computed", "envelope of noise", "Rice 1944-45"),
+  tested("A-25", "computed", "envelope of noise", "Rice 1944-45"),
   notYet(STUDY, "A-26", "computed", "sequential test, limits", "Wald 1945 (from memory)"),
   notYet(STUDY, "A-27", "computed", "sequential test, length", "Wald 1947 (from memory)"),
 ];

@@ -32,13 +32,7 @@ export const FILTER_ROWS: Row[] = [
     "group delay at 0 Hz",
     DEFINITION,
   ),
-  inPart(
-    "variance, bandwidth of the smoother: the product states its share alone",
-    "F-18",
-    "computed",
-    "exponential smoother",
-    "Roberts 1959",
-  ),
+  tested("F-18", "computed", "exponential smoother", "Roberts 1959"),
   tested("F-19", "computed", "mean over whole revolutions", DEFINITION),
   tested("F-20", "computed", "rejection of a tone beside the order", DEFINITION),
   notYet(
@@ -48,13 +42,8 @@ export const FILTER_ROWS: Row[] = [
     "2f ripple of I/Q demodulation",
     DEFINITION,
   ),
-  notYet(
-    "needs the caution study: many seeds of noise through the filter",
-    "F-22",
-    "computed",
-    "noise through the filter",
-    "Rice 1944-45",
-  ),
+  // One pole of 0.5 Hz is not in the product: two equal poles with its noise bandwidth are.
+  tested("F-22", "computed", "noise through the filter", "Rice 1944-45"),
   tested("F-23", "computed", "lag on a ramp of amplitude", DEFINITION),
   tested("F-24", "computed", "bandwidth in proportion to speed", DEFINITION),
   tested("F-25", "computed", "fixed against proportional bandwidth", DEFINITION),
@@ -107,7 +96,7 @@ export const ORDER_ROWS: Row[] = [
   ),
   tested("O-04", "computed", "angle between pulses on a ramp", DEFINITION),
   notYet(
-    "loss by jitter of edges is a band of the truth, not a figure; needs the caution study",
+    "the angle between edges averages their jitter: less is lost than by the row; needs a row of its own",
     "O-05",
     "computed",
     "loss by jitter of the reference",
@@ -123,7 +112,13 @@ export const ORDER_ROWS: Row[] = [
     "Tuma 2005, ICSV (from memory); Feldbauer and Hoeldrich, DAFx-2000",
   ),
   notYet(VOLD, "O-09", "computed", "Vold-Kalman asymptotes", "Tuma 2005, ICSV (from memory)"),
-  notYet(VOLD, "O-10", "computed", "cancellation in cosine sums", DEFINITION),
+  notYet(
+    `${VOLD}; its trap is held`,
+    "O-10",
+    "computed",
+    "cancellation in cosine sums",
+    DEFINITION,
+  ),
   notYet(
     "a paper trail: no figure to run",
     "O-11",

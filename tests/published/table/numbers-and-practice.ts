@@ -3,7 +3,6 @@ import { DEFINITION, inPart, notYet, PRACTICE, tested } from "./row.ts";
 import type { Row } from "./row.ts";
 
 const OTHER_CODE = "the product has one check code, D-08, which refuses this one's value";
-const LINK = "no encoder or decoder of frames yet; needs the serial link";
 
 const crc = (name: string): string => `CRC-${name}, registered name and check value`;
 
@@ -35,13 +34,13 @@ const CODE_ROWS: Row[] = [
 
 const FRAME_ROWS: Row[] = [
   tested("D-12", "seen", "constants of the frame", "RFC 1055"),
-  notYet(LINK, "D-13", "seen", "leading END, empty packets", "RFC 1055"),
-  notYet(LINK, "D-14", "seen", "encodes END and ESC", "RFC 1055"),
-  notYet(LINK, "D-15", "seen", "joins in mid-stream", "RFC 1055"),
-  notYet(LINK, "D-16", "seen", "encodes a leading END", "RFC 1055"),
-  notYet(LINK, "D-17", "computed", "encodes nothing, and lone second bytes", "RFC 1055"),
-  notYet(LINK, "D-18", "computed", "packet with its check code", "RFC 1055"),
-  notYet(LINK, "D-19", "computed", "longest frame", "RFC 1055"),
+  tested("D-13", "seen", "leading END, empty packets", "RFC 1055"),
+  tested("D-14", "seen", "encodes END and ESC", "RFC 1055"),
+  tested("D-15", "seen", "joins in mid-stream", "RFC 1055"),
+  tested("D-16", "seen", "encodes a leading END", "RFC 1055"),
+  tested("D-17", "computed", "encodes nothing, and lone second bytes", "RFC 1055"),
+  tested("D-18", "computed", "packet with its check code", "RFC 1055"),
+  tested("D-19", "computed", "longest frame", "RFC 1055"),
 ];
 
 const BNR = "ARINC 429, binary words";
@@ -72,8 +71,8 @@ const WORD_ROWS: Row[] = [
   tested("D-29", "computed", "range 131072, 17 bits", MEMORY),
   tested("D-30", "seen", "angle in two's complement", BNR),
   tested("D-31", "seen", "limits of a binary word", BNR),
-  notYet(
-    "a profile may name any label: the product claims no use of one",
+  inPart(
+    "a profile may name any label: those of the profiles that ship are held",
     "D-32",
     "seen",
     "groups of labels",
@@ -87,8 +86,8 @@ const FLOAT_ROWS: Row[] = [
   tested("D-35", "computed", "noise against full scale", DEFINITION),
   tested("D-36", "seen", "binary32, special values", "IEEE 754"),
   tested("D-37", "computed", "binary32, common values", "IEEE 754"),
-  notYet(
-    "no f64 stands in a record or in the configuration; needs a file that holds one",
+  inPart(
+    "the last 29 bits: f64 stands in recordings alone, whose samples become f32",
     "D-38",
     "computed",
     "binary64, common values",
