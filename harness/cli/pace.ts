@@ -25,7 +25,7 @@ export function simulatedS(scenes: readonly Scene[]): number {
     .reduce((sum, { durationS }) => sum + durationS, 0);
 }
 
-/** The least that a serial line takes for the samples alone; 0 where it has no rate of its own. */
+/** What a serial line takes for the samples alone, if it keeps to its rate: few but UARTs do. */
 function lineLeastS(scenes: readonly Scene[], target: TargetSpec): number {
   if (target.kind !== "serial") return 0;
   const bytes = scenes.reduce(
@@ -45,7 +45,7 @@ export function expectedWords(scenes: readonly Scene[], target: TargetSpec): str
   const leastS = lineLeastS(scenes, target);
   const rate =
     target.kind === "serial"
-      ? ` At ${target.baud} baud the samples alone take ${lasting(leastS)} or more.`
+      ? ` Where the port keeps to ${target.baud} baud the samples alone take ${lasting(leastS)}.`
       : "";
   return `${lasting(totalS)} to be simulated in ${cases}.${rate} How fast it goes is told as it goes.`;
 }

@@ -210,6 +210,11 @@ function camelCase(name: string): string {
   return name.replace(/-(.)/g, (_, letter: string) => letter.toUpperCase());
 }
 
+const slopeOption = () =>
+  new Option("--slope <slope>", "slope that counts as the edge")
+    .choices(["rising", "falling"] as const)
+    .default("rising" as const);
+
 /** Adds the command `replay`. */
 export function registerReplay(program: Command): void {
   program
@@ -233,11 +238,7 @@ export function registerReplay(program: Command): void {
     )
     .option("--threshold <value>", "of the tachometer channel (default: from the signal)", real)
     .option("--hysteresis <value>", "of the threshold (default: from the signal)", above)
-    .addOption(
-      new Option("--slope <slope>", "slope that counts as the edge")
-        .choices(["rising", "falling"] as const)
-        .default("rising" as const),
-    )
+    .addOption(slopeOption())
     .option("--order <list>", "orders to track without a profile, as 1,2,3", orderList)
     .option(
       "--bandwidth <width>",
@@ -271,9 +272,7 @@ export function registerReplay(program: Command): void {
       ),
     )
     .action(async (path, options, command) => {
-      const isGiven = (name: string): boolean =>
-        command.getOptionValueSource(camelCase(name)) === "cli";
-      refuseIdleOptions(isGiven);
+      refuseIdleOptions((name) => command.getOptionValueSource(camelCase(name)) === "cli");
       const stop = new AbortController();
       const interrupt = (): void => stop.abort();
       process.once("SIGINT", interrupt);

@@ -1,6 +1,6 @@
 // The report of a replay: levels, speed and phase over time, events. Nothing is judged.
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
-import { type Scale, makeScale, roundedUp, ticks } from "./axis.ts";
+import { type Scale, makeScale, roundedUp } from "./axis.ts";
 import { type Column, table } from "./case-tables.ts";
 import { linePath, type Span } from "./curve.ts";
 import {

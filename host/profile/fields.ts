@@ -104,8 +104,15 @@ export function record<Shape extends z.ZodRawShape>(
 const NAME = z.string().regex(/^\p{L}[\p{L}\p{N} ._/-]{0,39}$/u, {
   error: (issue) =>
     `a name must start with a letter and hold at most 40 letters, digits, spaces or . _ / -, ` +
-    `found ${found(issue.input)}`,
+    `found ${found(issue.input)}${digitHint(issue.input)}`,
 });
+
+/** "1X" of the trade: a number chooses a channel, so that a name begins with a letter. */
+function digitHint(name: unknown): string {
+  return typeof name === "string" && /^\d[\p{L}\p{N} ._/-]{0,30}$/u.test(name)
+    ? `; "order ${name}" would do`
+    : "";
+}
 
 /** A map from names to things of one kind, in the order as written. */
 export function named<Item extends z.ZodType>(item: Item) {

@@ -159,10 +159,10 @@ describe("a folder that holds results already", () => {
 });
 
 describe("results that nobody asked to replace", () => {
-  const filesOf = (folder: string): string[][] =>
-    readdirSync(folder, { recursive: true, encoding: "utf8" })
+  const filesOf = (of: string): string[][] =>
+    readdirSync(of, { recursive: true, encoding: "utf8" })
       .filter((name) => /\.\w+$/.test(name))
-      .map((name) => [name, readFileSync(join(folder, name), "utf8")]);
+      .map((name) => [name, readFileSync(join(of, name), "utf8")]);
 
   it("[CLI-139] are kept by run, replay, measure and demo alike, whatever they are of", async () => {
     const [ofRun, ofReplay] = [path("of run"), path("of replay")];

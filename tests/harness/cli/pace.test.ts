@@ -20,7 +20,7 @@ describe("pace of a run", () => {
     const minutes = (60 * sampleRateHz * channels.length * 40) / 115_200 / 60;
     const words = expectedWords([scene, scene], serial)!;
     expect(words).toContain("2 min to be simulated in 2 cases.");
-    expect(words).toContain("At 115200 baud the samples alone take ");
+    expect(words).toContain("Where the port keeps to 115200 baud the samples alone take ");
     const told = Number(/take ([\d.]+) min/.exec(words)![1]);
     expect(Math.abs(told - 2 * minutes) / minutes).toBeLessThan(0.1);
     const board = expectedWords([scene], { kind: "board", name: "posix" })!;

@@ -89,7 +89,12 @@ describe("a profile", () => {
     ["a wrong choice", channel(" measures: speed "), /measures must be one of acceleration/],
     ["too many positions", shaft(" positions: 256 "), /positions must be <= 255, found 256/],
     ["an unknown channel", filter(" channel: fan fram "), /names no channel: .*"fan frame"/],
-    ["a name with a digit first", ["N1: {}", "1N: {}"], /a name must start with a letter/],
+    [
+      "a name with a digit first",
+      ["fan vibration: {", "1X: {"],
+      /a name must start with a letter .*, found "1X"; "order 1X" would do/,
+    ],
+    ["a shaft's name with a digit first", ["N1: {}", "1N: {}"], /a name must start with a letter/],
     [
       "a list for a map",
       ["N1: {}", "N1: [1]"],
