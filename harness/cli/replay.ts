@@ -215,6 +215,8 @@ const slopeOption = () =>
     .choices(["rising", "falling"] as const)
     .default("rising" as const);
 
+const EXAMPLE = "amberline replay rig.csv --tachometer tach --order 1,2 --bandwidth '1 Hz'";
+
 /** Adds the command `replay`. */
 export function registerReplay(program: Command): void {
   program
@@ -264,13 +266,7 @@ export function registerReplay(program: Command): void {
     .option("--replace", "replace the results that are in the folder")
     .option("--json", "print the result as JSON")
     .option("--debug", "print the stack where something fails")
-    .addHelpText(
-      "after",
-      helpTail(
-        "amberline replay rig.csv --tachometer tach --order 1,2 --bandwidth '1 Hz'",
-        EXIT_HELP,
-      ),
-    )
+    .addHelpText("after", helpTail(EXAMPLE, EXIT_HELP))
     .action(async (path, options, command) => {
       refuseIdleOptions((name) => command.getOptionValueSource(camelCase(name)) === "cli");
       const stop = new AbortController();
