@@ -1,0 +1,164 @@
+// Where the firmware may go one way or another, and the same source with each way counted.
+//
+// Counted are both outcomes of a condition (if, ?:, loops), both of the left side of && and || (the
+// right side is met or not), each case of a switch and its absence, and that a function is called.
+// A condition c becomes (c) ? taken : not taken, so whatever a truth is made of stays what it is.
+import {
+  type Edit,
+  NodeKind,
+  type SyntaxNode,
+  Token,
+  edited,
+  lineAt,
+  parsed,
+  walk,
+} from "./syntax.ts";
+
+export interface Branch {
+  path: string;
+  line: number;
+  /** The function it stands in. */
+  inside: string;
+  kind: "function" | "if" | "?:" | "&&" | "||" | "loop" | "switch";
+  /** The condition's text, or the function's name. */
+  text: string;
+  way: string;
+  /** Number of the condition among the file's; ways of one condition share it. */
+  block: number;
+}
+
+export const COUNTING_PATH = "assembly/branch-count.ts";
+/** What counts: each build of the counted source asks its host for it. */
+export const COUNTING_SOURCE = `// Counts the ways that are taken; asked of the host.
+@external("branch", "count")
+declare function count(way: i32): void;
+export function wayTaken(way: i32): bool { count(way); return true; }
+export function wayLeft(way: i32): bool { count(way); return false; }
+`;
+
+/** One file's branches, and its text with each counted; ways are numbered from `firstWay` on. */
+export class CountedFile {
+  readonly branches: Branch[] = [];
+  readonly #path: string;
+  readonly #text: string;
+  readonly #firstWay: number;
+  readonly #edits: (Edit & { length: number })[] = [];
+  #inside = "";
+  #blocks = 0;
+
+  constructor(path: string, text: string, firstWay: number) {
+    this.#path = path;
+    this.#text = text;
+    this.#firstWay = firstWay;
+    // What stands outside of functions is settled when it is compiled.
+    for (const statement of parsed(path, text)) {
+      walk(statement, (node) => {
+        if (!isFunction(node)) return;
+        this.#function(node);
+        return false;
+      });
+    }
+  }
+
+  get counted(): string {
+    // Of openings at one place the longer stands outside, of closings the shorter inside.
+    const order = this.#edits.toSorted((a, b) => a.length - b.length);
+    const imports = `import { wayLeft, wayTaken } from "${this.#toCounting()}";\n`;
+    return imports + edited(this.#text, order);
+  }
+
+  #toCounting(): string {
+    const depth = this.#path.split("/").length - 2;
+    return `${depth === 0 ? "./" : "../".repeat(depth)}branch-count.ts`;
+  }
+
+  #way(kind: Branch["kind"], node: SyntaxNode, way: string, block: number, text?: string): number {
+    const { start, end } = node.range;
+    this.branches.push({
+      path: this.#path,
+      line: lineAt(this.#text, start),
+      inside: this.#inside,
+      kind,
+      text: (text ?? this.#text.slice(start, end)).replaceAll(/\s+/g, " "),
+      way,
+      block,
+    });
+    return this.#firstWay + this.branches.length - 1;
+  }
+
+  #function(node: SyntaxNode): void {
+    const outside = this.#inside;
+    this.#inside = textOf(node["name"], this.#text);
+    const body = node["body"] as SyntaxNode | null;
+    if (body !== null) {
+      const way = this.#way("function", node, "called", this.#blocks, this.#inside);
+      this.#blocks += 1;
+      this.#insert(body.range.start + 1, ` wayTaken(${way});`, 0);
+      walk(body, (part) => this.#part(part));
+    }
+    this.#inside = outside;
+  }
+
+  #part(node: SyntaxNode): boolean | void {
+    if (isFunction(node)) {
+      this.#function(node);
+      return false;
+    }
+    const { kind } = node;
+    if (kind === NodeKind["If"]) this.#condition("if", node["condition"]);
+    else if (kind === NodeKind["Ternary"]) this.#condition("?:", node["condition"]);
+    else if (kind === NodeKind["For"] || kind === NodeKind["While"] || kind === NodeKind["Do"]) {
+      this.#condition("loop", node["condition"]);
+    } else if (kind === NodeKind["Binary"] && node["operator"] === Token["Ampersand_Ampersand"]) {
+      this.#condition("&&", node["left"]);
+    } else if (kind === NodeKind["Binary"] && node["operator"] === Token["Bar_Bar"]) {
+      this.#condition("||", node["left"]);
+    } else if (kind === NodeKind["Switch"]) this.#switch(node);
+  }
+
+  #condition(kind: Branch["kind"], part: unknown): void {
+    const node = part as SyntaxNode | null;
+    // for (;;) and while (true) have one way only.
+    if (node === null || node.kind === NodeKind["True"]) return;
+    const block = this.#blocks;
+    this.#blocks += 1;
+    const taken = this.#way(kind, node, "true", block);
+    const left = this.#way(kind, node, "false", block);
+    const { start, end } = node.range;
+    const length = end - start;
+    this.#insert(start, "((", -length);
+    this.#insert(end, `) ? wayTaken(${taken}) : wayLeft(${left}))`, length);
+  }
+
+  #switch(node: SyntaxNode): void {
+    const block = this.#blocks;
+    this.#blocks += 1;
+    const cases = node["cases"] as SyntaxNode[];
+    const text = textOf(node["condition"], this.#text);
+    for (const one of cases) {
+      const label = one["label"] as SyntaxNode | null;
+      // A case begins where the one before it ends: its own word comes after that.
+      const start = label?.range.start ?? this.#text.indexOf("default", one.range.start);
+      const name = label === null ? "default" : textOf(label, this.#text);
+      const way = this.#way("switch", { ...one, range: { start, end: start } }, name, block, text);
+      this.#insert(this.#text.indexOf(":", label?.range.end ?? start) + 1, ` wayTaken(${way});`, 0);
+    }
+  }
+
+  #insert(at: number, put: string, length: number): void {
+    this.#edits.push({ from: at, until: at, put, length });
+  }
+}
+
+function textOf(node: unknown, text: string): string {
+  const { start, end } = (node as SyntaxNode).range;
+  return text.slice(start, end);
+}
+
+function isFunction({ kind }: SyntaxNode): boolean {
+  return (
+    kind === NodeKind["FunctionDeclaration"] ||
+    kind === NodeKind["MethodDeclaration"] ||
+    kind === NodeKind["Function"]
+  );
+}

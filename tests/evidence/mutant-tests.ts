@@ -1,0 +1,62 @@
+// Which tests a mutant is held against, the likeliest first: a mutant needs to be noticed once.
+import { existsSync, readdirSync } from "node:fs";
+import { basename, join } from "node:path";
+import { ROOT } from "../repo/source-files.ts";
+
+/** Of the suite: short cases of every theme, whose bytes are compared in the worker itself. */
+export const FROZEN_FILES = [
+  "dwell/does-a-geared-tachometer-read-the-shaft.scenario.yaml",
+  "tracking/are-eight-filters-at-once-each-right.scenario.yaml",
+  "steps/does-a-slow-turn-of-the-vector-stay-in-phase.scenario.yaml",
+  "disturbance/does-a-coarse-converter-cost-no-more-than-its-step.scenario.yaml",
+  "caution/does-a-caution-without-delay-come-and-go-at-once.scenario.yaml",
+  "tachometer/are-missed-edges-bridged-at-one-a-revolution.scenario.yaml",
+  "transducer/are-samples-that-are-no-numbers-counted-and-dropped.scenario.yaml",
+  "validity/does-a-caution-end-or-hold-when-the-number-goes.scenario.yaml",
+  "inputs/do-inhibit-and-acknowledge-together-keep-apart.scenario.yaml",
+];
+
+/** Word that the names of a file's own tests begin with, where it is not the file's. */
+const WORDS: Record<string, string> = {
+  "segment.ts": "tracker",
+  "tracker.ts": "tracker",
+  "response.ts": "tracker",
+  "exponential.ts": "math",
+  "phasor.ts": "math",
+  "answer.ts": "link",
+  "dispatch.ts": "link",
+  "frame.ts": "link",
+  "link-counters.ts": "link",
+  "crc.ts": "link",
+  "display-state.ts": "step",
+  "step-records.ts": "step",
+  "filter-facts.ts": "step",
+  "inputs.ts": "step",
+  "pool.ts": "pipeline",
+  "memory.ts": "pipeline",
+  "index.ts": "pipeline",
+  "tone.ts": "health",
+  "validity.ts": "validity",
+};
+
+/** Groups of test files, each a run of its own. */
+export function testsOf(path: string): string[][] {
+  const name = basename(path);
+  const word = WORDS[name] ?? basename(name, ".ts").split("-")[0]!;
+  const all = readdirSync(join(ROOT, "tests", "assembly"))
+    .filter((one) => one.endsWith(".test.ts"))
+    .map((one) => `tests/assembly/${one}`);
+  const own = all.filter((one) => basename(one).startsWith(word));
+  const rest = all.filter((one) => !own.includes(one));
+  const link = ["tests/host/link/client.test.ts", "tests/host/link/device.test.ts"];
+  const groups = [
+    own,
+    [
+      ...rest,
+      "tests/harness/scenarios/golden.test.ts",
+      ...link.filter((one) => existsSync(join(ROOT, one))),
+    ],
+    ["tests/harness/scenarios/suite.test.ts", "tests/host/profile"],
+  ];
+  return groups.filter((group) => group.length > 0);
+}

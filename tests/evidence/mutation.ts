@@ -1,0 +1,143 @@
+// Mutation testing of the firmware: `npm run mutation -- [--sample N] [--seed N] [--only PATH]`.
+// Without --sample 520 mutants over all files; each is built and run against the tests. What survives
+// and is not listed (equivalent.ts) fails the command, as does a share under what is required.
+import { fork } from "node:child_process";
+import { mkdirSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { parseArgs } from "node:util";
+import { xoroshiro128plus } from "pure-rand/generator/xoroshiro128plus";
+import { uniformInt } from "pure-rand/distribution/uniformInt";
+import { ROOT } from "../repo/source-files.ts";
+import { equivalenceOf } from "./equivalent.ts";
+import type { Outcome } from "./mutant-worker.ts";
+import { type Mutant, mutantsOf } from "./mutants.ts";
+import { firmwareFiles, sourceOf } from "./syntax.ts";
+
+const SAMPLE = 520;
+/** Of each file, where it has so many. */
+const FILE_MIN = 4;
+const KILLED_MIN = 0.9;
+const EQUIVALENT_MAX = 0.03;
+/** A build and the frozen bytes; the tests have their own limit, three times at most. */
+const MUTANT_MS_MAX = 900_000;
+const JOBS = 2;
+
+/** A seeded choice over all files, each with its share. */
+function chosen(all: readonly Mutant[], count: number, seed: number): Mutant[] {
+  const random = xoroshiro128plus(seed);
+  const paths = [...new Set(all.map(({ path }) => path))];
+  const least = count < paths.length * FILE_MIN ? 0 : FILE_MIN;
+  return paths.flatMap((path) => {
+    const own = all.filter((one) => one.path === path);
+    // Shares are cut so that they sum to the count.
+    const before = all.findIndex((one) => one.path === path);
+    const at = (n: number): number => Math.round((n * count) / all.length);
+    const share = at(before + own.length) - at(before);
+    const wanted = Math.min(own.length, Math.max(least, share));
+    for (let k = 0; k < wanted; k += 1) {
+      const pick = uniformInt(random, k, own.length - 1);
+      [own[k], own[pick]] = [own[pick]!, own[k]!];
+    }
+    return own.slice(0, wanted);
+  });
+}
+
+interface Judged {
+  mutant: Mutant;
+  outcome: Outcome;
+}
+
+/** One worker that takes mutants until there are none. */
+async function work(next: () => Mutant | undefined, tell: (one: Judged) => void): Promise<void> {
+  for (;;) {
+    const child = fork(join(import.meta.dirname, "mutant-worker.ts"), {
+      execArgv: ["--import", "tsx"],
+    });
+    const answer = (): Promise<{ outcome?: Outcome }> =>
+      new Promise((resolve) => {
+        const late = setTimeout(
+          () => done({ outcome: { kind: "timed out", by: "frozen bytes" } }),
+          MUTANT_MS_MAX,
+        );
+        const done = (message: unknown): void => {
+          clearTimeout(late);
+          child.removeAllListeners();
+          resolve(message as { outcome?: Outcome });
+        };
+        child.once("message", done);
+        child.once("exit", () => done({}));
+      });
+    await answer();
+    for (;;) {
+      const mutant = next();
+      if (mutant === undefined) {
+        child.send({});
+        return;
+      }
+      const heard = answer();
+      child.send({ mutant });
+      const { outcome } = await heard;
+      if (outcome === undefined) throw new Error(`the worker ended on ${lineOf(mutant)}`);
+      tell({ mutant, outcome });
+      if (outcome.kind === "timed out") {
+        child.kill("SIGKILL");
+        break;
+      }
+    }
+  }
+}
+
+function lineOf({ path, line, kind, was, becomes }: Mutant): string {
+  return `${path}:${line} ${kind}: ${was}  ->  ${becomes}`;
+}
+
+function report(judged: readonly Judged[]): number {
+  const of = (kind: Outcome["kind"]): Judged[] => judged.filter((one) => one.outcome.kind === kind);
+  const mutants = judged.filter((one) => one.outcome.kind !== "no build");
+  const late = of("timed out");
+  const counted = mutants.length - late.length;
+  const killed = of("killed").length + of("trapped").length;
+  const survived = of("survived");
+  const equivalent = survived.filter(({ mutant }) => equivalenceOf(mutant) !== undefined);
+  const open = survived.filter((one) => !equivalent.includes(one));
+  const share = killed / counted;
+  process.stdout.write(
+    `${mutants.length} mutants (${of("no build").length} more do not build): ` +
+      `${killed} killed (${of("trapped").length} of them by a trap), ${survived.length} survived, ` +
+      `${equivalent.length} of them equivalent, ${late.length} timed out\n` +
+      `killed ${(100 * share).toFixed(1)} % of ${counted}\n`,
+  );
+  for (const { mutant } of open) process.stdout.write(`survived  ${lineOf(mutant)}\n`);
+  const isGood =
+    share >= KILLED_MIN && equivalent.length <= EQUIVALENT_MAX * counted && open.length === 0;
+  return isGood ? 0 : 1;
+}
+
+const { values } = parseArgs({
+  options: {
+    sample: { type: "string" },
+    seed: { type: "string", default: "1" },
+    only: { type: "string" },
+    jobs: { type: "string", default: String(JOBS) },
+  },
+});
+const files = firmwareFiles().filter(
+  (path) => values.only === undefined || path.includes(values.only),
+);
+const all = files.flatMap((path) => mutantsOf(path, sourceOf(path)));
+const wanted = Math.min(all.length, Number(values.sample ?? SAMPLE));
+const queue = chosen(all, wanted, Number(values.seed));
+process.stdout.write(`${queue.length} of ${all.length} mutants, seed ${values.seed}\n`);
+const judged: Judged[] = [];
+let at = 0;
+const next = (): Mutant | undefined => queue[at++];
+const tell = (one: Judged): void => {
+  judged.push(one);
+  const by = "by" in one.outcome ? ` by ${one.outcome.by}` : "";
+  process.stdout.write(`${judged.length}  ${one.outcome.kind}${by}  ${lineOf(one.mutant)}\n`);
+};
+await Promise.all(Array.from({ length: Number(values.jobs) }, () => work(next, tell)));
+const out = join(ROOT, "coverage");
+mkdirSync(out, { recursive: true });
+writeFileSync(join(out, "mutants.json"), `${JSON.stringify(judged, undefined, 2)}\n`);
+process.exitCode = report(judged);

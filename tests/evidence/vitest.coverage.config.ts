@@ -1,0 +1,13 @@
+import { defineConfig, mergeConfig } from "vitest/config";
+import base from "../vitest.config.ts";
+
+export default mergeConfig(
+  base,
+  defineConfig({
+    test: {
+      // Counting takes a call of the host for each way.
+      testTimeout: 900_000,
+      setupFiles: ["tests/evidence/branch-counts.ts"],
+    },
+  }),
+);
