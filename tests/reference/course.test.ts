@@ -31,7 +31,7 @@ import { TEST_SEED } from "../kit/seed.ts";
 import { vectorError } from "../published/core-bounds.ts";
 import { F32, F64, near, nearBy, nearPair, SCIPY } from "./golden.ts";
 
-const { ramp, motion, statistics, rotor } = SCIPY;
+const { ramp, dwell, motion, statistics, rotor } = SCIPY;
 const TAU = 2 * Math.PI;
 
 const rampSpeed = [
@@ -69,6 +69,22 @@ describe("a run-up with a tone of fixed frequency", () => {
       nearPair(z, vector, 1e-10 * ramp.tonePk, `${closesS} s`);
     }
     expect(ramp.rows.length).toBeGreaterThan(50);
+  });
+
+  it("[LIB-007] and at a steady speed, where the truth has a closed form", () => {
+    const speed = [{ timeS: 0, revPerS: dwell.revPerS }];
+    const truth = new MotionTruth({ speed, startAngleRev: dwell.startRev, ripple: [] });
+    const grid = { shaft: 0, motion: truth, cycleRev: 1, offsetRev: 0, order: 1 };
+    const vectors = new CycleVectors(
+      grid,
+      carriersOf(rampSignal, "velocity", [truth], ramp.rateHz),
+    );
+    dwell.middles.forEach((middle, i) => {
+      const [from, at, until] = [-1, 0, 1].map((c) => boundaryTimeS(grid, middle + c));
+      const z = { re: 0, im: 0 };
+      vectors.vector(middle, from!, at!, until!, z);
+      nearPair(z, dwell.vectors[i]!, 1e-10 * ramp.tonePk, `${middle}`);
+    });
   });
 
   it("[LIB-007] the firmware's levels are those of quadrature, and of a spline over its samples", async () => {

@@ -97,6 +97,19 @@ function out = ramp (given)
   out.levels = levels;
 endfunction
 
+function out = dwell (given, signal)
+  tone = @(rev) 2 * pi * signal.toneHz * (rev - given.startRev) / given.revPerS;
+  order = @(rev) signal.amplitudePk * cos (2 * pi * rev - signal.lagRad);
+  x = @(rev) order (rev) + signal.tonePk * cos (tone (rev) - signal.toneLagRad);
+  out.vectors = zeros (0, 2);
+  for middle = given.middles(:)'
+    part = @(rev) x (rev) .* (1 - abs (rev - middle)) .* exp (-2i * pi * rev);
+    z = 2 * (quadgk (part, middle - 1, middle, "AbsTol", 1e-12)
+             + quadgk (part, middle, middle + 1, "AbsTol", 1e-12));
+    out.vectors(end + 1, :) = [real(z), imag(z)];
+  endfor
+endfunction
+
 function out = motion (given)
   speed = @(t) interp1 ([given.timeS(:); 100], [given.revPerS(:); given.revPerS(end)], t);
   mean = @(t) given.startRev + quadgk (speed, 0, t, "AbsTol", 1e-13, "Waypoints", given.timeS');
@@ -145,6 +158,7 @@ out.trackingFilter = trackingFilter (given.trackingFilter);
 out.steps = steps (given.steps);
 out.functions = functions (given.functions);
 out.ramp = ramp (given.ramp);
+out.dwell = dwell (given.dwell, given.ramp);
 out.motion = motion (given.motion);
 out.statistics = statistics (given.statistics);
 out.rotor = rotor (given.rotor);

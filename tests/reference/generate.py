@@ -216,6 +216,24 @@ def ramp():
     return {**RAMP, "rows": rows}
 
 
+DWELL = {"revPerS": 47.0, "startRev": 0.25, "middles": [3, 10, 41]}
+
+
+def dwell():
+    """The run-up's signal at a steady speed."""
+    x, w = np.polynomial.legendre.leggauss(80)
+    start, n = DWELL["startRev"], DWELL["revPerS"]
+
+    def value(rev):
+        tone = TAU * RAMP["toneHz"] * (rev - start) / n - RAMP["toneLagRad"]
+        order = TAU * rev - RAMP["lagRad"]
+        return RAMP["amplitudePk"] * np.cos(order) + RAMP["tonePk"] * np.cos(tone)
+
+    nodes = ((x + 1) / 2, w / 2)
+    return {**DWELL, "vectors": [pair(triangle_vector(one, value, nodes))
+                                 for one in DWELL["middles"]]}
+
+
 MOTION = {
     "timeS": [0.0, 1.0, 2.5, 3.0], "revPerS": [10.0, 25.0, 18.0, 30.0], "startRev": 0.3,
     "rippleOrder": 3.0, "rippleRev": 0.002,
@@ -303,7 +321,8 @@ def main():
         "by": {"python": sys.version.split()[0], "numpy": np.__version__,
                "scipy": scipy.__version__},
         "butterworth": butterworth(), "trackingFilter": tracking_filter(), "steps": steps(),
-        "windows": windows(), "functions": functions(), "ramp": ramp(), "motion": motion(),
+        "windows": windows(), "functions": functions(), "ramp": ramp(), "dwell": dwell(),
+        "motion": motion(),
         "statistics": statistics(), "rotor": rotor(),
     }
     with open(sys.argv[1], "w", encoding="utf-8") as file:

@@ -64,6 +64,7 @@ export interface SciPy {
     rateHz: number;
     rows: { closesS: number; vector: Pair; level: Pair; resampled: Pair }[];
   };
+  dwell: { revPerS: number; startRev: number; middles: number[]; vectors: Pair[] };
   motion: {
     timeS: number[];
     revPerS: number[];

@@ -138,7 +138,7 @@ export const TACHOMETER_ROWS: Row[] = [
     "Embedded.com, timer-based measurement, 2003",
   ),
   notYet(
-    "captures have 32 bits; needs the serial link and a device with 16",
+    "captures have 32 bits; needs a device whose timer has 16",
     "T-04",
     "computed",
     "16-bit rollover",
