@@ -9,7 +9,10 @@ const wasm = readFileSync(join(ROOT, "build", "core", "release.wasm"));
 const good = { "good.scenario.yaml": scenarioText() };
 const run = (...more: string[]): string[] => ["run", "…/good.scenario.yaml", ...OUT, ...more];
 const waveform = (...more: string[]): string[] => [
-  ...["waveform", "…/good.scenario.yaml", "--out", "…/never.wav"],
+  "waveform",
+  "…/good.scenario.yaml",
+  "--out",
+  "…/never.wav",
   ...more,
 ];
 

@@ -191,8 +191,14 @@ export const READERS: Record<string, (folder: string) => Promise<Reader>> = {
       file: "l.log",
       calls: () => [
         [
-          ...["run", join(folder, "good.scenario.yaml"), "--time-out", "1 s"],
-          ...["--target", `log:${join(folder, "l.log")}`, "--out", join(folder, "log-out")],
+          "run",
+          join(folder, "good.scenario.yaml"),
+          "--time-out",
+          "1 s",
+          "--target",
+          `log:${join(folder, "l.log")}`,
+          "--out",
+          join(folder, "log-out"),
         ],
       ],
     };
@@ -203,8 +209,14 @@ export const READERS: Record<string, (folder: string) => Promise<Reader>> = {
     file: "c.wasm",
     calls: () => [
       [
-        ...["run", join(folder, "good.scenario.yaml"), "--jobs", "1"],
-        ...["--core", join(folder, "c.wasm"), "--out", join(folder, "core-out")],
+        "run",
+        join(folder, "good.scenario.yaml"),
+        "--jobs",
+        "1",
+        "--core",
+        join(folder, "c.wasm"),
+        "--out",
+        join(folder, "core-out"),
       ],
     ],
   }),
