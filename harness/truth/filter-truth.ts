@@ -388,9 +388,18 @@ export class FilterTruth {
     return this.#turn.second;
   }
 
-  /** Share of the speed's own variance that the poles let through, at most 1. */
-  get speedShare(): number {
-    const { square, neighbour } = this.#sums.of(this.#state!.h);
-    return Math.min(1, square + neighbour + this.#start.second ** 2);
+  /**
+   * σ of the filtered speed over σ of one revolution's, at most 1. A revolution's speed is of the
+   * difference of two ends, b_k − b_(k−2), so that an end that is late counts once more with the
+   * other sign two vectors on: Σ g² − Σ g_i·g_(i+2) is left of the variance. `change`: by what
+   * share the size of an end's part changes from a vector to the second after it, in a ramp; that
+   * much of it does not cancel.
+   *
+   * Source    own derivation
+   */
+  speedShare(change: number): number {
+    const { square, second } = this.#sums.of(this.#state!.h);
+    const kept = square - second + this.#start.second ** 2;
+    return Math.min(1, Math.sqrt(kept) + change * Math.sqrt(square / 2));
   }
 }

@@ -106,6 +106,9 @@ export class LevelTolerance {
     const { motion, errorRev } = this.#wheel;
     const wheel = (motion.slopeMost * errorRev) / Math.max(1e-9, state.speedNow);
     const lag = Math.abs(state.speed - state.speedNow) / Math.max(1e-9, state.speedNow);
+    // An end's part of the speed goes with its square; two vectors are two cycles apart.
+    const slope = Math.abs(motion.slopeAt(state.closingS));
+    const change = (4 * slope) / Math.max(1e-9, state.speedNow * cyclesPerS);
     const turns = this.#filter.order * revolutions;
     const edgeRev = this.#wheel.errorRev / this.#wheel.cycleRev;
     return {
@@ -113,7 +116,7 @@ export class LevelTolerance {
       speed:
         common +
         wheel * (1 + lag) +
-        jitter * Math.sqrt(truth.speedShare) +
+        jitter * (1 + lag) ** 2 * truth.speedShare(change) +
         state.speedNow * F32_UNIT * (8 + 2 / Math.min(1, state.h)),
       turnRad: truth.turnRad + 2 * Math.PI * turns * (cyclesPerS / clockHz + edgeRev),
     };
