@@ -49,6 +49,20 @@ export function poleSums(h: number): LaggedSums {
   };
 }
 
+/**
+ * σ of the filtered speed over σ of one revolution's, at most 1. A revolution's speed is of the
+ * difference of two ends, b_k − b_(k−2), so that an end that is late counts once more with the
+ * other sign two vectors on: Σ g² − Σ g_i·g_(i+2) is left of the variance, and the part `start` of
+ * the first vector. `change`: by what share the size of an end's part changes from a vector to the
+ * second after it, in a ramp; that much of it does not cancel.
+ *
+ * Source    own derivation
+ */
+export function speedShare(sums: LaggedSums, start: number, change: number): number {
+  const kept = sums.square - sums.second + start * start;
+  return Math.min(1, Math.sqrt(kept) + change * Math.sqrt(sums.square / 2));
+}
+
 /** The sums of the newest h: in a dwell it does not change. */
 export class PoleSums {
   #h = NaN;

@@ -9,7 +9,7 @@ import { CycleVectors, boundaryTimeS } from "./cycle-vectors.ts";
 import type { CycleGrid } from "./cycle-vectors.ts";
 import { ErrorBounds, RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
 import type { FilterState } from "./filter-state.ts";
-import { PoleSums, proportionalPole, timeConstantS } from "./filter-response.ts";
+import { PoleSums, proportionalPole, timeConstantS, speedShare } from "./filter-response.ts";
 import { integrationOf, sumOf } from "./integration-distance.ts";
 import type { ModulusBefore } from "./integration-distance.ts";
 import { TwoPoles, secondsOf } from "./two-poles.ts";
@@ -388,18 +388,8 @@ export class FilterTruth {
     return this.#turn.second;
   }
 
-  /**
-   * σ of the filtered speed over σ of one revolution's, at most 1. A revolution's speed is of the
-   * difference of two ends, b_k − b_(k−2), so that an end that is late counts once more with the
-   * other sign two vectors on: Σ g² − Σ g_i·g_(i+2) is left of the variance. `change`: by what
-   * share the size of an end's part changes from a vector to the second after it, in a ramp; that
-   * much of it does not cancel.
-   *
-   * Source    own derivation
-   */
+  /** σ of the filtered speed over σ of one revolution's. */
   speedShare(change: number): number {
-    const { square, second } = this.#sums.of(this.#state!.h);
-    const kept = square - second + this.#start.second ** 2;
-    return Math.min(1, Math.sqrt(kept) + change * Math.sqrt(square / 2));
+    return speedShare(this.#sums.of(this.#state!.h), this.#start.second, change);
   }
 }
