@@ -32,12 +32,17 @@ const DURATION_S = 2;
 const WIDTH_HZ = 4;
 /** Not a whole number of revolutions a step: no cycle ends beside a display step. */
 const SPEED_REV_PER_S = 80.7;
+/** Beyond the end of the short runs: no corner of the speed lies in them. */
+const RAMP_S = 2.2;
 
 interface Noisy {
   seed: number;
   durationS?: number;
   periodS?: number;
   widthHz?: number;
+  /** Speeds at the start and at RAMP_S; it changes evenly in between. */
+  fromRevPerS?: number;
+  untilRevPerS?: number;
   components: Component[];
   positions?: number;
   jitterS?: number;
@@ -47,9 +52,10 @@ interface Noisy {
 function noisy(wanted: Noisy): Scene {
   const { seed, components, positions = 1, jitterS = 0, converterStep } = wanted;
   const { durationS = DURATION_S, periodS = PERIOD_S, widthHz = WIDTH_HZ } = wanted;
+  const { fromRevPerS = SPEED_REV_PER_S, untilRevPerS = fromRevPerS } = wanted;
   const profile = monitorProfile({
     displayPeriodS: periodS,
-    shafts: [shaftProfile({ positions, lockRevolutions: 1 })],
+    shafts: [shaftProfile({ positions, lockRevolutions: 1, accelerationMaxRevPerS2: 100 })],
     filters: [filterProfile({ bandwidth: { kind: "fixed", fullWidthHz: widthHz } })],
   });
   if (converterStep !== undefined) profile.channels[0]!.countStep = converterStep;
@@ -64,13 +70,22 @@ function noisy(wanted: Noisy): Scene {
     profile,
     shafts: [
       shaftMotion({
-        speed: [{ timeS: 0, revPerS: SPEED_REV_PER_S }],
+        speed: [
+          { timeS: 0, revPerS: fromRevPerS },
+          { timeS: RAMP_S, revPerS: untilRevPerS },
+        ],
         wheel: fittedWheel({ positions, jitterS }),
       }),
     ],
     channels: [channelSignal(components, { converter })],
   });
 }
+
+/** What cancels in a dwell does not quite cancel here. */
+const RAMPS: [id: string, fromRevPerS: number, untilRevPerS: number][] = [
+  ["JITTER-RUN-UP", 30, 80],
+  ["JITTER-RUN-DOWN", 80, 30],
+];
 
 export const RANDOM_TERMS: readonly RandomTerm[] = [
   {
@@ -132,6 +147,18 @@ export const RANDOM_TERMS: readonly RandomTerm[] = [
     variance: "exact",
     scene: (seed) => noisy({ seed, components: [orderComponent(1, 10, 30)], jitterS: 20e-6 }),
   },
+  ...RAMPS.map(([id, fromRevPerS, untilRevPerS]): RandomTerm => {
+    return {
+      id,
+      what: `jitter of 20 µs rms in the speed shown, ${fromRevPerS} to ${untilRevPerS} rev/s`,
+      held: "speed",
+      variance: "most",
+      scene: (seed) => {
+        const components = [orderComponent(1, 10, 30)];
+        return noisy({ seed, components, jitterS: 20e-6, fromRevPerS, untilRevPerS });
+      },
+    };
+  }),
 ];
 
 /** Many display steps to one inverse of the bandwidth: they hang together. */
