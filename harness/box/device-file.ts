@@ -61,7 +61,7 @@ export function deviceSchema() {
         typeof value === "string" ? UNKNOWN : KNOWN_FILTER,
       ),
       accuracy: record(
-        { "of reading": share({ example: "5 %" }), plus: real().min(0).default(0) },
+        { "of reading": share({ example: "5 %", most: 1 }), plus: real().min(0).default(0) },
         {
           "of reading": "Greatest error as a share of what the number should show.",
           plus: "And so many display units on top. Left out: 0.",
@@ -75,10 +75,10 @@ export function deviceSchema() {
         { from: "Earliest that the number follows its input.", to: "Latest." },
       ),
       settling: time("3 s"),
-      "speed accuracy": share({ example: "0.5 %" }).optional(),
+      "speed accuracy": share({ example: "0.5 %", most: 1 }).optional(),
       stimulus: record(
         {
-          uncertainty: share({ example: "0.6 %" }),
+          uncertainty: share({ example: "0.6 %", most: 1 }),
           "time uncertainty": time("10 ms").default(0),
           "coverage factor": real().positive().default(2),
         },

@@ -13,12 +13,19 @@ export function proportionalPole(fullWidthRatio: number): number {
   return (Math.PI * fullWidthRatio) / BOTH_POLES;
 }
 
+/** Σ g_i·g_i, Σ g_i·g_(i+1) and Σ g_i·g_(i+2) of an impulse response g. */
+export interface LaggedSums {
+  square: number;
+  neighbour: number;
+  second: number;
+}
+
 /**
- * Σ g² and Σ g_i·g_(i+1) of the poles' impulse response g, in closed form.
+ * The sums of the poles' impulse response, in closed form.
  *
  * Source  sums of i^n·q^i; own derivation
  */
-export function poleSums(h: number): { square: number; neighbour: number } {
+export function poleSums(h: number): LaggedSums {
   const beta = Math.exp(-h);
   // g_i = β^i·(first + growth·i)
   const first = 1 - beta - beta * h;
@@ -34,15 +41,34 @@ export function poleSums(h: number): { square: number; neighbour: number } {
       (first * (first + growth) * s0 +
         (2 * first * growth + growth * growth) * s1 +
         growth * growth * s2),
+    second:
+      q *
+      (first * (first + 2 * growth) * s0 +
+        2 * growth * (first + growth) * s1 +
+        growth * growth * s2),
   };
+}
+
+/**
+ * σ of the filtered speed over σ of one revolution's, at most 1. A revolution's speed is of the
+ * difference of two ends, b_k − b_(k−2), so that an end that is late counts once more with the
+ * other sign two vectors on: Σ g² − Σ g_i·g_(i+2) is left of the variance, and the part `start` of
+ * the first vector. `change`: by what share the size of an end's part changes from a vector to the
+ * second after it, in a ramp; that much of it does not cancel.
+ *
+ * Source    own derivation
+ */
+export function speedShare(sums: LaggedSums, start: number, change: number): number {
+  const kept = sums.square - sums.second + start * start;
+  return Math.min(1, Math.sqrt(kept) + change * Math.sqrt(sums.square / 2));
 }
 
 /** The sums of the newest h: in a dwell it does not change. */
 export class PoleSums {
   #h = NaN;
-  #sums = { square: 0, neighbour: 0 };
+  #sums: LaggedSums = { square: 0, neighbour: 0, second: 0 };
 
-  of(h: number): { square: number; neighbour: number } {
+  of(h: number): LaggedSums {
     if (h !== this.#h) {
       this.#h = h;
       this.#sums = poleSums(h);

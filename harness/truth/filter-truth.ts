@@ -9,7 +9,7 @@ import { CycleVectors, boundaryTimeS } from "./cycle-vectors.ts";
 import type { CycleGrid } from "./cycle-vectors.ts";
 import { ErrorBounds, RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
 import type { FilterState } from "./filter-state.ts";
-import { PoleSums, proportionalPole, timeConstantS } from "./filter-response.ts";
+import { PoleSums, proportionalPole, timeConstantS, speedShare } from "./filter-response.ts";
 import { integrationOf, sumOf } from "./integration-distance.ts";
 import type { ModulusBefore } from "./integration-distance.ts";
 import { TwoPoles, secondsOf } from "./two-poles.ts";
@@ -388,9 +388,8 @@ export class FilterTruth {
     return this.#turn.second;
   }
 
-  /** Share of the speed's own variance that the poles let through, at most 1. */
-  get speedShare(): number {
-    const { square, neighbour } = this.#sums.of(this.#state!.h);
-    return Math.min(1, square + neighbour + this.#start.second ** 2);
+  /** σ of the filtered speed over σ of one revolution's. */
+  speedShare(change: number): number {
+    return speedShare(this.#sums.of(this.#state!.h), this.#start.second, change);
   }
 }

@@ -10,21 +10,20 @@ import type { WheelTruth } from "./wheel-truth.ts";
 /** A whole run of the suite may be wrong by chance once in so many. */
 const SUITE_RUNS = 1e5;
 /** Cases of a suite for which that must hold. */
-const SUITE_CASES = 256;
+export const SUITE_CASES = 512;
 const F32_UNIT = 2 ** -24;
 
 /**
- * Factor u on σ of a random vector, so that its length stays under uσ in a whole suite run.
+ * Factor u on σ of a random vector, so that its length stays under uσ in a whole suite run. Every
+ * display step is a look: their probabilities add up to no less than that of any (Boole), however
+ * they hang together. A length wanders over a bound far more often than once in the inverse of the
+ * filter's bandwidth.
  *
  * A length is Rayleigh: P(> uσ) = e^(−u²/2) (A-25). It bounds the level's error with a tone (the
  * difference of two lengths is at most the length of the difference) and without one.
  */
-export function randomFactor(
-  durationS: number,
-  noiseBandwidthHz: number,
-  trackers: number,
-): number {
-  const looks = Math.max(1, durationS * noiseBandwidthHz) * trackers * SUITE_CASES;
+export function randomFactor(durationS: number, displayPeriodS: number, trackers: number): number {
+  const looks = Math.max(1, durationS / displayPeriodS) * trackers * SUITE_CASES;
   return Math.sqrt(2 * Math.log(looks * SUITE_RUNS));
 }
 
@@ -49,13 +48,8 @@ export class LevelTolerance {
     this.#scene = scene;
     this.#filter = filter;
     this.#wheel = wheel;
-    const { bandwidth } = filter;
-    const speeds = scene.shafts[filter.shaft]!.speed.map((row) => row.revPerS);
-    const widthHz =
-      bandwidth.kind === "fixed"
-        ? bandwidth.fullWidthHz
-        : bandwidth.fullWidthRatio * Math.max(...speeds);
-    this.#factor = randomFactor(scene.durationS, widthHz, scene.profile.filters.length);
+    const { profile, durationS } = scene;
+    this.#factor = randomFactor(durationS, profile.displayPeriodS, profile.filters.length);
   }
 
   get factor(): number {
@@ -106,6 +100,9 @@ export class LevelTolerance {
     const { motion, errorRev } = this.#wheel;
     const wheel = (motion.slopeMost * errorRev) / Math.max(1e-9, state.speedNow);
     const lag = Math.abs(state.speed - state.speedNow) / Math.max(1e-9, state.speedNow);
+    // An end's part of the speed goes with its square; two vectors are two cycles apart.
+    const slope = Math.abs(motion.slopeAt(state.closingS));
+    const change = (4 * slope) / Math.max(1e-9, state.speedNow * cyclesPerS);
     const turns = this.#filter.order * revolutions;
     const edgeRev = this.#wheel.errorRev / this.#wheel.cycleRev;
     return {
@@ -113,7 +110,7 @@ export class LevelTolerance {
       speed:
         common +
         wheel * (1 + lag) +
-        jitter * Math.sqrt(truth.speedShare) +
+        jitter * (1 + lag) ** 2 * truth.speedShare(change) +
         state.speedNow * F32_UNIT * (8 + 2 / Math.min(1, state.h)),
       turnRad: truth.turnRad + 2 * Math.PI * turns * (cyclesPerS / clockHz + edgeRev),
     };

@@ -34,6 +34,7 @@ export function issueSentence(issue: z.core.$ZodRawIssue): string {
     return `must be one of ${values.join(", ")}, found ${found(issue.input)}${hint}`;
   }
   if (issue.code === "too_small") {
+    if (issue.origin === "string" && issue.minimum === 1) return "must not be empty";
     const sign = issue.inclusive === false ? ">" : ">=";
     const what = issue.origin === "array" ? "have at least" : `be ${sign}`;
     return `must ${what} ${String(issue.minimum)}, found ${counted(issue.input)}`;

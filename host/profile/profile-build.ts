@@ -103,6 +103,8 @@ export function indexOf(
   const names = context[`${kind}Names`];
   if (name === undefined) {
     if (names.length === 1) return 0;
+    // Where there is none to name, their own count is told already.
+    if (names.length === 0) return 0;
     context.complaints.whole(path, `${kind} is missing (${names.join(", ")})`, true);
     return 0;
   }

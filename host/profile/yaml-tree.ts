@@ -194,6 +194,7 @@ const YAML_ADVICE: Readonly<Record<string, string>> = {
 };
 
 function yamlSentence({ code, message }: YAMLError): string {
+  if (code === "RESOURCE_EXHAUSTION") return "is nested too deeply";
   if (code === "MULTIPLE_DOCS") return "a second document starts here";
   const said = message.split("\n")[0]!.replace(/[.:]$/u, "");
   // One code for a missing colon and for a missing quote.
@@ -230,7 +231,11 @@ export function parseYaml(file: string, text: string): { [key: string]: unknown 
     throw new InputError(
       firstErrors(document.errors).map((error) => {
         const { line, col } = lines.linePos(error.pos[0]);
-        return { file, line, column: col, message: `is not valid YAML: ${yamlSentence(error)}` };
+        const sentence = yamlSentence(error);
+        // Brackets without end may be right in YAML; they are only more than can be followed.
+        const isDeep = error.code === "RESOURCE_EXHAUSTION";
+        const message = isDeep ? sentence : `is not valid YAML: ${sentence}`;
+        return { file, line, column: col, message };
       }),
     );
   }

@@ -9,7 +9,7 @@ const LIMIT: i32 = 3;
 if (LIMIT > 4) ERROR("too many");
 /** One. */
 export function pick(a: i32, b: i32): i32 {
-  let sum = 0;
+  let sum = 0; assert(a > 0 && b > 0);
   for (let i = 0; i < a && b > 0; i++) sum += i;
   while (true) {
     if (sum > LIMIT || b == 7) break;

@@ -105,6 +105,10 @@ export class CountedFile {
       return false;
     }
     const { kind } = node;
+    // What an assertion says has one way: the other is a trap, and the end.
+    if (kind === NodeKind["Call"] && textOf(node["expression"], this.#text) === "assert") {
+      return false;
+    }
     if (kind === NodeKind["If"]) this.#condition("if", node["condition"]);
     else if (kind === NodeKind["Ternary"]) this.#condition("?:", node["condition"]);
     else if (kind === NodeKind["For"] || kind === NodeKind["While"] || kind === NodeKind["Do"]) {

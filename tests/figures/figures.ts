@@ -14,6 +14,7 @@ import { LINE_FIGURES } from "./line.ts";
 import { LINK_FIGURES } from "./link.ts";
 import { TARGET_FIGURES } from "./targets.ts";
 import { MOVING_FIGURES } from "./moving.ts";
+import { TOLERANCE_FIGURES } from "./tolerance.ts";
 
 const FIGURES: Figure[] = [
   ...DWELL_FIGURES,
@@ -25,6 +26,7 @@ const FIGURES: Figure[] = [
   ...LINK_FIGURES,
   ...LINE_FIGURES,
   ...TARGET_FIGURES,
+  ...TOLERANCE_FIGURES,
 ];
 
 const machine = `${platform()} ${arch()}, ${cpus()[0]?.model ?? "unknown"}, Node ${process.version}`;

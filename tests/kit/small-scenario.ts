@@ -2,7 +2,7 @@
 import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 
-const PROFILE = `
+export const SMALL_PROFILE = `
 monitor: small
 sample rate: 12.8 kHz
 display period: 100 ms
@@ -44,7 +44,7 @@ ${more}`;
 
 /** Writes the profile and the scenarios, by name without ending. */
 export function writeScenarios(folder: string, scenarios: Record<string, string>): void {
-  writeFileSync(join(folder, "small.monitor.yaml"), PROFILE);
+  writeFileSync(join(folder, "small.monitor.yaml"), SMALL_PROFILE);
   for (const [name, text] of Object.entries(scenarios)) {
     writeFileSync(join(folder, `${name}.scenario.yaml`), text);
   }

@@ -29,71 +29,8 @@ beforeAll(() => {
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 const good = scenarioText();
-const bomb = ["a: &a [x, x, x, x, x, x, x, x, x]"];
-for (const [i, name] of ["b", "c", "d", "e", "f", "g", "h", "i"].entries()) {
-  const before = "abcdefgh"[i]!;
-  bomb.push(`${name}: &${name} [${Array(9).fill(`*${before}`).join(", ")}]`);
-}
-
-type Content = string | Uint8Array;
-
-const WRONG: [name: string, content: Content, place: string, sentence: string][] = [
-  ["an unknown key", `${good}vibraton: 3\n`, ":8:1", 'unknown key "vibraton" (did you mean "vib'],
-  ["a missing unit", good.replace("4 s", "4"), ":4:11", "duration needs a unit (s, ms,"],
-  ["a wrong unit", good.replace("1 in/s pk", "1 kg pk"), ":7:28", '"1 kg pk" is a mass'],
-  ["a missing detector", good.replace("1 in/s pk", "1 in/s"), ":7:28", "pk"],
-  ["text in a number", good.replace("4 s", "four s"), ":4:11", 'found "four s"'],
-  ["not a number", good.replace("4 s", ".nan s"), ":4:11", 'found ".nan s"'],
-  ["infinity", good.replace("4 s", "1e400 s"), ":4:11", 'found "1e400 s"'],
-  ["a negative time", good.replace("4 s", "-4 s"), ":4:11", 'must be > 0 s, found "-4 s"'],
-  ["years", good.replace("4 s", "1e12 s"), ":4:11", 'must be <= 1000 h, found "1e12 s"'],
-  ["an order out of range", good.replace("order: 1,", "order: 1e9,"), ":7:14", "must be <= 1000"],
-  ["fields at odds", `${good}channels: { frame: {} }\n`, ":6:1", "vibration contradicts channels"],
-  ["a key twice", `${good}duration: 5 s\n`, ":8:1", "is not valid YAML: Map keys must be unique"],
-  ["a tab", "question: x\n\tprofile: y\n", ":2:1", "is not valid YAML: "],
-  ["two documents", `${good}---\n${good}`, ":8:1", "a second document starts here"],
-  ["an empty file", "", ":1:1", "must hold a map of keys and values"],
-  ["a list", "- 1\n", ":1:1", "must hold a map of keys and values"],
-  ["an alias bomb", `${bomb.join("\n")}\n${good}`, ":3:", "uses more than 100 aliases"],
-  [
-    "Latin-1",
-    Buffer.from(good.replace("read", "r\u00e9ad"), "latin1"),
-    ":2:28",
-    "byte 0xe9 stands",
-  ],
-  ["UTF-16", Buffer.from(`\ufeff${good}`, "utf16le"), ":1:1", "but in UTF-16"],
-  ["a zero byte", good.replace("read", "re\0ad"), ":2:29", "a zero byte stands here"],
-  [
-    "no such profile",
-    good.replace("small.", "none."),
-    ":3:10",
-    '"none.monitor.yaml" does not exist',
-  ],
-  ["a folder as profile", good.replace("small.", "folder."), ":3:10", "is a folder"],
-  ["2 GB as profile", good.replace("small.", "huge."), ":3:10", "has at most 4 MiB"],
-];
 
 describe("a scenario that is wrong", () => {
-  it.each(WRONG)(
-    "[CLI-101] %s: file, line and column in a sentence, code 2, nothing run",
-    async (name, content, place, sentence) => {
-      const path = join(folder, `${name.replace(/\W+/g, "-")}.scenario.yaml`);
-      writeFileSync(path, content);
-      const out = join(folder, "out");
-      for (const call of [
-        ["run", path, "--out", out],
-        ["check", path],
-      ]) {
-        const { code, stdout, stderr } = await amberlineHere(call);
-        const told = call[0] === "run" ? stderr : stdout;
-        expect(code).toBe(2);
-        expect(told).toContain(`${path}${place}`);
-        expect(told).toContain(sentence);
-        expect(told).not.toMatch(/\n {4}at |mistake of its own/);
-      }
-    },
-  );
-
   it("[CLI-107] a profile where a scenario is meant, and the other way round, is told as such", async () => {
     const scenario = join(folder, "good.scenario.yaml");
     const profile = join(folder, "small.monitor.yaml");
@@ -203,25 +140,5 @@ describe("a scenario that is wrong", () => {
       expect(stdout + stderr).toContain("unknown key");
       expect(stdout + stderr).not.toMatch(/(?!\n)\p{Cc}/u);
     }
-  });
-
-  const CALLS: [name: string, args: string[], sentence: string][] = [
-    ["a pattern that meets nothing", ["run", "none*.scenario.yaml"], "no file here ends in"],
-    ["a file without a name", ["run", ""], "a file without a name was asked for"],
-    ["a scenario that is no file", ["check", "none.scenario.yaml"], "no such file or folder"],
-    ["no files", ["run"], "missing required argument 'files'"],
-    ["no number of jobs", ["run", "x", "--jobs"], "argument missing"],
-    ["no jobs", ["run", "x", "--jobs", "0"], "a whole number from 1 to 256 is needed"],
-    ["a scene that is none", ["demo", "--only", "zzz"], "--only zzz: no case has this in its name"],
-    ["an argument too many", ["demo", "more"], "too many arguments"],
-    ["a path that names a device", ["new", "/dev/null"], "is a file; a folder is expected"],
-    ["a new folder without a name", ["new", ""], "the folder has no name"],
-  ];
-  it.each(CALLS)("[CLI-106] refuses %s in a sentence, code 2", async (_, args, sentence) => {
-    const { code, stdout, stderr } = await amberlineHere(args);
-    expect(code).toBe(2);
-    expect(stdout).toBe("");
-    expect(stderr).toContain(sentence);
-    expect(stderr).not.toMatch(/\n {4}at |mistake of its own/);
   });
 });
