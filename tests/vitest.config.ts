@@ -8,6 +8,7 @@ export default defineConfig({
     hookTimeout: 180_000,
     maxWorkers: 2,
     globalSetup: ["tests/kit/global-setup.ts"],
+    setupFiles: ["tests/kit/repeat-command.ts"],
     reporters: ["default", "./tests/kit/closing-line.ts"],
   },
 });
