@@ -1,0 +1,54 @@
+// Time windows that are sums of cosines, and what they do to amplitudes.
+// Sources: Harris, Proc. IEEE 66(1), 1978 (Hann); ISO 18431-2, flat-top (coefficients from memory).
+
+export interface TimeWindow {
+  name: string;
+  /** w(u) = Σ terms[j]·cos(2πju), 0 ≤ u < 1, signs included. */
+  terms: readonly number[];
+  /** Full width between the −3 dB points, in bins: frequencies over 1/length. */
+  widthBins: number;
+  /** Bins from the middle to the first null: what lies further off is in the side lobes. */
+  nullBins: number;
+}
+
+export const RECTANGLE: TimeWindow = {
+  name: "rectangular",
+  terms: [1],
+  widthBins: 0.886,
+  nullBins: 1,
+};
+
+export const HANN: TimeWindow = {
+  name: "Hann",
+  terms: [0.5, -0.5],
+  widthBins: 1.4406,
+  nullBins: 2,
+};
+
+export const FLAT_TOP: TimeWindow = {
+  name: "flat-top",
+  terms: [1, -1.933, 1.286, -0.388, 0.0322],
+  widthBins: 3.7246,
+  nullBins: 5,
+};
+
+/** The window at a place, 0 to 1. */
+export function windowAt({ terms }: TimeWindow, place: number): number {
+  return terms.reduce((sum, term, j) => sum + term * Math.cos(2 * Math.PI * j * place), 0);
+}
+
+/** The window at `length` places, periodic: the place after the last is the first. */
+export function windowSamples(window: TimeWindow, length: number): Float64Array {
+  return Float64Array.from({ length }, (_, i) => windowAt(window, i / length));
+}
+
+/** What a constant is multiplied by, over the number of samples. */
+export function coherentGain({ terms }: TimeWindow): number {
+  return terms[0]!;
+}
+
+/** Effective noise bandwidth, in bins. */
+export function noiseBandwidthBins({ terms }: TimeWindow): number {
+  const [first, ...others] = terms;
+  return 1 + others.reduce((sum, term) => sum + term * term, 0) / (2 * first! * first!);
+}
