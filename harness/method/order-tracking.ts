@@ -53,30 +53,46 @@ export function resample(
  *           kernel leaves is 1e-5
  */
 export function trackOrder(signal: BoxSignal, angle: ShaftAngle, plan: BlockPlan): VectorSeries {
-  const { order, revolutions, hop, window } = plan;
+  return trackOrderBy(signal, angle, plan, [plan.window])[0]!;
+}
+
+/** The same by several windows over the same blocks. */
+export function trackOrderBy(
+  signal: BoxSignal,
+  angle: ShaftAngle,
+  { order, revolutions, hop }: Omit<BlockPlan, "window">,
+  windows: readonly TimeWindow[],
+): VectorSeries[] {
   const { from, until } = usableRev(signal, angle);
   const store = new SpectrumStore();
-  const weights = new Map<number, Float64Array>();
-  const series = emptySeries();
+  const all = windows.map((window) => ({
+    weights: new Map<number, Float64Array>(),
+    window,
+    series: emptySeries(),
+  }));
+  let block = new Float64Array(0);
   for (let i = 0; from + i * hop + revolutions <= until; i += 1) {
     const start = from + i * hop;
     const size = blockPoints(angle, start, revolutions);
     const spectrum = store.of(size);
-    const weight = weights.get(size) ?? windowSamples(window, size);
-    weights.set(size, weight);
-    const middle = resample(signal, angle, start, revolutions, spectrum.input);
-    for (let j = 0; j < size; j += 1) spectrum.input[j]! *= weight[j]!;
-    spectrum.transform();
-    const bin = order * revolutions;
-    const scale = 2 / (size * coherentGain(window));
-    // The block begins at `start`; the vector counts from the index.
-    turned(series, middle, {
-      re: spectrum.bins[2 * bin]! * scale,
-      im: spectrum.bins[2 * bin + 1]! * scale,
-      rev: order * start,
-    });
+    if (block.length !== size) block = new Float64Array(size);
+    const middle = resample(signal, angle, start, revolutions, block);
+    for (const { weights, window, series } of all) {
+      const weight = weights.get(size) ?? windowSamples(window, size);
+      weights.set(size, weight);
+      for (let j = 0; j < size; j += 1) spectrum.input[j] = block[j]! * weight[j]!;
+      spectrum.transform();
+      const bin = order * revolutions;
+      const scale = 2 / (size * coherentGain(window));
+      // The block begins at `start`; the vector counts from the index.
+      turned(series, middle, {
+        re: spectrum.bins[2 * bin]! * scale,
+        im: spectrum.bins[2 * bin + 1]! * scale,
+        rev: order * start,
+      });
+    }
   }
-  return series;
+  return all.map(({ series }) => series);
 }
 
 /** Adds a vector, turned back by some revolutions. */

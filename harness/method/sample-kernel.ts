@@ -2,8 +2,9 @@
 
 /** Samples to either side that a value is made of. */
 export const KERNEL_HALF = 16;
-/** Steps of the table between two samples; linear between them. */
-const TABLE_STEPS = 2048;
+/** Places between two samples that have their weights in the table; linear between them. */
+const PLACES = 1024;
+const TAPS = 2 * KERNEL_HALF;
 /**
  * Of the Kaiser window. With 16 samples to either side a sine is met within 1e-5 up to 0.35
  * of the sample rate, and 2e-5 up to 0.4 (measured by the test of this file).
@@ -27,12 +28,18 @@ export function kaiser(x: number, beta: number): number {
   return Math.abs(x) >= 1 ? 0 : bessel0(beta * Math.sqrt(1 - x * x)) / bessel0(beta);
 }
 
+/** Weights of the 32 samples around each place, their sum 1; a place more than PLACES. */
 function makeTable(): Float64Array {
-  const table = new Float64Array(KERNEL_HALF * TABLE_STEPS + 2);
-  for (let i = 0; i < table.length; i += 1) {
-    const x = i / TABLE_STEPS;
-    const sinc = i === 0 ? 1 : Math.sin(Math.PI * x) / (Math.PI * x);
-    table[i] = sinc * kaiser(x / KERNEL_HALF, KAISER_BETA);
+  const table = new Float64Array((PLACES + 1) * TAPS);
+  for (let place = 0; place <= PLACES; place += 1) {
+    const row = table.subarray(place * TAPS, (place + 1) * TAPS);
+    for (let tap = 0; tap < TAPS; tap += 1) {
+      const x = tap - (KERNEL_HALF - 1) - place / PLACES;
+      const sinc = x === 0 ? 1 : Math.sin(Math.PI * x) / (Math.PI * x);
+      row[tap] = sinc * kaiser(x / KERNEL_HALF, KAISER_BETA);
+    }
+    const sum = row.reduce((a, b) => a + b, 0);
+    for (let tap = 0; tap < TAPS; tap += 1) row[tap]! /= sum;
   }
   return table;
 }
@@ -47,24 +54,16 @@ const TABLE = makeTable();
  */
 export function sampleAt(samples: Float32Array | Float64Array, time: number): number {
   const base = Math.floor(time);
-  let part = (time - base) * TABLE_STEPS;
-  let sum = 0;
-  let weights = 0;
-  // Backwards from the sample before the time, then forwards from the one after it.
-  for (let tap = 0; tap < KERNEL_HALF; tap += 1) {
-    const i = Math.floor(part);
-    const weight = TABLE[i]! + (part - i) * (TABLE[i + 1]! - TABLE[i]!);
-    sum += weight * samples[base - tap]!;
-    weights += weight;
-    part += TABLE_STEPS;
+  const place = (time - base) * PLACES;
+  const row = Math.floor(place);
+  const share = place - row;
+  const first = base - (KERNEL_HALF - 1);
+  const weights = row * TAPS;
+  let [here, next] = [0, 0];
+  for (let tap = 0; tap < TAPS; tap += 1) {
+    const sample = samples[first + tap]!;
+    here += TABLE[weights + tap]! * sample;
+    next += TABLE[weights + TAPS + tap]! * sample;
   }
-  part = (base + 1 - time) * TABLE_STEPS;
-  for (let tap = 1; tap <= KERNEL_HALF; tap += 1) {
-    const i = Math.floor(part);
-    const weight = TABLE[i]! + (part - i) * (TABLE[i + 1]! - TABLE[i]!);
-    sum += weight * samples[base + tap]!;
-    weights += weight;
-    part += TABLE_STEPS;
-  }
-  return sum / weights;
+  return here + share * (next - here);
 }

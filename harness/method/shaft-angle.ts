@@ -2,8 +2,10 @@
 import type { BoxSignal } from "./box-signal.ts";
 import { countEdges } from "./edge-count.ts";
 
-/** Newton's steps that bring a time to its angle: each doubles the digits. */
-const NEWTON_STEPS = 4;
+/** Newton's steps that bring a time to its angle at most: each doubles the digits. */
+const NEWTON_STEPS = 6;
+/** Samples: a step under it has come to its end, the next would be its square. */
+const NEWTON_END = 1e-5;
 
 /**
  * The angle of one unbroken run of edges: a cubic between neighbours whose slopes are those of the
@@ -118,8 +120,9 @@ export class ShaftAngle {
       const now = this.#inPiece(i, time);
       if (!(now.speed > 0)) break;
       const next = Math.min(until, Math.max(from, time - (now.rev - rev) / now.speed));
-      if (next === time) break;
+      const isEnd = Math.abs(next - time) < NEWTON_END;
       time = next;
+      if (isEnd) break;
     }
     return time;
   }

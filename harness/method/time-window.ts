@@ -32,6 +32,14 @@ export const FLAT_TOP: TimeWindow = {
   nullBins: 5,
 };
 
+/** Four terms (Harris 1978, Table I): side lobes 92 dB down. */
+export const BLACKMAN_HARRIS: TimeWindow = {
+  name: "Blackman-Harris",
+  terms: [0.35875, -0.48829, 0.14128, -0.01168],
+  widthBins: 1.899,
+  nullBins: 4,
+};
+
 /** The window at a place, 0 to 1. */
 export function windowAt({ terms }: TimeWindow, place: number): number {
   return terms.reduce((sum, term, j) => sum + term * Math.cos(2 * Math.PI * j * place), 0);

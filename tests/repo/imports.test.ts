@@ -32,10 +32,20 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
     ["shared", "host", "harness/scene", "harness/waveform/types.ts", "harness/target"],
   ],
   ["harness/target", ["shared", "host"]],
-  ["harness/results", ["shared", "host", "harness/scene", "harness/judge/types.ts!"]],
+  [
+    "harness/results",
+    [
+      "shared",
+      "host",
+      "harness/scene",
+      "harness/judge/types.ts!",
+      "harness/method/opinion-types.ts!",
+    ],
+  ],
   [
     "harness/report",
     [
+      "harness/method/opinion-types.ts!",
       "harness/measure/measurement.ts!",
       "shared",
       "host",
@@ -48,6 +58,7 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
   [
     "harness/run",
     [
+      "harness/method",
       "harness/adapter",
       "harness/box",
       "shared",
