@@ -3,10 +3,17 @@
 // in.
 import type { BoxSignal, VectorSeries } from "./box-signal.ts";
 import type { MethodName } from "./opinion-types.ts";
-import { trackOrder, trackOrderBy } from "./order-tracking.ts";
+import { trackOrder } from "./order-tracking.ts";
 import type { ShaftAngle } from "./shaft-angle.ts";
 import { averageOrder } from "./synchronous-average.ts";
-import { BLACKMAN_HARRIS, FLAT_TOP, HANN, RECTANGLE, type TimeWindow } from "./time-window.ts";
+import {
+  BLACKMAN_HARRIS,
+  FLAT_TOP,
+  HANN,
+  RECTANGLE,
+  TRIANGLE,
+  type TimeWindow,
+} from "./time-window.ts";
 import { fullWidthAt } from "./two-pole-lag.ts";
 import { unbroken, type TrackedOrder } from "./vector-reading.ts";
 import { voldKalman } from "./vold-kalman.ts";
@@ -16,6 +23,7 @@ import { blockSize, spectrumOrder } from "./windowed-spectrum.ts";
 export const WIDTH_TIMES = 4;
 /** Revolutions of the shortest block that parts whole orders: the window's null, in bins. */
 const SHORTEST_REVOLUTIONS = BLACKMAN_HARRIS.nullBins;
+const TRIANGLE_REVOLUTIONS = 2;
 /** Full width of the Vold-Kalman filter over the distance to the next whole order, at most. */
 const VOLD_KALMAN_SHARE_MAX = 1 / 8;
 const VOLD_KALMAN_POLES = 2;
@@ -128,24 +136,38 @@ export function methodRuns(
   );
 }
 
-/** The order's vector by the shortest blocks that part whole orders, two in a cycle. */
+/** The order's vector by the shortest blocks that part whole orders. */
 export interface ShortestBlocks {
   sharp: VectorSeries;
   /**
-   * By another window of the same length: where the two differ, companions change so fast that no
-   * window parts them, and each lets its own share of them through.
+   * By the window that the firmware is defined by, a triangle two cycles wide, once a cycle where
+   * the firmware has its own: where the two differ, companions change so fast that it lets a share
+   * of them through.
    */
   other: VectorSeries;
 }
 
+/** `closedAt`: the end of one of the firmware's cycles. */
 export function shortestBlocks(
   signal: BoxSignal,
   angle: ShaftAngle,
   { order }: TrackedOrder,
+  closedAt: number,
 ): ShortestBlocks {
   // A firmware with a geared tachometer goes by the wheel's cycles.
   const cycle = signal.wheel.revolutions;
-  const plan = { order, revolutions: SHORTEST_REVOLUTIONS * cycle, hop: cycle / 2 };
-  const [sharp, other] = trackOrderBy(signal, angle, plan, [BLACKMAN_HARRIS, HANN]);
-  return { sharp: sharp!, other: other! };
+  const sharp = {
+    order,
+    revolutions: SHORTEST_REVOLUTIONS * cycle,
+    hop: cycle / 2,
+    window: BLACKMAN_HARRIS,
+  };
+  const other = {
+    order,
+    revolutions: TRIANGLE_REVOLUTIONS * cycle,
+    hop: cycle,
+    window: TRIANGLE,
+    alignedTo: angle.revAt(Math.min(closedAt, angle.lastAt)),
+  };
+  return { sharp: trackOrder(signal, angle, sharp), other: trackOrder(signal, angle, other) };
 }

@@ -14,6 +14,8 @@ export interface BlockPlan {
   /** Revolutions from one block to the next. */
   hop: number;
   window: TimeWindow;
+  /** An angle on the grid of the blocks' beginnings; else the first usable one. */
+  alignedTo?: number;
 }
 
 /** First and last angle whose times lie far enough inside the samples. */
@@ -47,52 +49,39 @@ export function resample(
 /**
  * The order's vector, one for each block, at the time of the block's middle angle.
  *
- * Shape     blocks lie on the grid of `hop` revolutions from the run's first usable one
+ * Shape     blocks lie on a grid of `hop` revolutions
  * Range     a run shorter than a block gives an empty series
  * Accuracy  whole orders two or more bins of 1/revolutions away fall into nulls (Hann); what the
  *           kernel leaves is 1e-5
  */
 export function trackOrder(signal: BoxSignal, angle: ShaftAngle, plan: BlockPlan): VectorSeries {
-  return trackOrderBy(signal, angle, plan, [plan.window])[0]!;
-}
-
-/** The same by several windows over the same blocks. */
-export function trackOrderBy(
-  signal: BoxSignal,
-  angle: ShaftAngle,
-  { order, revolutions, hop }: Omit<BlockPlan, "window">,
-  windows: readonly TimeWindow[],
-): VectorSeries[] {
-  const { from, until } = usableRev(signal, angle);
+  const { order, revolutions, hop, window, alignedTo } = plan;
+  const usable = usableRev(signal, angle);
+  const { until } = usable;
+  const grid = alignedTo ?? usable.from;
+  const from = grid + Math.ceil((usable.from - grid) / hop) * hop;
   const store = new SpectrumStore();
-  const all = windows.map((window) => ({
-    weights: new Map<number, Float64Array>(),
-    window,
-    series: emptySeries(),
-  }));
-  let block = new Float64Array(0);
+  const weights = new Map<number, Float64Array>();
+  const series = emptySeries();
   for (let i = 0; from + i * hop + revolutions <= until; i += 1) {
     const start = from + i * hop;
     const size = blockPoints(angle, start, revolutions);
     const spectrum = store.of(size);
-    if (block.length !== size) block = new Float64Array(size);
-    const middle = resample(signal, angle, start, revolutions, block);
-    for (const { weights, window, series } of all) {
-      const weight = weights.get(size) ?? windowSamples(window, size);
-      weights.set(size, weight);
-      for (let j = 0; j < size; j += 1) spectrum.input[j] = block[j]! * weight[j]!;
-      spectrum.transform();
-      const bin = order * revolutions;
-      const scale = 2 / (size * coherentGain(window));
-      // The block begins at `start`; the vector counts from the index.
-      turned(series, middle, {
-        re: spectrum.bins[2 * bin]! * scale,
-        im: spectrum.bins[2 * bin + 1]! * scale,
-        rev: order * start,
-      });
-    }
+    const weight = weights.get(size) ?? windowSamples(window, size);
+    weights.set(size, weight);
+    const middle = resample(signal, angle, start, revolutions, spectrum.input);
+    for (let j = 0; j < size; j += 1) spectrum.input[j]! *= weight[j]!;
+    spectrum.transform();
+    const bin = order * revolutions;
+    const scale = 2 / (size * coherentGain(window));
+    // The block begins at `start`; the vector counts from the index.
+    turned(series, middle, {
+      re: spectrum.bins[2 * bin]! * scale,
+      im: spectrum.bins[2 * bin + 1]! * scale,
+      rev: order * start,
+    });
   }
-  return all.map(({ series }) => series);
+  return series;
 }
 
 /** Adds a vector, turned back by some revolutions. */

@@ -64,7 +64,7 @@ function addRun(
   angle: ShaftAngle,
   steps: FirmwareStep[],
 ): void {
-  const shortest = shortestBlocks(signal, angle, tracked);
+  const shortest = shortestBlocks(signal, angle, tracked, steps[0]!.closedAt);
   const comparison = new RunComparison(signal, angle, tracked, shortest, steps, isPhaseRelative);
   for (const run of methodRuns(signal, angle, tracked)) {
     const one = told.get(run.method)!;

@@ -1,10 +1,12 @@
-// Time windows that are sums of cosines, and what they do to amplitudes.
+// Time windows, most of them sums of cosines, and what they do to amplitudes.
 // Sources: Harris, Proc. IEEE 66(1), 1978 (Hann); ISO 18431-2, flat-top (coefficients from memory).
 
 export interface TimeWindow {
   name: string;
   /** w(u) = Σ terms[j]·cos(2πju), 0 ≤ u < 1, signs included. */
   terms: readonly number[];
+  /** Where it is no sum of cosines: its shape; then `terms` hold its mean alone. */
+  shape?: (place: number) => number;
   /** Full width between the −3 dB points, in bins: frequencies over 1/length. */
   widthBins: number;
   /** Bins from the middle to the first null: what lies further off is in the side lobes. */
@@ -40,8 +42,18 @@ export const BLACKMAN_HARRIS: TimeWindow = {
   nullBins: 4,
 };
 
+/** Two averages in cascade; its nulls are double. */
+export const TRIANGLE: TimeWindow = {
+  name: "triangle",
+  terms: [0.5],
+  shape: (place) => 1 - Math.abs(2 * place - 1),
+  widthBins: 1.276,
+  nullBins: 2,
+};
+
 /** The window at a place, 0 to 1. */
-export function windowAt({ terms }: TimeWindow, place: number): number {
+export function windowAt({ terms, shape }: TimeWindow, place: number): number {
+  if (shape !== undefined) return shape(place);
   return terms.reduce((sum, term, j) => sum + term * Math.cos(2 * Math.PI * j * place), 0);
 }
 

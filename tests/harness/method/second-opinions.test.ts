@@ -50,6 +50,8 @@ const SAMPLE: [file: string, words: string, shareLeast: number][] = [
   ["ramps/does-the-level-follow-a-ramp-at-any-rate", "[down at 10 rev/s²]", 0.9],
   ["ramps/does-a-geared-tachometer-follow-a-ramp", "[37 in 2", 0.9],
   ["ramps/is-velocity-from-acceleration-right-in-a-ramp", "velocity at 25", 0.9],
+  ["ramps/does-company-that-grows-with-speed-stay-out-of-a-ramp", "[from 11 rev/s", 0.8],
+  ["steps/does-company-that-steps-leave-the-level-alone", "ten times as large", 0.8],
   ["rotor/does-a-fast-run-up-through-a-resonance-read-true", "[one edge", 0.7],
 ];
 

@@ -4,11 +4,13 @@ import { describe, expect, it } from "vitest";
 import { RealSpectrum } from "../../../harness/method/real-spectrum.ts";
 import { shaftAngles } from "../../../harness/method/shaft-angle.ts";
 import {
+  BLACKMAN_HARRIS,
   coherentGain,
   FLAT_TOP,
   HANN,
   noiseBandwidthBins,
   RECTANGLE,
+  TRIANGLE,
   windowSamples,
 } from "../../../harness/method/time-window.ts";
 import { lineMove, spectrumOrder } from "../../../harness/method/windowed-spectrum.ts";
@@ -35,6 +37,7 @@ describe("windows", () => {
     ["rectangular (W-01)", RECTANGLE, 3.9224, 1, 0.01],
     ["Hann (W-02)", HANN, 1.4236, 1.5, 0.01],
     ["flat-top (W-05)", FLAT_TOP, 0.009, 3.770933, 1e-3],
+    ["Blackman-Harris (W-04)", BLACKMAN_HARRIS, 0.8256, 2.004353, 1e-3],
   ] as const)("[METH-050] %s: scalloping and noise bandwidth", (_, window, loss, bins, limit) => {
     expect(Math.abs(decibels(response(window, 0.5)) - loss)).toBeLessThan(limit);
     expect(noiseBandwidthBins(window)).toBeCloseTo(bins, 5);
@@ -47,6 +50,8 @@ describe("windows", () => {
     ["rectangular", RECTANGLE],
     ["Hann", HANN],
     ["flat-top", FLAT_TOP],
+    ["Blackman-Harris (W-04)", BLACKMAN_HARRIS],
+    ["triangle", TRIANGLE],
   ])("[METH-051] width and null are those that are told: %s", (_, window) => {
     expect(response(window, window.widthBins / 2)).toBeCloseTo(Math.SQRT1_2, 3);
     expect(response(window, window.nullBins)).toBeLessThan(1e-9);
