@@ -48,11 +48,13 @@ function repeatLines(repeat: string | undefined, by: number): string[] {
 }
 
 /** What is told of a right case where few words are asked for. */
-function marginLines({ notes, margin }: SummaryRow): string[] {
+function marginLines({ notes, margin, methods }: SummaryRow): string[] {
   const lines = notes.slice(0, NOTES_MAX).map((note) => clipped(note, COLUMNS - 9));
   const left = notes.length - lines.length;
   if (left > 0) lines.push(`and ${left} more ${left === 1 ? "number" : "numbers"} in the report`);
-  return [...lines, clipped(margin, COLUMNS - 9)].map((line) => " ".repeat(9) + line);
+  lines.push(clipped(margin, COLUMNS - 9));
+  if (methods !== undefined) lines.push(clipped(methods.note, COLUMNS - 9));
+  return lines.map((line) => " ".repeat(9) + line);
 }
 
 /** A box that cannot be shown to be inside is not told as wrong. */
@@ -94,6 +96,25 @@ function targetLine({ target, seed }: Summary): string {
   // A box that shows numbers has no records, and no version of them.
   if (kind === "module" && numericsVersion === 0) return `Box ${identity}, seed ${seed}.`;
   return `Device ${identity} at the end of a line${from}, numerics ${numericsVersion}, seed ${seed}.`;
+}
+
+/** The second opinions of all cases, and the cases in which one differs. */
+function methodLines({ cases }: Summary): string[] {
+  const all = cases.flatMap(({ name, methods }) =>
+    methods === undefined ? [] : [{ name, methods }],
+  );
+  if (all.length === 0) return [];
+  const sum = (key: "agreeing" | "differing" | "notApplying"): number =>
+    all.reduce((total, { methods }) => total + methods[key], 0);
+  const differing = all.filter(({ methods }) => methods.differing > 0);
+  const named = differing.slice(0, FEW_CASES).map(({ name }) => name);
+  const more =
+    differing.length > named.length ? ` and ${differing.length - named.length} more` : "";
+  const words =
+    `Second opinions: ${sum("agreeing")} agree, ${sum("differing")} ` +
+    `${differing.length > 0 ? "DIFFER" : "differ"}, ${sum("notApplying")} do not apply` +
+    `${differing.length > 0 ? ` (${named.join(", ")}${more})` : ""}. They are no part of a verdict.`;
+  return wrapped(printable(words), COLUMNS);
 }
 
 /** The lines of the summary. */
@@ -138,6 +159,7 @@ export function summaryLines(
     ? undefined
     : bitComparisonRefusal(summary.target, { numericsVersion: NUMERICS_VERSION });
   if (refusal !== undefined) lines.push(...wrapped(refusal, COLUMNS));
+  lines.push(...methodLines(summary));
   if (resumedCount > 0) {
     const were = resumedCount === 1 ? "1 case was" : `${resumedCount} cases were`;
     lines.push(`${were} in the folder already and not run again.`);

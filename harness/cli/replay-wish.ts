@@ -36,6 +36,7 @@ export interface ReplayOptions {
   speedBin?: string;
   rate?: string;
   fileUnit?: string;
+  methods?: true;
   from?: string;
   until?: string;
 }

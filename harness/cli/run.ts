@@ -41,7 +41,11 @@ export function folderStamp(now: Date): string {
 }
 
 /** Errors: CallError, InputError. */
-function deviceOf({ device, keepRecords }: { device?: string; keepRecords?: true }) {
+function deviceOf(options: { device?: string; keepRecords?: true; methods?: true }) {
+  const { device, keepRecords, methods } = options;
+  if (methods === true) {
+    throw new CallError("--methods goes without --device: what a box shows has no vector");
+  }
   if (keepRecords === true) {
     throw new CallError("--keep-records goes without --device: what a box shows are no records");
   }
@@ -64,6 +68,7 @@ export function registerRun(program: Command): void {
     .option("--resume", "run only what is not in the folder yet, whole")
     .option("--device <file>", "judge by a box's own specification (*.device.yaml)")
     .option("--keep-records", "keep each case's records, for compare")
+    .option("--methods", "put other methods' levels beside the firmware's, offline")
     .option("--jobs <n>", "cases at the same time (a port or a log: 1)", parseJobs, defaultJobs())
     .option("--only <text>", "only cases with this in their name, or their file's")
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
@@ -87,6 +92,7 @@ export function registerRun(program: Command): void {
         jobs: options.jobs,
         isResumed: options.resume === true,
         keepsRecords: options.keepRecords === true,
+        usesMethods: options.methods === true,
         ...(options.device === undefined ? {} : { device: deviceOf(options) }),
         title: "Run",
         isQuiet: isJson,

@@ -1,5 +1,6 @@
 import { boxNote } from "./box-note.ts";
 import { filterNote } from "./filter-note.ts";
+import { methodCount } from "./method-note.ts";
 import { marginNote } from "./margin-note.ts";
 import type { CheckResult } from "../judge/types.ts";
 import {
@@ -52,6 +53,7 @@ export function summaryRow(result: CaseResult): SummaryRow {
     why,
     notes: verdict.filters.map((filter) => filterNote(filter, verdict.events, unit)),
     margin: verdict.box === undefined ? marginNote(verdict) : boxNote(verdict.box),
+    ...(result.methods === undefined ? {} : { methods: methodCount(result.methods) }),
   };
 }
 

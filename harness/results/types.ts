@@ -1,10 +1,11 @@
 import type { Counters } from "../../host/record-types.ts";
 import type { Verdict } from "../judge/types.ts";
+import type { MethodResults } from "../method/opinion-types.ts";
 import type { PlayedRow } from "./played.ts";
 import type { SettingsRow } from "./settings.ts";
 
 /** Version of the files in a results folder; a reader accepts its own major number only. */
-export const RESULTS_VERSION = "2.1";
+export const RESULTS_VERSION = "2.2";
 
 /** One case: `cases/<id>.json`. The same bytes whenever and wherever it is run. */
 export interface CaseResult {
@@ -29,6 +30,8 @@ export interface CaseResult {
   settings: SettingsRow[];
   verdict: Verdict;
   counters: Counters;
+  /** Second opinions, where the run was asked for them: no part of the verdict. */
+  methods?: MethodResults;
 }
 
 /** One case of a run as it was called: what depends on the folder it was run from. */
@@ -89,6 +92,14 @@ export interface Summary {
   failures: CaseFailure[];
 }
 
+/** Second opinions of a case: one of each method on each filter. */
+export interface MethodCount {
+  note: string;
+  agreeing: number;
+  differing: number;
+  notApplying: number;
+}
+
 export interface SummaryRow {
   id: string;
   name: string;
@@ -110,4 +121,6 @@ export interface SummaryRow {
   notes: string[];
   /** One line on how near level, phase and number came to their limits. */
   margin: string;
+  /** The second opinions, where there are any: one line, and how many of them say what. */
+  methods?: MethodCount;
 }

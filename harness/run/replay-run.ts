@@ -10,10 +10,12 @@ import type { Bandwidth, MonitorProfile } from "../../host/profile/types.ts";
 import type { Counters, EventRecord, ExceedanceRecord } from "../../host/record-types.ts";
 import { eventName } from "../judge/event-names.ts";
 import { SourceNames } from "../judge/source-names.ts";
+import type { MethodResults } from "../method/opinion-types.ts";
 import type { Recording, Stretch } from "../recording/recording.ts";
 import { replayProfile, TIMEOUT_ROOM } from "../recording/replay-profile.ts";
 import type { ShaftSpeed } from "../recording/speed-sources.ts";
 import { CoreTarget } from "../target/core-target.ts";
+import { MethodRecorder } from "./method-recorder.ts";
 import { type ReplayTake, replayThrough } from "./replay.ts";
 import { passNotes, wholeNotes } from "./replay-notes.ts";
 import { type FilterTally, ReplayTally } from "./replay-tally.ts";
@@ -42,6 +44,8 @@ export interface ReplayRequest {
   /** With a profile: its filters; without: these orders of each column. */
   profile?: MonitorProfile;
   orders: number[];
+  /** Second opinions are put beside the levels. */
+  usesMethods?: boolean;
   bandwidth: Bandwidth;
   /** Of the table of levels against speed, r/min or rev/sample; absent: from the speeds. */
   speedBinWidth?: number;
@@ -84,6 +88,8 @@ export interface ReplayOutcome {
   isPhaseRelative: boolean;
   /** Of a tachometer channel: standard deviations of an edge's time in samples, and as phase. */
   edgeTiming?: ShaftSpeed["edgeTiming"];
+  /** Second opinions, where they were asked for. */
+  methods?: MethodResults;
   /** Only what came before the interrupt is in here. */
   isInterrupted: boolean;
   /** What is wrong with the file at the place up to which it was replayed. */
@@ -216,7 +222,16 @@ async function runPass(
   const target = new CoreTarget(Core.fromFile(releaseCorePath()));
   const startTime = stretch.fromSample / sampleRateHz;
   const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
+  const methods = request.usesMethods === true ? new MethodRecorder(profile, startTime) : undefined;
   const take: ReplayTake = {
+    ...(methods === undefined
+      ? {}
+      : {
+          watch: {
+            batch: (batch) => methods.takeBatch(batch),
+            records: (bytes) => methods.takeRecords(bytes),
+          },
+        }),
     level: (record) => tallies[record.filter]!.take(record, timeOf(record.tick)),
     event: (record) => {
       const event = toldEvent(record, names, timeOf);
@@ -226,6 +241,7 @@ async function runPass(
   };
   const played = replayThrough(input, target, take, signal);
   const done = await unlessRefused(profile, request, played);
+  if (methods !== undefined) addOpinions(outcome, methods.finish());
   const perTold = request.timeUnit === "s" ? 60 : 1;
   if (!(outcome.speedBins.width > 0)) outcome.speedBins.width = binWidthOf(tallies, perTold);
   const { width } = outcome.speedBins;
@@ -234,6 +250,20 @@ async function runPass(
   outcome.counters.push(done.counters);
   outcome.sampleCount = done.sampleCount;
   outcome.notes.push(...passNotes(profile, request));
+}
+
+/** A pass's second opinions after those of the passes before. */
+function addOpinions(outcome: ReplayOutcome, added: MethodResults): void {
+  const before = outcome.methods ?? { notes: [], filters: [], maps: [] };
+  const first = outcome.filters.length;
+  outcome.methods = {
+    notes: [...new Set([...before.notes, ...added.notes])],
+    filters: [
+      ...before.filters,
+      ...added.filters.map((one) => ({ ...one, filter: one.filter + first })),
+    ],
+    maps: [...before.maps, ...added.maps],
+  };
 }
 
 /** A refusal by the firmware as a complaint about the profile, or about the options it comes of. */

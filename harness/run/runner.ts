@@ -57,6 +57,8 @@ export interface RunPlan {
   isResumed?: boolean;
   /** The records of each case are kept in a file of their own. */
   keepsRecords?: boolean;
+  /** Second opinions are put beside the levels. */
+  usesMethods?: boolean;
   /** The box's own specification, judged in place of ours. */
   device?: DeviceSpecification;
   onCase(done: number, total: number, name: string): void;
@@ -105,7 +107,7 @@ async function identify(line: Line, signal: AbortSignal): Promise<Summary["targe
 
 /** A case whose results are there, whole. */
 function finishedCase(
-  { folder, keepsRecords, device }: RunPlan,
+  { folder, keepsRecords, usesMethods, device }: RunPlan,
   { scene, repeat }: PlannedCase,
   target: Summary["target"],
 ): (CaseOutcome & { kind: "judged" }) | undefined {
@@ -114,6 +116,7 @@ function finishedCase(
   if (keepsRecords === true && !existsSync(recordsPath(folder, id))) return undefined;
   try {
     const found = readCase(folder, id);
+    if (usesMethods === true && found.methods === undefined) return undefined;
     return found.id === id ? judged(found, repeat) : undefined;
   } catch {
     // What cannot be read or drawn is not whole.
@@ -135,19 +138,24 @@ function poolRun(plan: RunPlan, spec: CoreSpec): { runOne: RunOne; end: () => Pr
   const pool = makePool(Math.max(1, Math.min(plan.jobs, plan.cases.length)));
   // The pool listens once for every case that waits: no leak, but more than Node expects.
   setMaxListeners(plan.cases.length + 10, plan.signal);
-  const { folder, signal, keepsRecords } = plan;
+  const { folder, signal, keepsRecords, usesMethods } = plan;
   return {
     runOne: async ({ scene, repeat }) => {
-      const task: CaseTask = { scene, repeat, target: spec, folder, keepsRecords };
+      const work = { scene, repeat, folder, keepsRecords, usesMethods };
+      const task: CaseTask = { ...work, target: spec };
       return (await pool.run(task, { signal })) as CaseOutcome;
     },
     end: () => pool.destroy(),
   };
 }
 
-function lineRun({ folder, signal, keepsRecords, device }: RunPlan, line: Line): RunOne {
+function lineRun(
+  { folder, signal, keepsRecords, usesMethods, device }: RunPlan,
+  line: Line,
+): RunOne {
   const runner = new LineRunner(line, device);
-  return ({ scene, repeat }) => runner.run({ scene, repeat, folder, keepsRecords }, signal);
+  return ({ scene, repeat }) =>
+    runner.run({ scene, repeat, folder, keepsRecords, usesMethods }, signal);
 }
 
 interface Outcomes {
