@@ -95,7 +95,7 @@ export class RunComparison {
     const isTurned = isPhaseRelative || !angle.hasIndex;
     this.#turn = isTurned ? pitchTurn(steps, shortLagged, tracked.order * pitch) : { re: 1, im: 0 };
     this.#shortLagged = shortLagged.map((one) => one && this.turned(one));
-    this.#otherLagged = lagged(held(otherwise, angle, cycle), tau, this.#times).map(
+    this.#otherLagged = lagged(stepped(otherwise), tau, this.#times).map(
       (one) => one && this.turned(one),
     );
     const doubt = {
@@ -244,6 +244,20 @@ function held({ at, re, im }: VectorSeries, angle: ShaftAngle, cycle: number): V
     return rev < angle.lastRev ? angle.timeAt(rev) : time + cycle / 2 / angle.speedAt(time);
   });
   return { at: late, re, im };
+}
+
+/** Samples that a step of a series takes. */
+const STEP_SAMPLES = 1e-3;
+
+/** Each vector held until the next one's time: as the firmware's poles are given it. */
+function stepped({ at, re, im }: VectorSeries): VectorSeries {
+  const steps: VectorSeries = { at: [], re: [], im: [] };
+  for (let i = 0; i + 1 < at.length; i += 1) {
+    steps.at.push(at[i]! + (i === 0 ? 0 : STEP_SAMPLES), at[i + 1]!);
+    steps.re.push(re[i]!, re[i]!);
+    steps.im.push(im[i]!, im[i]!);
+  }
+  return steps;
 }
 
 /**

@@ -130,6 +130,7 @@ function drawBlocks(
   const spectrum = new RealSpectrum(size);
   const weights = windowSamples(HANN, size);
   const scale = 2 / (size * coherentGain(HANN));
+  const perRow = (top * size) / ROWS;
   const cells = new Float64Array(COLUMNS * ROWS);
   const found: (number | undefined)[] = Array.from({ length: COLUMNS }, () => undefined);
   for (const [i, { middle, speed }] of blocks.entries()) {
@@ -139,8 +140,12 @@ function drawBlocks(
     const column = columnAt(i);
     found[column] = speed;
     for (let row = 0; row < ROWS; row += 1) {
-      const first = Math.max(1, Math.round((row / ROWS) * top * size));
-      const last = Math.max(first, Math.round(((row + 1) / ROWS) * top * size) - 1);
+      const [low, high] = [row * perRow, (row + 1) * perRow];
+      // The bins that lie in the row; where bins are wider than rows, the nearest one.
+      const nearest = Math.max(1, Math.round((low + high) / 2));
+      const hasOwn = Math.ceil(low) < high;
+      const first = hasOwn ? Math.max(1, Math.ceil(low)) : nearest;
+      const last = hasOwn ? Math.ceil(high) - 1 : nearest;
       const cell = column * ROWS + row;
       for (let bin = first; bin <= last; bin += 1) {
         const amplitude = scale * Math.hypot(spectrum.bins[2 * bin]!, spectrum.bins[2 * bin + 1]!);

@@ -241,7 +241,7 @@ async function runPass(
   };
   const played = replayThrough(input, target, take, signal);
   const done = await unlessRefused(profile, request, played);
-  if (methods !== undefined) addOpinions(outcome, methods.finish());
+  if (methods !== undefined) addOpinions(outcome, methods.finish(), request.profile !== undefined);
   const perTold = request.timeUnit === "s" ? 60 : 1;
   if (!(outcome.speedBins.width > 0)) outcome.speedBins.width = binWidthOf(tallies, perTold);
   const { width } = outcome.speedBins;
@@ -253,7 +253,7 @@ async function runPass(
 }
 
 /** A pass's second opinions after those of the passes before. */
-function addOpinions(outcome: ReplayOutcome, added: MethodResults): void {
+function addOpinions(outcome: ReplayOutcome, added: MethodResults, hasNames: boolean): void {
   const before = outcome.methods ?? { notes: [], filters: [], maps: [] };
   const first = outcome.filters.length;
   outcome.methods = {
@@ -262,7 +262,11 @@ function addOpinions(outcome: ReplayOutcome, added: MethodResults): void {
       ...before.filters,
       ...added.filters.map((one) => ({ ...one, filter: one.filter + first })),
     ],
-    maps: [...before.maps, ...added.maps],
+    maps: [
+      ...before.maps,
+      // A profile that was made has no name for its one shaft.
+      ...added.maps.map((map) => (hasNames ? map : { ...map, shaft: "the shaft" })),
+    ],
   };
 }
 
