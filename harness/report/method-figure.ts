@@ -117,10 +117,13 @@ export function methodFigure(
     const low = phaseAxisStart(firmware.phaseLagDeg);
     const drawn = phaseLines(filter, x, low);
     const phase = panelOf(90, low, low + 360, "Phase lag, degrees", []);
-    parts.push(
-      valueAxis(phase, 4),
-      lines(drawn, x, (value) => phase.y.at(value)),
-    );
+    for (let degrees = low; degrees <= low + 360; degrees += 90) {
+      const y = phase.y.at(degrees);
+      const told = String(degrees).replace("-", "−");
+      parts.push(line(PLOT_LEFT, y, PLOT_RIGHT, y, "grid"));
+      parts.push(text(PLOT_LEFT - 8, y + 4, told, "tick", "end"));
+    }
+    parts.push(lines(drawn, x, (value) => phase.y.at(value)));
   }
   const words = "Difference over its bound, each method after the firmware's lag";
   const apart = panelOf(90, 0, RATIO_MAX, words, []);
