@@ -1,8 +1,9 @@
 // Keeps what a target was fed and what it answered, for the second opinions at the end.
 import { FLAG_COMPUTED, FLAG_PHASE_RELATIVE, FLAG_SETTLED } from "../../shared/layout.ts";
-import { FUNCTIONAL_TEST } from "../../shared/units.ts";
+import { FUNCTIONAL_TEST, VALID } from "../../shared/units.ts";
 import { ticksPerSample } from "../../host/profile/configuration.ts";
 import type { MonitorProfile } from "../../host/profile/types.ts";
+import type { LevelRecord } from "../../host/record-types.ts";
 import { decodeRecords } from "../../host/records.ts";
 import type { FirmwareStep } from "../method/agreement.ts";
 import type { BoxSignal } from "../method/box-signal.ts";
@@ -65,6 +66,8 @@ export class MethodRecorder {
   readonly #edges: number[][];
   readonly #steps: FirmwareStep[][];
   readonly #isRelative: boolean[];
+  /** Of each filter: the newest step of a functional test, and the first valid one after it. */
+  readonly #test: { tick: number; validTick?: number }[];
   #sampleCount = 0;
   #isTooLong = false;
 
@@ -78,6 +81,7 @@ export class MethodRecorder {
     this.#edges = profile.shafts.map(() => []);
     this.#steps = profile.filters.map(() => []);
     this.#isRelative = profile.filters.map(() => false);
+    this.#test = profile.filters.map(() => ({ tick: -Infinity, validTick: -Infinity }));
   }
 
   takeBatch({ sampleCount, samples, edges }: BlockBatch): void {
@@ -101,8 +105,9 @@ export class MethodRecorder {
     if (this.#isTooLong) return;
     for (const record of decodeRecords(bytes)) {
       if (record.kind !== "level") continue;
+      if (!this.#isMeasured(record)) continue;
       const wanted = FLAG_COMPUTED | FLAG_SETTLED;
-      if ((record.flags & wanted) !== wanted || record.validity === FUNCTIONAL_TEST) continue;
+      if ((record.flags & wanted) !== wanted) continue;
       if ((record.flags & FLAG_PHASE_RELATIVE) !== 0) this.#isRelative[record.filter] = true;
       this.#steps[record.filter]!.push({
         timeS: this.#startS + record.tick / this.#profile.clockHz,
@@ -112,6 +117,18 @@ export class MethodRecorder {
         speedRevPerS: record.speedRevPerS,
       });
     }
+  }
+
+  /**
+   * Whether the level is of what the channel gave. A functional test's tone is left to 1 % when the
+   * firmware shows a number again; three times as long after the test it is under 1e-6.
+   */
+  #isMeasured({ filter, tick, validity }: LevelRecord): boolean {
+    if (validity === FUNCTIONAL_TEST) this.#test[filter] = { tick };
+    if (validity !== VALID) return false;
+    const test = this.#test[filter]!;
+    test.validTick ??= tick;
+    return !(tick < test.tick + 3 * (test.validTick - test.tick));
   }
 
   finish(): MethodResults {

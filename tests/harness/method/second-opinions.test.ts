@@ -144,6 +144,15 @@ describe("second opinions on the suite", () => {
   });
 });
 
+describe("steps that are no measurement", () => {
+  it("[METH-079] a functional test's tone is not held against what the channel gives", async () => {
+    const results = await opinionsOf(caseOf("board/does-a-functional-test-end-settled-in-counts"));
+    for (const one of results.filters[0]!.opinions) {
+      expect([one.method, one.verdict]).toEqual([one.method, "agrees"]);
+    }
+  });
+});
+
 describe("what is kept for the methods", () => {
   const profile = monitorProfile();
   const batch = (firstSample: number, samples: Float32Array) => ({
