@@ -50,12 +50,14 @@ function repeatLines(repeat: string | undefined, by: number): string[] {
 }
 
 /** What is told of a right case where few words are asked for. */
-function marginLines({ notes, margin }: SummaryRow): string[] {
+function marginLines({ notes, margin, methods }: SummaryRow): string[] {
   const told = notes.slice(0, NOTES_MAX);
   const left = notes.length - told.length;
   if (left > 0) told.push(`and ${left} more ${left === 1 ? "number" : "numbers"} in the report`);
   const last = " ".repeat(9) + clipped(margin, COLUMNS - 9);
-  return [...told.flatMap((note) => indented(note, 9)), last];
+  const opinions =
+    methods === undefined ? [] : [" ".repeat(9) + clipped(methods.note, COLUMNS - 9)];
+  return [...told.flatMap((note) => indented(note, 9)), last, ...opinions];
 }
 
 /** A box that cannot be shown to be inside is not told as wrong. */
@@ -138,6 +140,25 @@ function requirementLines(matrix: RequirementMatrix): string[] {
   return [matrixWords(matrix), ...strangers].flatMap((text) => wrapped(printable(text), COLUMNS));
 }
 
+/** The second opinions of all cases, and the cases in which one differs. */
+function methodLines({ cases }: Summary): string[] {
+  const all = cases.flatMap(({ name, methods }) =>
+    methods === undefined ? [] : [{ name, methods }],
+  );
+  if (all.length === 0) return [];
+  const sum = (key: "agreeing" | "differing" | "notApplying"): number =>
+    all.reduce((total, { methods }) => total + methods[key], 0);
+  const differing = all.filter(({ methods }) => methods.differing > 0);
+  const named = differing.slice(0, FEW_CASES).map(({ name }) => name);
+  const more =
+    differing.length > named.length ? ` and ${differing.length - named.length} more` : "";
+  const words =
+    `Second opinions: ${sum("agreeing")} agree, ${sum("differing")} ` +
+    `${differing.length > 0 ? "DIFFER" : "differ"}, ${sum("notApplying")} do not apply` +
+    `${differing.length > 0 ? ` (${named.join(", ")}${more})` : ""}. They are no part of a verdict.`;
+  return wrapped(printable(words), COLUMNS);
+}
+
 /** The lines of the summary. */
 export function summaryLines(
   { summary, isInterrupted, resumedCount, cases }: RunOutcome,
@@ -172,6 +193,7 @@ export function summaryLines(
     ? undefined
     : bitComparisonRefusal(summary.target, { numericsVersion: NUMERICS_VERSION });
   if (refusal !== undefined) lines.push(...wrapped(refusal, COLUMNS));
+  lines.push(...methodLines(summary));
   if (resumedCount > 0) {
     const were = resumedCount === 1 ? "1 case was" : `${resumedCount} cases were`;
     lines.push(`${were} in the folder already and not run again.`);

@@ -13,7 +13,7 @@ const NEEDS: [options: string[], beside: string[]][] = [
 /** What a table of recorded levels has no use for: its levels were made before. */
 const NOT_WITH_LEVELS = (
   "channel speed speed-near speed-span edges tachometer positions threshold hysteresis slope order " +
-  "bandwidth speed-bin rate file-unit from until"
+  "bandwidth speed-bin rate file-unit methods from until"
 ).split(" ");
 
 /**

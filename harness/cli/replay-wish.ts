@@ -37,6 +37,7 @@ export interface ReplayOptions {
   speedBin?: string;
   rate?: string;
   fileUnit?: string;
+  methods?: true;
   from?: string;
   until?: string;
 }

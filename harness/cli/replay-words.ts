@@ -3,6 +3,7 @@ import { join } from "node:path";
 import { CAUTION_SENTENCE } from "../../host/caution-sentence.ts";
 import { numberText } from "../report/number-text.ts";
 import type { ReplayFilterView, ReplayView } from "../report/replay-page.ts";
+import { opinionsNote } from "../results/method-note.ts";
 import { counted } from "../results/scene-words.ts";
 import type { FilterTally } from "../run/replay-tally.ts";
 import type { ReplayOutcome, ReplayRequest } from "../run/replay-run.ts";
@@ -110,6 +111,8 @@ export function replayView(
     timeStart,
     timeEnd: timeStart + outcome.sampleCount / request.sampleRateHz,
     isPhaseRelative: outcome.isPhaseRelative,
+    ...(outcome.methods === undefined ? {} : { methods: outcome.methods }),
+    timeUnit: request.timeUnit,
     filters: outcome.filters.map((tally, i) => ({
       ...filterView(tally, request, i),
       isDoubtful: doubtful.has(tally.name),
@@ -158,6 +161,13 @@ export function replayLines(view: ReplayView, outcome: ReplayOutcome, folder: st
       `${tally.settledCount}/${tally.computedCount}`,
     ];
     lines.push(row(`${tally.name}, ${tally.unit}`, cells, doubtful.has(tally.name) ? "!" : " "));
+  }
+  for (const one of outcome.methods?.filters ?? []) {
+    const words = `Second opinions on ${one.name}: ${opinionsNote(one)}.`;
+    lines.push(...wrapped(words, COLUMNS - 2).map((part) => `  ${part}`));
+  }
+  for (const note of outcome.methods?.notes ?? []) {
+    lines.push(...wrapped(note, COLUMNS - 2).map((part) => `  ${part}`));
   }
   const { exceedances, events, speedBins } = outcome;
   const hasCaution = view.filters.some((filter) => filter.cautionLevel !== undefined);

@@ -3,6 +3,8 @@ import { join } from "node:path";
 import { type Command, InvalidArgumentError, Option } from "@commander-js/extra-typings";
 import { fileComplaint } from "../../host/input-error.ts";
 import { readProfileFile } from "../../host/profile/profile-reader.ts";
+import type { Recording, Stretch } from "../recording/recording.ts";
+import { METHOD_SAMPLES_MAX } from "../run/method-recorder.ts";
 import { openRecording } from "../recording/open-recording.ts";
 import { sampleRateWords } from "../recording/sample-rate-words.ts";
 import { replayPage } from "../report/replay-page.ts";
@@ -78,6 +80,7 @@ export async function replayRequest(
   if (profile !== undefined && profile.filters.some((filter) => filter.shaft !== 0)) {
     throw new CallError("a replay turns one shaft: a filter of this profile tracks the second");
   }
+  refuseTooLong(options, recording, stretch);
   const columns =
     profile === undefined
       ? replayedColumns(recording, options)
@@ -111,6 +114,7 @@ export async function replayRequest(
     ...fileUnitOf(options.fileUnit, profile, recording, columns),
     profile,
     orders,
+    usesMethods: options.methods === true,
     bandwidth: bandwidthOf(options.bandwidth ?? "2 %", timing),
     speedBinWidth: speedBinOf(options.speedBin, timing),
     timingWords:
@@ -118,6 +122,18 @@ export async function replayRequest(
         ? sampleRateWords(timing.sampleRateHz, timing.sampleRateUncertaintyHz)
         : "not known",
   };
+}
+
+/** The methods look at the whole at once. */
+function refuseTooLong({ methods }: ReplayOptions, recording: Recording, stretch: Stretch): void {
+  if (methods !== true || recording.sampleCount === undefined) return;
+  const until = Math.min(stretch.untilSample, recording.sampleCount);
+  const samples = until - stretch.fromSample;
+  if (samples <= METHOD_SAMPLES_MAX) return;
+  throw new CallError(
+    `--methods looks at the whole at once and keeps ${METHOD_SAMPLES_MAX} samples; the stretch has ` +
+      `${samples}: --from and --until take a part of it`,
+  );
 }
 
 /** An order beyond half the sample rate is not in the recording. */
@@ -258,6 +274,7 @@ export function registerReplay(program: Command): void {
       "--file-unit <unit>",
       "of 1 in the file (default: the head's; else, with --profile, SI)",
     )
+    .option("--methods", "put other methods' levels beside the firmware's, offline")
     .option("--levels", "the file is a table of recorded levels: time, level, speed, altitude")
     .option("--filter <name>", "whose caution the levels enter (with --levels)")
     .option("--from <time>", "start of the stretch, in time or samples")

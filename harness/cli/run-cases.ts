@@ -42,6 +42,8 @@ export interface RunRequest {
   isReplaced?: boolean;
   /** The records of each case are kept, to be compared later. */
   keepsRecords?: boolean;
+  /** Second opinions beside the levels. */
+  usesMethods?: boolean;
   /** The box's own specification, judged in place of ours. */
   device?: DeviceSpecification;
   /** What the cases are to prove. */
@@ -59,6 +61,7 @@ function repeatCommand(start: string, request: RunRequest, path: string, caseNam
   const words = [start, request.verb];
   if (request.verb === "run") words.push(shellWord(shownPath(path)));
   words.push("--only", shellWord(caseName), "--seed", String(request.seed));
+  if (request.usesMethods === true) words.push("--methods");
   return [...words, ...request.targetWords].join(" ");
 }
 
@@ -152,6 +155,7 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
       jobs: request.target.kind === "core" ? request.jobs : 1,
       isResumed: request.isResumed,
       keepsRecords: request.keepsRecords,
+      usesMethods: request.usesMethods,
       device: request.device,
       requirements: request.requirements,
       seed: request.seed,

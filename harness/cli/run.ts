@@ -46,7 +46,11 @@ export function folderStamp(now: Date): string {
 }
 
 /** Errors: CallError, InputError. */
-function deviceOf({ device, keepRecords }: { device?: string; keepRecords?: true }) {
+function deviceOf(options: { device?: string; keepRecords?: true; methods?: true }) {
+  const { device, keepRecords, methods } = options;
+  if (methods === true) {
+    throw new CallError("--methods goes without --device: what a box shows has no vector");
+  }
   if (keepRecords === true) {
     throw new CallError("--keep-records goes without --device: what a box shows are no records");
   }
@@ -86,6 +90,7 @@ export function registerRun(program: Command): void {
     .option("--device <file>", "judge by a box's own specification (*.device.yaml)")
     .option("--requirements <file>", "print what the cases prove of a list of your own")
     .option("--keep-records", "keep each case's records, for compare")
+    .option("--methods", "put other methods' levels beside the firmware's, offline")
     .option("--jobs <n>", "cases at the same time (a port or a log: 1)", parseJobs, defaultJobs())
     .option("--only <text>", "only cases with this in their name, or their file's")
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
@@ -115,6 +120,7 @@ export function registerRun(program: Command): void {
         isResumed: options.resume === true,
         isReplaced: options.replace === true,
         keepsRecords: options.keepRecords === true,
+        usesMethods: options.methods === true,
         ...(options.device === undefined ? {} : { device: deviceOf(options) }),
         ...requirementsOf(options),
         title: "Run",

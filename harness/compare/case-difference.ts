@@ -4,8 +4,8 @@ import { settingsRows } from "../results/settings.ts";
 import type { CaseResult } from "../results/types.ts";
 import type { Scene } from "../scene/scene.ts";
 
-/** What is of the target and not of what it answered. */
-const NOT_ANSWERED = new Set(["id", "target", "resultsVersion"]);
+/** What is of the target, or another's opinion, and not of what it answered. */
+const NOT_ANSWERED = new Set(["id", "target", "resultsVersion", "methods"]);
 /** The split into blocks is the carrier's own. */
 const NOT_COUNTED = new Set(["blocks"]);
 

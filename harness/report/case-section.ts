@@ -11,6 +11,7 @@ import {
 } from "./case-tables.ts";
 import { boxTables } from "./box-tables.ts";
 import { filterFigure } from "./filter-figure.ts";
+import { methodSection } from "./method-section.ts";
 import { htmlText, quantityText } from "./html-text.ts";
 import { numberText } from "./number-text.ts";
 import { timeWords } from "./time-words.ts";
@@ -96,6 +97,7 @@ export function drawCaseSection(result: CaseResult, repeat: string): string {
     `<p class="question">${htmlText(result.question)}</p>\n${see}${canary}${facts(result)}</header>\n` +
     verdict.filters.map((filter) => filterBlock(result, filter)).join("") +
     (verdict.box === undefined ? "" : boxTables(verdict.box)) +
+    methodSection(result.methods, { from: 0, until: result.durationS }, result.id, times) +
     playedTable(result) +
     settingsTable(result) +
     checksTable(verdict, times) +

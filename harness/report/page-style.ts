@@ -108,6 +108,20 @@ th[aria-sort=descending] button::after { content: " ↓" / ""; color: var(--ink)
 .figure path.speed { stroke: var(--ink); stroke-width: 1.2; }
 .figure path.found.under { stroke: #6f9dbd; stroke-width: 3; }
 .figure path.truth { stroke: #0b1114; stroke-width: 1.1; stroke-dasharray: 5 4; }
+.figure path.m0, .figure path.m1, .figure path.m2, .figure path.m3 { stroke-width: 1.5; }
+.figure path.m0 { stroke: #0b1114; stroke-dasharray: 7 4; }
+.figure path.m1 { stroke: #6f93b3; stroke-width: 2.5; }
+.figure path.m2 { stroke: #1f567d; stroke-dasharray: 2 3; }
+.figure path.m3 { stroke: #8a949c; stroke-dasharray: 10 3 2 3; }
+.limit-line { stroke: #39444d; stroke-dasharray: 3 3; }
+.map { image-rendering: pixelated; }
+.figure path.order-halo { stroke: #fff; stroke-opacity: .75; stroke-width: 3; }
+.figure path.order-line { stroke: #1d252b; stroke-width: .8; stroke-dasharray: 2 4; }
+.figure path.order-line.tracked { stroke-width: 1.4; stroke-dasharray: 8 4; }
+.figure .order-word { fill: #1d252b; stroke: #fff; stroke-width: 3px; paint-order: stroke; }
+.methods small { display: block; color: var(--soft); font-size: 12px; }
+.methods td:first-child { min-width: 12em; }
+.methods td:last-child { min-width: 18em; }
 .figure path.band { fill: #ccd5db; }
 rect.band { fill: #e3e8eb; }
 .amber-region { fill: var(--amber); fill-opacity: .3; }

@@ -19,12 +19,17 @@ import {
   valueAxis,
 } from "./figure-frame.ts";
 import { htmlText } from "./html-text.ts";
+import type { MethodResults } from "../method/opinion-types.ts";
+import { methodSection } from "./method-section.ts";
+import { timeWords } from "./time-words.ts";
 import { phaseAxisStart, phaseLine } from "./phase-path.ts";
 import { PAGE_STYLE } from "./page-style.ts";
 import { CAUTION_LOOKS, patternDefinitions, spansInWords, strip, STRIP_HEIGHT } from "./strips.ts";
 
 /** Nothing is loaded from anywhere, and nothing runs. */
-const POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+const POLICY =
+  "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; " +
+  "form-action 'none'";
 
 export interface ReplayFilterView {
   name: string;
@@ -66,6 +71,9 @@ export interface ReplayView {
   timeEnd: number;
   isPhaseRelative: boolean;
   filters: ReplayFilterView[];
+  /** Second opinions, where they were asked for, and the unit of their times. */
+  methods?: MethodResults;
+  timeUnit?: "s" | "sample";
   /** Tables below the pictures. */
   tables: ReplayTable[];
   repeat: string;
@@ -249,6 +257,11 @@ function doubtBox(doubts: readonly string[]): string {
   );
 }
 
+function opinionsOf({ methods, timeStart, timeEnd, timeUnit }: ReplayView): string {
+  const span = { from: timeStart, until: timeEnd };
+  return methodSection(methods, span, "replay", timeWords(timeUnit ?? "s"));
+}
+
 /** The page as one HTML text; opens from a file and loads nothing. */
 export function replayPage(view: ReplayView): string {
   const notes = view.notes.map((note) => `<li>${htmlText(note)}</li>`).join("\n");
@@ -265,7 +278,8 @@ export function replayPage(view: ReplayView): string {
     `<body>\n${patternDefinitions()}<header><hr class="rule"><h1>${htmlText(view.title)}</h1>\n` +
     `<p class="lead">A recording has no known answer: what the signal path makes of it is shown, ` +
     `and nothing is judged.</p>\n${doubtBox(view.doubts)}${factList(view.facts)}</header>\n<main>\n` +
-    `<ul class="note">${notes}</ul>\n${filters.join("")}${view.tables.map(tableOf).join("")}` +
+    `<ul class="note">${notes}</ul>\n${filters.join("")}${opinionsOf(view)}` +
+    `${view.tables.map(tableOf).join("")}` +
     `<p class="repeat">Run this again: <code>${htmlText(view.repeat)}</code></p>\n</main>\n` +
     `<footer><p class="caution-sentence">${htmlText(CAUTION_SENTENCE)}</p></footer>\n` +
     `</body>\n</html>\n`

@@ -2,6 +2,7 @@ import { boxNote } from "./box-note.ts";
 import { filterNote } from "./filter-note.ts";
 import { type RequirementMatrix, requirementMatrix } from "../requirement/matrix.ts";
 import type { RequirementList } from "../requirement/requirements-file.ts";
+import { methodCount } from "./method-note.ts";
 import { marginNote } from "./margin-note.ts";
 import type { BoxDecision, CheckResult } from "../judge/types.ts";
 import {
@@ -79,6 +80,7 @@ export function summaryRow(result: CaseResult): SummaryRow {
     why,
     notes: verdict.filters.map((filter) => filterNote(filter, verdict.events, unit)),
     margin: verdict.box === undefined ? marginNote(verdict) : boxNote(verdict.box),
+    ...(result.methods === undefined ? {} : { methods: methodCount(result.methods) }),
   };
 }
 

@@ -1,6 +1,7 @@
 import type { Counters } from "../../host/record-types.ts";
 import type { BoxDecision, Verdict } from "../judge/types.ts";
 import type { RequirementMatrix } from "../requirement/matrix.ts";
+import type { MethodResults } from "../method/opinion-types.ts";
 import type { PlayedRow } from "./played.ts";
 import type { SettingsRow } from "./settings.ts";
 
@@ -30,6 +31,8 @@ export interface CaseResult {
   settings: SettingsRow[];
   verdict: Verdict;
   counters: Counters;
+  /** Second opinions, where the run was asked for them: no part of the verdict. */
+  methods?: MethodResults;
 }
 
 /** One case of a run as it was called: what depends on the folder it was run from. */
@@ -94,6 +97,14 @@ export interface Summary {
   requirements?: RequirementMatrix;
 }
 
+/** Second opinions of a case: one of each method on each filter. */
+export interface MethodCount {
+  note: string;
+  agreeing: number;
+  differing: number;
+  notApplying: number;
+}
+
 export interface SummaryRow {
   id: string;
   name: string;
@@ -117,4 +128,6 @@ export interface SummaryRow {
   notes: string[];
   /** One line on how near level, phase and number came to their limits. */
   margin: string;
+  /** The second opinions, where there are any: one line, and how many of them say what. */
+  methods?: MethodCount;
 }

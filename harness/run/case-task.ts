@@ -13,6 +13,8 @@ export interface CaseWork {
   folder: string;
   /** The records go into a file of their own beside it. */
   keepsRecords?: boolean;
+  /** Second opinions are put beside the levels. */
+  usesMethods?: boolean;
 }
 
 export interface CaseTask extends CaseWork {

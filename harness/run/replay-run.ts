@@ -11,10 +11,12 @@ import type { Counters, EventRecord, ExceedanceRecord } from "../../host/record-
 import { eventName } from "../judge/event-names.ts";
 import { SourceNames } from "../judge/source-names.ts";
 import { numberText } from "../report/number-text.ts";
+import type { MethodResults } from "../method/opinion-types.ts";
 import type { Recording, Stretch } from "../recording/recording.ts";
 import { replayProfile, TIMEOUT_ROOM } from "../recording/replay-profile.ts";
 import type { ShaftSpeed } from "../recording/speed-sources.ts";
 import { CoreTarget } from "../target/core-target.ts";
+import { MethodRecorder } from "./method-recorder.ts";
 import { type ReplayTake, replayThrough } from "./replay.ts";
 import { ClipWatch, type Doubt, doubtsOf } from "./replay-doubts.ts";
 import { passNotes, wholeNotes } from "./replay-notes.ts";
@@ -48,6 +50,8 @@ export interface ReplayRequest {
   /** With a profile: its filters; without: these orders of each column. */
   profile?: MonitorProfile;
   orders: number[];
+  /** Second opinions are put beside the levels. */
+  usesMethods?: boolean;
   bandwidth: Bandwidth;
   /** Of the table of levels against speed, r/min or rev/sample; absent: from the speeds. */
   speedBinWidth?: number;
@@ -92,6 +96,8 @@ export interface ReplayOutcome {
   isPhaseRelative: boolean;
   /** Of a tachometer channel: standard deviations of an edge's time in samples, and as phase. */
   edgeTiming?: ShaftSpeed["edgeTiming"];
+  /** Second opinions, where they were asked for. */
+  methods?: MethodResults;
   /** Only what came before the interrupt is in here. */
   isInterrupted: boolean;
   /** What is wrong with the file at the place up to which it was replayed. */
@@ -228,8 +234,17 @@ async function runPass(
   const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
   const clips = new ClipWatch(profile, recording.valueRange, scale);
   const events: EventRecord[] = [];
+  const methods = request.usesMethods === true ? new MethodRecorder(profile, startTime) : undefined;
   const take: ReplayTake = {
     samples: (channels, firstSample) => clips.take(channels, firstSample),
+    ...(methods === undefined
+      ? {}
+      : {
+          watch: {
+            batch: (batch) => methods.takeBatch(batch),
+            records: (bytes) => methods.takeRecords(bytes),
+          },
+        }),
     level: (record) => tallies[record.filter]!.take(record, timeOf(record.tick)),
     event: (record) => {
       events.push(record);
@@ -240,6 +255,7 @@ async function runPass(
   };
   const played = replayThrough(input, target, take, signal);
   const done = await unlessRefused(profile, request, played);
+  if (methods !== undefined) addOpinions(outcome, methods.finish(), request.profile !== undefined);
   const perTold = request.timeUnit === "s" ? 60 : 1;
   if (!(outcome.speedBins.width > 0)) outcome.speedBins.width = binWidthOf(tallies, perTold);
   const { width } = outcome.speedBins;
@@ -268,6 +284,24 @@ function addDoubts(outcome: ReplayOutcome, doubts: readonly Doubt[]): void {
     if (before === undefined) outcome.doubts.push(doubt);
     else before.filters.push(...doubt.filters);
   }
+}
+
+/** A pass's second opinions after those of the passes before. */
+function addOpinions(outcome: ReplayOutcome, added: MethodResults, hasNames: boolean): void {
+  const before = outcome.methods ?? { notes: [], filters: [], maps: [] };
+  const first = outcome.filters.length;
+  outcome.methods = {
+    notes: [...new Set([...before.notes, ...added.notes])],
+    filters: [
+      ...before.filters,
+      ...added.filters.map((one) => ({ ...one, filter: one.filter + first })),
+    ],
+    maps: [
+      ...before.maps,
+      // A profile that was made has no name for its one shaft.
+      ...added.maps.map((map) => (hasNames ? map : { ...map, shaft: "the shaft" })),
+    ],
+  };
 }
 
 /** A refusal by the firmware as a complaint about the profile, or about the options it comes of. */

@@ -28,6 +28,8 @@ export interface ReplayInput {
 }
 
 export interface ReplayTake {
+  /** What is fed, before it is, and what comes back as it came; where somebody looks on. */
+  watch?: { batch(batch: BlockBatch): void; records(bytes: Uint8Array): void };
   level(record: LevelRecord): void;
   event(record: EventRecord): void;
   exceedance(record: ExceedanceRecord): void;
@@ -81,6 +83,7 @@ export async function replayThrough(
   await target.open(new AbortController().signal);
   await target.configure(configurationBytes(input.profile));
   const handOver = (bytes: Uint8Array): void => {
+    take.watch?.records(bytes);
     for (const record of decodeRecords(bytes)) {
       if (record.kind === "level") take.level(record);
       else if (record.kind === "event") take.event(record);
@@ -92,6 +95,7 @@ export async function replayThrough(
     if (signal.aborted) break;
     const batch = batchOf(input, run, sampleCount);
     take.samples?.(batch.samples, sampleCount);
+    take.watch?.batch(batch);
     handOver(await target.feed(batch));
     sampleCount += run[0]!.length;
   }

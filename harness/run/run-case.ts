@@ -12,7 +12,7 @@ import { settingsRows } from "../results/settings.ts";
 import { RESULTS_VERSION, type CaseResult } from "../results/types.ts";
 import type { Scene } from "../scene/scene.ts";
 import { BatchError } from "../target/block-cutter.ts";
-import type { Capabilities, Target } from "../target/target.ts";
+import type { BlockBatch, Capabilities, Target } from "../target/target.ts";
 import type { SceneTruth } from "../truth/types.ts";
 import type { WaveformSource } from "../waveform/types.ts";
 
@@ -31,6 +31,12 @@ export interface CaseParts {
 export interface Judge {
   take(records: Uint8Array): void;
   finish(counters: Counters): Verdict;
+}
+
+/** Sees what goes by: what is fed, before it is, and what comes back. */
+export interface CaseWatch {
+  batch?(batch: BlockBatch): void;
+  records?(records: Uint8Array): void;
 }
 
 /** The target broke off, refused what it was given, or answered what it was not asked. */
@@ -67,7 +73,7 @@ function isEqual(a: Uint8Array, b: Uint8Array): boolean {
 /**
  * Plays the scene's waveform to the target and judges what comes back.
  *
- * Effect    opens, resets by configuring, and closes the target; hands the records to `onRecords`
+ * Effect    opens, resets by configuring, and closes the target; hands the records to `watch`
  * Errors    TargetFailure; AbortError where the signal came
  */
 export async function runCase(
@@ -75,7 +81,7 @@ export async function runCase(
   target: Target,
   signal: AbortSignal,
   parts: CaseParts,
-  onRecords: (records: Uint8Array) => void = () => {},
+  watch: CaseWatch = {},
 ): Promise<CaseResult> {
   const capabilities = await asked("open", target.open(signal));
   try {
@@ -94,12 +100,13 @@ export async function runCase(
       signal.throwIfAborted();
       const batch = waveform.next(BATCH_SAMPLES);
       if (batch === undefined) break;
+      watch.batch?.(batch);
       const records = await asked(`sample ${batch.firstSample}`, target.feed(batch));
-      onRecords(records);
+      watch.records?.(records);
       judge.take(records);
     }
     const last = await asked("finish", target.finish());
-    onRecords(last.records);
+    watch.records?.(last.records);
     judge.take(last.records);
     const verdict = judge.finish(last.counters);
     return caseResult(scene, capabilities, verdict, last.counters);

@@ -9,6 +9,7 @@ import type { CaseResult } from "../results/types.ts";
 import type { Target } from "../target/target.ts";
 import { CASE_PARTS } from "./case-parts.ts";
 import { type CaseOutcome, type CaseWork, judged } from "./case-task.ts";
+import { MethodRecorder } from "./method-recorder.ts";
 import { TargetFailure, runCase } from "./run-case.ts";
 
 /** After these nothing answers before a person has been there. */
@@ -43,21 +44,28 @@ function made(makeTarget: () => Target): Target {
   }
 }
 
-/** Runs the case; its records are in their file before the case's own file says that it is whole. */
-async function keptCase(
-  { scene, folder, keepsRecords }: CaseWork,
+/**
+ * Runs the case; its records are in their file before the case's own file says that it is whole.
+ */
+async function watchedCase(
+  { scene, folder, keepsRecords, usesMethods }: CaseWork,
   target: Target,
   signal: AbortSignal,
 ): Promise<CaseResult> {
-  if (keepsRecords !== true) return runCase(scene, target, signal, CASE_PARTS);
-  const kept = new KeptRecords(folder);
+  const kept = keepsRecords === true ? new KeptRecords(folder) : undefined;
+  const methods = usesMethods === true ? new MethodRecorder(scene.profile) : undefined;
   try {
-    const take = (records: Uint8Array): void => kept.take(records);
-    const result = await runCase(scene, target, signal, CASE_PARTS, take);
-    kept.keepAs(result.id);
-    return result;
+    const result = await runCase(scene, target, signal, CASE_PARTS, {
+      batch: (batch) => methods?.takeBatch(batch),
+      records: (records) => {
+        kept?.take(records);
+        methods?.takeRecords(records);
+      },
+    });
+    kept?.keepAs(result.id);
+    return methods === undefined ? result : { ...result, methods: methods.finish() };
   } finally {
-    kept.end();
+    kept?.end();
   }
 }
 
@@ -67,7 +75,7 @@ export function runTask(
   makeTarget: () => Target,
   signal: AbortSignal,
 ): Promise<CaseOutcome> {
-  return outcomeOf(task, () => keptCase(task, made(makeTarget), signal));
+  return outcomeOf(task, () => watchedCase(task, made(makeTarget), signal));
 }
 
 /** Whatever runs it, to its verdict or its failure. */

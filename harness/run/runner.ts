@@ -58,6 +58,8 @@ export interface RunPlan {
   isResumed?: boolean;
   /** The records of each case are kept in a file of their own. */
   keepsRecords?: boolean;
+  /** Second opinions are put beside the levels. */
+  usesMethods?: boolean;
   /** The box's own specification, judged in place of ours. */
   device?: DeviceSpecification;
   /** What the cases are to prove. */
@@ -110,7 +112,7 @@ async function identify(line: Line, signal: AbortSignal): Promise<Summary["targe
 
 /** A case whose results are there, whole. */
 function finishedCase(
-  { folder, keepsRecords, device }: RunPlan,
+  { folder, keepsRecords, usesMethods, device }: RunPlan,
   { scene, repeat }: PlannedCase,
   target: Summary["target"],
 ): (CaseOutcome & { kind: "judged" }) | undefined {
@@ -119,6 +121,7 @@ function finishedCase(
   if (keepsRecords === true && !existsSync(recordsPath(folder, id))) return undefined;
   try {
     const found = readCase(folder, id);
+    if (usesMethods === true && found.methods === undefined) return undefined;
     return found.id === id ? judged(found, repeat) : undefined;
   } catch {
     // What cannot be read or drawn is not whole.
@@ -140,10 +143,11 @@ function poolRun(plan: RunPlan, spec: CoreSpec): { runOne: RunOne; end: () => Pr
   const pool = makePool(Math.max(1, Math.min(plan.jobs, plan.cases.length)));
   // The pool listens once for every case that waits: no leak, but more than Node expects.
   setMaxListeners(plan.cases.length + 10, plan.signal);
-  const { folder, signal, keepsRecords } = plan;
+  const { folder, signal, keepsRecords, usesMethods } = plan;
   return {
     runOne: async ({ scene, repeat }) => {
-      const task: CaseTask = { scene, repeat, target: spec, folder, keepsRecords };
+      const work = { scene, repeat, folder, keepsRecords, usesMethods };
+      const task: CaseTask = { ...work, target: spec };
       return (await pool.run(task, { signal })) as CaseOutcome;
     },
     end: () => pool.destroy(),
@@ -151,12 +155,13 @@ function poolRun(plan: RunPlan, spec: CoreSpec): { runOne: RunOne; end: () => Pr
 }
 
 function lineRun(plan: RunPlan, line: Line): RunOne {
-  const { folder, signal, keepsRecords, device, onSimulated } = plan;
+  const { folder, signal, keepsRecords, usesMethods, device, onSimulated } = plan;
   const onFed: Fed = ({ profile }, sampleCount) => {
     if (profile.timeUnit === "s") onSimulated?.(sampleCount / profile.sampleRateHz, false);
   };
   const runner = new LineRunner(line, device, onFed);
-  return ({ scene, repeat }) => runner.run({ scene, repeat, folder, keepsRecords }, signal);
+  return ({ scene, repeat }) =>
+    runner.run({ scene, repeat, folder, keepsRecords, usesMethods }, signal);
 }
 
 interface Outcomes {

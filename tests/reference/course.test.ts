@@ -208,8 +208,8 @@ describe("chance against scipy.stats", () => {
   });
 
   it("[LIB-009] the factor on random terms is a quantile of Rayleigh's distribution", () => {
-    statistics.looks.forEach(([durationS, bandwidthHz, trackers], i) => {
-      near(randomFactor(durationS, bandwidthHz, trackers), statistics.factors[i]!, 1e-12);
+    statistics.looks.forEach(([durationS, displayPeriodS, trackers], i) => {
+      near(randomFactor(durationS, displayPeriodS, trackers), statistics.factors[i]!, 1e-12);
     });
   });
 

@@ -268,11 +268,12 @@ def motion():
 
 
 def statistics():
-    looks = [[10.0, 1.0, 1], [3600.0, 0.5, 8], [0.2, 1.0, 1]]
+    # Duration and display period, s, and how many numbers.
+    looks = [[10.0, 0.25, 1], [3600.0, 0.1, 8], [0.2, 0.5, 1]]
     cells = 64
     inner = np.arange(1, cells) / cells
     tail = 3.442619855899
-    chances = [1 / (max(1, d * b) * n * 256 * 1e5) for d, b, n in looks]
+    chances = [1 / (max(1, d / p) * n * 512 * 1e5) for d, p, n in looks]
     area = tail * math.exp(-tail * tail / 2) + math.sqrt(TAU) * float(stats.norm.sf(tail))
     return {
         "looks": looks,

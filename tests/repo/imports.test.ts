@@ -35,11 +35,19 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
   ["harness/requirement", ["host"]],
   [
     "harness/results",
-    ["shared", "host", "harness/scene", "harness/judge/types.ts!", "harness/requirement"],
+    [
+      "shared",
+      "host",
+      "harness/scene",
+      "harness/judge/types.ts!",
+      "harness/method/opinion-types.ts!",
+      "harness/requirement",
+    ],
   ],
   [
     "harness/report",
     [
+      "harness/method/opinion-types.ts!",
       "harness/measure/measurement.ts!",
       "shared",
       "host",
@@ -53,6 +61,7 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
   [
     "harness/run",
     [
+      "harness/method",
       "harness/adapter",
       "harness/box",
       "shared",

@@ -54,7 +54,7 @@ describe("help", () => {
 });
 
 type Call = () => string[];
-const out = (name: string): string[] => ["--out", path(name)];
+const out = (name: string): string[] => ["--replace", "--out", path(name)];
 const replay = (file: string): string[] => ["replay", path(file), "--speed", "20 rev/s"];
 function levels(): string[] {
   const profile = ["--profile", path("small.monitor.yaml")];

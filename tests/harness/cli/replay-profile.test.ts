@@ -202,7 +202,8 @@ describe("replay with a profile", () => {
     expect([view.timeStart, view.timeEnd]).toEqual([2, SECONDS]);
     const page = replayPage(view);
     expect(page).toContain("Number shown, display units");
-    expect(page.match(/class="amber-region"/g)?.length).toBe(1);
+    // Once on either sheet.
+    expect(page.match(/class="amber-region"/g)?.length).toBe(2);
     expect(page).toContain("caution level and above");
     expect(page).toMatch(/<desc>Caution: off [^<]*timing on [^<]*on [^<]*timing off [^<]*off/);
     expect(page).not.toMatch(/NaN|undefined/);

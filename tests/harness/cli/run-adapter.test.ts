@@ -54,6 +54,7 @@ const call = (module: string, isBox = true): string[] => [
   "--target",
   `module:${module}`,
   ...(isBox ? ["--device", ANALOG_DEVICE] : []),
+  "--replace",
   "--out",
   path("out"),
 ];

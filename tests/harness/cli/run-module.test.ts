@@ -312,7 +312,7 @@ describe("an adapter that cannot be used", () => {
   ])("[BOX-040] a module that %s is told", async (name, text, code, said) => {
     const file = text === undefined ? path("none.mjs") : module(name.replaceAll(" ", "-"), text);
     const args = ["run", path("step.scenario.yaml"), "--target", `module:${file}`];
-    const more = ["--device", DEVICE, "--time-out", "500 ms", "--out", path("bad")];
+    const more = ["--device", DEVICE, "--time-out", "500 ms", "--replace", "--out", path("bad")];
     const ended = await amberlineHere([...args, ...more]);
     expect(ended.code).toBe(code);
     expect((ended.stderr + ended.stdout).replace(/\s+/g, " ")).toContain(said);

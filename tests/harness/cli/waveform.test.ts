@@ -147,6 +147,7 @@ describe("amberline waveform", () => {
         ["replay", out, "--profile", own, "--tachometer", isCsv ? "N1" : "2"].concat([
           "--file-unit",
           unit,
+          "--replace",
           "--out",
           path("replayed"),
           "--json",

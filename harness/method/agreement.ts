@@ -1,0 +1,311 @@
+// A method held against the firmware, step by step, within a bound that is computed.
+import type { BoxSignal, VectorSeries } from "./box-signal.ts";
+import type { MethodRun, ShortestBlocks } from "./method-plans.ts";
+import { quantityFactor } from "./measured-quantity.ts";
+import type { ShaftAngle } from "./shaft-angle.ts";
+import { lagged, type LaggedVector } from "./two-pole-lag.ts";
+import { inQuantity, tauOf, type TrackedOrder } from "./vector-reading.ts";
+import { windowContent } from "./why-not.ts";
+
+/** One display step of the firmware, settled. */
+export interface FirmwareStep {
+  timeS: number;
+  /** Of the revolution's closing edge, samples. */
+  closedAt: number;
+  /** In the quantity asked for, SI pk. */
+  re: number;
+  im: number;
+  speedRevPerS: number;
+}
+
+export interface ComparedStep {
+  /** The method's vector at this time, without lag; absent where it has none. */
+  now?: { re: number; im: number };
+  /** After the firmware's lag. */
+  expected?: LaggedVector;
+  difference: number;
+  bound: number;
+  terms: { name: string; value: number }[];
+  /** Absent where the step was compared. */
+  why?: string;
+}
+
+/**
+ * The firmware's own stated accuracy (README): of reading in a dwell, in a ramp, and over 10
+ * rev/s²; and of companions, which are ten times as large where 0.02 % is stated.
+ */
+const STATED_IN_DWELL = 2e-4;
+const STATED_IN_RAMP = 5e-4;
+const STATED_IN_FAST_RAMP = 1e-3;
+const STATED_OF_COMPANY = 2e-5;
+/** Accelerations, rev/s², above which a shaft is in a ramp, and in a fast one. */
+const RAMP_LEAST = 0.05;
+const FAST_RAMP_LEAST = 10;
+/** Share of the level beyond which a bound says nothing any more. */
+const BOUND_SHARE_MAX = 0.02;
+/** A level under this share of the greatest is held against this share of it. */
+const LEVEL_SHARE_LEAST = 0.02;
+
+/**
+ * What a triangle, held for a revolution and taken into two poles, leaves beside the shortest
+ * blocks joined by straight lines: at most T²/19 of the second derivative, whatever turns beside
+ * the order by up to 0.35 of an order, with time constants of two revolutions and more (own
+ * computation of both frequency responses, repeated by a test).
+ */
+const ONCE_A_REVOLUTION = 1 / 19;
+/** Positions of a wheel at most. */
+const MOST_PITCHES = 256;
+
+/** What the steps of one run of edges are compared by. */
+export class RunComparison {
+  readonly #signal: BoxSignal;
+  readonly #angle: ShaftAngle;
+  readonly #tracked: TrackedOrder;
+  readonly #steps: readonly FirmwareStep[];
+  /** Times of the closing edges. */
+  readonly #times: number[];
+  readonly #shortest: VectorSeries;
+  readonly #shortLagged: (LaggedVector | undefined)[];
+  readonly #otherLagged: (LaggedVector | undefined)[];
+  readonly #doubt: (LaggedVector | undefined)[];
+  readonly #peak: number;
+  readonly #greatest: number;
+  /** Where phase is relative: the turn between the firmware's zero and this one's. */
+  readonly #turn: { re: number; im: number };
+
+  constructor(
+    signal: BoxSignal,
+    angle: ShaftAngle,
+    tracked: TrackedOrder,
+    { sharp, other }: ShortestBlocks,
+    steps: readonly FirmwareStep[],
+    isPhaseRelative: boolean,
+  ) {
+    this.#signal = signal;
+    this.#angle = angle;
+    this.#tracked = tracked;
+    this.#steps = steps;
+    this.#times = steps.map(({ closedAt }) => closedAt);
+    this.#shortest = inQuantity(sharp, signal, angle, tracked);
+    const tau = tauOf(signal, angle, tracked);
+    const cycle = signal.wheel.revolutions;
+    const otherwise = inQuantity(other, signal, angle, tracked);
+    const shortLagged = lagged(held(this.#shortest, angle, cycle), tau, this.#times);
+    const pitch = signal.wheel.revolutions / signal.wheel.positions;
+    const isTurned = isPhaseRelative || !angle.hasIndex;
+    this.#turn = isTurned ? pitchTurn(steps, shortLagged, tracked.order * pitch) : { re: 1, im: 0 };
+    this.#shortLagged = shortLagged.map((one) => one && this.turned(one));
+    this.#otherLagged = lagged(stepped(otherwise), tau, this.#times).map(
+      (one) => one && this.turned(one),
+    );
+    const doubt = {
+      at: sharp.at,
+      re: sharp.at.map(
+        (at, i) => angle.doubtAt(at) * Math.hypot(this.#shortest.re[i]!, this.#shortest.im[i]!),
+      ),
+      im: sharp.at.map(() => 0),
+    };
+    this.#doubt = lagged(held(doubt, angle, cycle), tau, this.#times);
+    this.#peak = Math.SQRT2 * rmsOf(signal, angle);
+    this.#greatest = steps.reduce((most, { re, im }) => Math.max(most, Math.hypot(re, im)), 0);
+  }
+
+  /** A method's vector, from its own zero of the angle to the firmware's. */
+  turned<T extends { re: number; im: number }>(vector: T): T {
+    const { re, im } = this.#turn;
+    return {
+      ...vector,
+      re: vector.re * re - vector.im * im,
+      im: vector.re * im + vector.im * re,
+    };
+  }
+
+  /** Every step against one method. */
+  compare({ series, span, method }: MethodRun): ComparedStep[] {
+    const tau = tauOf(this.#signal, this.#angle, this.#tracked);
+    const cycle = this.#signal.wheel.revolutions;
+    const compared = this.#steps.map((): ComparedStep => ({
+      difference: 0,
+      bound: 0,
+      terms: [],
+      why:
+        method === "windowed spectrum"
+          ? "the order's line moves through the bins of one block, or a block does not fit"
+          : "one of its windows does not fit into what came since the edges began, or is left",
+    }));
+    for (const part of series) {
+      const own = inQuantity(part, this.#signal, this.#angle, this.#tracked);
+      for (const [i, expected] of lagged(
+        held(own, this.#angle, cycle),
+        tau,
+        this.#times,
+      ).entries()) {
+        if (expected !== undefined) compared[i] = this.#step(i, this.turned(expected), span);
+      }
+    }
+    return compared;
+  }
+
+  #step(i: number, expected: LaggedVector, span: number): ComparedStep {
+    const { re, im, speedRevPerS } = this.#steps[i]!;
+    const difference = Math.hypot(re - expected.re, im - expected.im);
+    const terms = this.#terms(i, expected);
+    const bound = terms.reduce((sum, { value }) => sum + value, 0);
+    const level = Math.max(Math.hypot(re, im), LEVEL_SHARE_LEAST * this.#greatest);
+    const step: ComparedStep = { expected, difference, bound, terms };
+    if (bound <= BOUND_SHARE_MAX * level) return step;
+    const largest = terms.reduce((most, one) => (one.value > most.value ? one : most));
+    return { ...step, why: this.#why(i, largest.name, span, speedRevPerS) };
+  }
+
+  #terms(i: number, expected: LaggedVector): { name: string; value: number }[] {
+    const { re, im, speedRevPerS } = this.#steps[i]!;
+    const short = this.#shortLagged[i];
+    const cycle = (this.#signal.wheel.revolutions * this.#signal.sampleRateHz) / speedRevPerS;
+    const { measured, wanted, response, order } = this.#tracked;
+    const factor = quantityFactor(measured, wanted, response, order * speedRevPerS);
+    const level = Math.hypot(re, im);
+    return [
+      { name: "window", value: between(short, expected) },
+      { name: "companions", value: between(short, this.#otherLagged[i]) },
+      {
+        name: "once a revolution",
+        value: (short?.curvature ?? 0) * cycle * cycle * ONCE_A_REVOLUTION,
+      },
+      {
+        name: "start",
+        value:
+          Math.max(expected.startShare, short?.startShare ?? 0) *
+          (level + Math.hypot(expected.re, expected.im)),
+      },
+      { name: "angle", value: 2 * Math.PI * order * (this.#doubt[i]?.re ?? 0) },
+      {
+        name: "stated accuracy",
+        value:
+          this.#statedShare(i) * level +
+          STATED_OF_COMPANY * this.#peak * Math.hypot(factor.re, factor.im),
+      },
+    ];
+  }
+
+  /** Of reading, by the greatest acceleration within the filter's memory. */
+  #statedShare(i: number): number {
+    const rate = this.#signal.sampleRateHz;
+    const until = Math.min(this.#times[i]!, this.#angle.lastAt);
+    const tau = tauOf(this.#signal, this.#angle, this.#tracked)(until);
+    let fastest = 0;
+    for (let part = 0; part < 6; part += 1) {
+      const to = until - part * tau;
+      const from = Math.max(this.#angle.firstAt, to - tau);
+      if (!(to > from)) break;
+      const change = this.#angle.speedAt(to) - this.#angle.speedAt(from);
+      fastest = Math.max(fastest, (Math.abs(change) / (to - from)) * rate * rate);
+    }
+    if (fastest < RAMP_LEAST) return STATED_IN_DWELL;
+    return fastest < FAST_RAMP_LEAST ? STATED_IN_RAMP : STATED_IN_FAST_RAMP;
+  }
+
+  #why(i: number, largest: string, span: number, speedRevPerS: number): string {
+    if (largest === "start") return "its own start is not forgotten yet";
+    if (largest === "angle") return "the angle between its edges is not sure enough";
+    if (largest === "once a revolution") {
+      return "the vector changes faster than the firmware's one value a revolution follows";
+    }
+    if (largest === "companions") {
+      return "companions change so fast that no window parts them from the order";
+    }
+    if (largest === "stated accuracy") {
+      return "the level is smaller than what the rest of the signal may leave in it";
+    }
+    const tau = tauOf(this.#signal, this.#angle, this.#tracked)(this.#times[i]!);
+    const middle = this.#times[i]! - 2 * tau;
+    const half = Math.max(span, (8 * this.#signal.sampleRateHz) / speedRevPerS, 2 * tau) / 2;
+    const { cause, orderOffset } = windowContent(this.#shortest, middle - half, middle + half);
+    if (cause === "neighbour") {
+      const order = this.#tracked.order + orderOffset;
+      return (
+        `another component turns within its width, near order ${order.toFixed(1)}: ` +
+        "each passes its own share of it"
+      );
+    }
+    return cause === "noise"
+      ? "noise: what its width passes is no longer small beside the level"
+      : "fast passage: the vector changes within its window, which smooths it otherwise";
+  }
+}
+
+/**
+ * A vector of the firmware's is of the middle of two cycles, and held for the cycle after it: half
+ * a cycle late on the whole.
+ */
+function held({ at, re, im }: VectorSeries, angle: ShaftAngle, cycle: number): VectorSeries {
+  const late = at.map((time) => {
+    const rev = angle.revAt(time) + cycle / 2;
+    return rev < angle.lastRev ? angle.timeAt(rev) : time + cycle / 2 / angle.speedAt(time);
+  });
+  return { at: late, re, im };
+}
+
+/** Samples that a step of a series takes. */
+const STEP_SAMPLES = 1e-3;
+
+/** Each vector held until the next one's time: as the firmware's poles are given it. */
+function stepped({ at, re, im }: VectorSeries): VectorSeries {
+  const steps: VectorSeries = { at: [], re: [], im: [] };
+  for (let i = 0; i + 1 < at.length; i += 1) {
+    steps.at.push(at[i]! + (i === 0 ? 0 : STEP_SAMPLES), at[i + 1]!);
+    steps.re.push(re[i]!, re[i]!);
+    steps.im.push(im[i]!, im[i]!);
+  }
+  return steps;
+}
+
+/**
+ * Without an index the firmware counts from one edge and a method from another: the whole number of
+ * pitches between the two, found over all steps.
+ */
+function pitchTurn(
+  steps: readonly FirmwareStep[],
+  own: readonly ({ re: number; im: number } | undefined)[],
+  turnsOfPitch: number,
+): { re: number; im: number } {
+  let [re, im] = [0, 0];
+  for (const [i, step] of steps.entries()) {
+    const other = own[i];
+    if (other === undefined) continue;
+    re += step.re * other.re + step.im * other.im;
+    im += step.im * other.re - step.re * other.im;
+  }
+  // Where a pitch is most of the order's turn, more pitches may come nearer after whole turns.
+  const wanted = Math.atan2(im, re) / (2 * Math.PI);
+  let best = { off: Infinity, turn: 0 };
+  for (let pitches = 0; pitches < MOST_PITCHES; pitches += 1) {
+    const turn = pitches * turnsOfPitch;
+    const off = Math.abs(turn - wanted - Math.round(turn - wanted));
+    if (off < best.off - 1e-9) best = { off, turn };
+    if (pitches > 0 && Math.abs(turn - Math.round(turn)) < 1e-9) break;
+  }
+  const angle = 2 * Math.PI * best.turn;
+  return { re: Math.cos(angle), im: Math.sin(angle) };
+}
+
+/** Length of the vector between two; without end where one is missing. */
+function between(
+  a: { re: number; im: number } | undefined,
+  b: { re: number; im: number } | undefined,
+): number {
+  return a === undefined || b === undefined ? Infinity : Math.hypot(a.re - b.re, a.im - b.im);
+}
+
+/** Of the samples while the shaft turns, the mean taken off. */
+function rmsOf({ samples }: BoxSignal, angle: ShaftAngle): number {
+  const from = Math.ceil(angle.firstAt);
+  const until = Math.min(samples.length, Math.floor(angle.lastAt) + 1);
+  let [sum, squares] = [0, 0];
+  for (let i = from; i < until; i += 1) {
+    sum += samples[i]!;
+    squares += samples[i]! * samples[i]!;
+  }
+  const count = Math.max(1, until - from);
+  return Math.sqrt(Math.max(0, squares / count - (sum / count) ** 2));
+}
