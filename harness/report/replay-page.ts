@@ -279,7 +279,7 @@ export function replayPage(view: ReplayView): string {
     `<p class="lead">A recording has no known answer: what the signal path makes of it is shown, ` +
     `and nothing is judged.</p>\n${doubtBox(view.doubts)}${factList(view.facts)}</header>\n<main>\n` +
     `<ul class="note">${notes}</ul>\n${filters.join("")}${opinionsOf(view)}` +
-    `${view.tables.map(tableOf).join("")}` +
+    view.tables.map(tableOf).join("") +
     `<p class="repeat">Run this again: <code>${htmlText(view.repeat)}</code></p>\n</main>\n` +
     `<footer><p class="caution-sentence">${htmlText(CAUTION_SENTENCE)}</p></footer>\n` +
     `</body>\n</html>\n`
