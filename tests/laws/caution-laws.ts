@@ -108,7 +108,9 @@ export class CautionLaws {
       must(this.#sinceChange > bounds.offDelaySteps, "off sooner after on than the off-delay");
     }
     if (now.isOn !== wasOn) {
-      this.#sinceChange = 0;
+      // What an inhibit hid or gave back is no change of the number's: its delays ran on.
+      const isByInhibit = now.isInhibited || (last?.isInhibited ?? false);
+      this.#sinceChange = isByInhibit ? Infinity : 0;
       this.changes += 1;
     }
     this.#told(now, wasOn, events, must);
