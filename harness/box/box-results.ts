@@ -151,6 +151,8 @@ function silenceCheck(
   { updateRateHz }: DeviceSpecification,
 ): CheckResult {
   const { judged, late, longestS, fromS, silentS, allowedS } = found;
+  const longest = `${longestS.toFixed(2)} s from ${fromS.toFixed(2)} s on`;
+  const may = `${allowedS.toFixed(2)} s`;
   return plainCheck({
     check: "events",
     source,
@@ -162,8 +164,10 @@ function silenceCheck(
       late === 0
         ? `${name}: renewed at ${updateRateHz} Hz or more often (${judged} judged)`
         : `${name}: renewed later than ${updateRateHz} Hz allows, ${late === 1 ? "once" : `${late} times`}, ` +
-          `${silentS.toFixed(2)} s together; the longest silence, ${longestS.toFixed(2)} s from ` +
-          `${fromS.toFixed(2)} s on, may be ${allowedS.toFixed(2)} s`,
+          `${silentS.toFixed(2)} s together; the longest silence, ${longest}, ` +
+          (longestS > allowedS
+            ? `may be ${may}`
+            : `is within the ${may} of one: it is the updates in a row that come too slowly`),
   });
 }
 
@@ -187,10 +191,8 @@ function tallyCheck(
     worstS,
     why: isRight
       ? `${words.what} is right at all ${judged} readings that decide`
-      : decision === "not judged"
-        ? `${words.what} could be judged at no reading`
-        : `${words.what}: of ${judged} readings ${guardBand} within the guard band, ${outside} ` +
-          `outside${words.some}`,
+      : `${words.what}: of ${judged} readings ${guardBand} within the guard band, ${outside} ` +
+        `outside${words.some}`,
   });
 }
 
@@ -218,7 +220,7 @@ export function boxChecks(
   ];
   const { speed } = levels;
   if (judgedOf(speed) > 0) {
-    const some = `, first at ${speed.worstS.toFixed(2)} s`;
+    const some = `, the worst at ${speed.worstS.toFixed(2)} s`;
     checks.push(tallyCheck("speed", source, speed, { what: `${name}: the speed`, some }));
   }
   if (caution !== undefined && judgedOf(caution.tally) > 0) {
