@@ -143,7 +143,6 @@ function makeCautionJudge(
     caution,
     displayPeriodS,
     displayStep: step,
-    top: displayTop(profile, device),
     periodS,
     durationS: scene.durationS,
     drift: fit.drift,

@@ -1,5 +1,5 @@
 // What was decided about a box, as the checks and pictures of a result.
-import { CAUTION_OFF } from "../../shared/units.ts";
+import { CAUTION_OFF, VALID } from "../../shared/units.ts";
 import type {
   BoxCaution,
   BoxDecision,
@@ -18,6 +18,8 @@ import type { DeviceSpecification } from "./device-file.ts";
 /** Readings of a picture; more are thinned evenly. */
 const POINTS_MAX = 2000;
 const UNIT = "display units";
+/** Of a number that is not valid, as traces have it. */
+const BLANK = -1;
 
 const digits = (value: number): string => String(Number(value.toPrecision(4)));
 
@@ -149,6 +151,8 @@ function silenceCheck(
   { updateRateHz }: DeviceSpecification,
 ): CheckResult {
   const { judged, late, longestS, fromS, silentS, allowedS } = found;
+  const longest = `${longestS.toFixed(2)} s from ${fromS.toFixed(2)} s on`;
+  const may = `${allowedS.toFixed(2)} s`;
   return plainCheck({
     check: "events",
     source,
@@ -160,8 +164,10 @@ function silenceCheck(
       late === 0
         ? `${name}: renewed at ${updateRateHz} Hz or more often (${judged} judged)`
         : `${name}: renewed later than ${updateRateHz} Hz allows, ${late === 1 ? "once" : `${late} times`}, ` +
-          `${silentS.toFixed(2)} s together; the longest silence, ${longestS.toFixed(2)} s from ` +
-          `${fromS.toFixed(2)} s on, may be ${allowedS.toFixed(2)} s`,
+          `${silentS.toFixed(2)} s together; the longest silence, ${longest}, ` +
+          (longestS > allowedS
+            ? `may be ${may}`
+            : `is within the ${may} of one: it is the updates in a row that come too slowly`),
   });
 }
 
@@ -185,10 +191,8 @@ function tallyCheck(
     worstS,
     why: isRight
       ? `${words.what} is right at all ${judged} readings that decide`
-      : decision === "not judged"
-        ? `${words.what} could be judged at no reading`
-        : `${words.what}: of ${judged} readings ${guardBand} within the guard band, ${outside} ` +
-          `outside${words.some}`,
+      : `${words.what}: of ${judged} readings ${guardBand} within the guard band, ${outside} ` +
+        `outside${words.some}`,
   });
 }
 
@@ -216,7 +220,7 @@ export function boxChecks(
   ];
   const { speed } = levels;
   if (judgedOf(speed) > 0) {
-    const some = `, first at ${speed.worstS.toFixed(2)} s`;
+    const some = `, the worst at ${speed.worstS.toFixed(2)} s`;
     checks.push(tallyCheck("speed", source, speed, { what: `${name}: the speed`, some }));
   }
   if (caution !== undefined && judgedOf(caution.tally) > 0) {
@@ -246,9 +250,11 @@ export interface BoxRow {
 
 /** Each time that a box's caution came or went. */
 export function boxCautions(name: string, filter: number, rows: readonly BoxRow[]): EventResult[] {
-  return rows.flatMap((row, i): EventResult[] => {
-    const before = rows[i - 1]?.cautionState ?? CAUTION_OFF;
+  // A reading that does not say it changes nothing.
+  let before: number = CAUTION_OFF;
+  return rows.flatMap((row): EventResult[] => {
     if (!row.saysCaution || row.cautionState === before) return [];
+    before = row.cautionState;
     return [
       {
         name: row.cautionState === CAUTION_OFF ? "caution-off" : "caution-on",
@@ -265,6 +271,12 @@ export function boxCautions(name: string, filter: number, rows: readonly BoxRow[
   });
 }
 
+/** One by one: a passage has more readings than a call takes arguments. */
+const mostOf = (values: readonly number[], from: number): number =>
+  values.reduce((most, one) => Math.max(most, one), from);
+const leastOf = (values: readonly number[]): number =>
+  values.reduce((least, one) => Math.min(least, one), Infinity);
+
 export function boxFilter(scene: Scene, filter: number, rows: readonly BoxRow[]): FilterResult {
   const { name, display } = scene.profile.filters[filter]!;
   const apart = Math.max(1, Math.ceil(rows.length / POINTS_MAX));
@@ -275,16 +287,22 @@ export function boxFilter(scene: Scene, filter: number, rows: readonly BoxRow[])
     level: of((row) => row.shown),
     truth: of((row) => row.expected),
     tolerance: of((row) => row.accuracy),
-    shown: of((row) => row.shown),
+    shown: of((row) => (row.validity === VALID ? row.shown : BLANK)),
     speedRevPerS: of((row) => row.speedRevPerS),
     phaseLagDeg: of(() => 0),
     cautionState: of((row) => row.cautionState),
     cautionAllowed: of((row) => row.cautionAllowed),
     validity: of((row) => row.validity),
   };
-  const numbers = rows.map((row) => row.shown).filter(Number.isFinite);
-  const greatest = Math.max(0, ...rows.map((row) => row.expected));
-  const widest = Math.max(0, ...rows.map((row) => row.accuracy));
+  const numbers = rows.filter((row) => row.validity === VALID).map((row) => row.shown);
+  const greatest = mostOf(
+    rows.map((row) => row.expected),
+    0,
+  );
+  const widest = mostOf(
+    rows.map((row) => row.accuracy),
+    0,
+  );
   const { step } = display;
   // What a box does not say is not drawn as if it had said it.
   const caution = rows.some((row) => row.saysCaution) ? display.caution : undefined;
@@ -295,7 +313,7 @@ export function boxFilter(scene: Scene, filter: number, rows: readonly BoxRow[])
     trace,
     ...(numbers.length === 0
       ? {}
-      : { shownRange: { least: Math.min(...numbers), most: Math.max(...numbers) } }),
+      : { shownRange: { least: leastOf(numbers), most: mostOf(numbers, -Infinity) } }),
     ...(caution === undefined
       ? {}
       : {

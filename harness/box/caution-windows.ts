@@ -53,8 +53,6 @@ export interface CautionTruth {
   /** Of the profile's display, in which its delays and levels are counted. */
   displayPeriodS: number;
   displayStep: number;
-  /** The number's top. */
-  top: number;
   /** How close the truth's own steps stand. */
   periodS: number;
   durationS: number;
@@ -97,11 +95,8 @@ export class CautionWindows {
         const high = number.high + limit(number.high) + (shift - 1) * unsure(number.high);
         automaton.step({
           low: isKnown ? counts(low, truth.displayStep, Math.floor) : 0,
-          high: counts(
-            isKnown ? Math.min(high, truth.top) : truth.top,
-            truth.displayStep,
-            Math.ceil,
-          ),
+          // A display that ends below the caution's level ends no caution.
+          high: isKnown ? counts(high, truth.displayStep, Math.ceil) : Infinity,
           isValid: true,
           isHeld: false,
           isInhibited: false,

@@ -24,17 +24,27 @@ export interface TimedNumber {
   why?: string;
 }
 
-/** How late half a burst is on a box's own clock, and how surely, s. */
+/** How late half a burst is by what a box states, s: about this, so far on either side, how surely. */
+interface BurstDelay {
+  delayS: number;
+  eitherS: number;
+  standardS: number;
+}
+
 function burstDelay(
   scene: Scene,
   filter: number,
   { latency, settlingS, filter: known }: DeviceSpecification,
-): { delayS: number; standardS: number } {
+): BurstDelay {
   const middle = (latency.fromS + latency.toS) / 2;
-  const half = rectangular((latency.toS - latency.fromS) / 2);
+  const half = (latency.toS - latency.fromS) / 2;
   if (known === undefined) {
     const settling = settlingS / 2;
-    return { delayS: middle + settling, standardS: Math.hypot(half, rectangular(settling)) };
+    return {
+      delayS: middle + settling,
+      eitherS: half + settling,
+      standardS: Math.hypot(rectangular(half), rectangular(settling)),
+    };
   }
   const { shaft } = scene.profile.filters[filter]!;
   const { revolutions } = scene.profile.shafts[shaft]!;
@@ -44,8 +54,37 @@ function burstDelay(
   const turn = revPerS > 0 ? revolutions / revPerS / 2 : 0;
   return {
     delayS: middle + HALF_STEP_TAU * timeConstantS(known.fullWidthHz) + turn,
-    standardS: Math.hypot(half, rectangular(turn)),
+    eitherS: half + turn,
+    standardS: Math.hypot(rectangular(half), rectangular(turn)),
   };
+}
+
+/**
+ * Whether by the clock that plays both bursts are as late as the box states: what differs between
+ * them is then its latency's to differ, and no drift.
+ */
+function isLatencyAlone(
+  { bursts, offsetS, drift }: ClockFit,
+  { delayS, eitherS }: BurstDelay,
+  stated: number,
+): boolean {
+  return bursts.every(({ timeS, standardS }) => {
+    const offS = Math.abs(offsetS + drift * timeS - delayS);
+    return offS <= eitherS + COVERAGE_FACTOR * Math.hypot(standardS, stated);
+  });
+}
+
+/** What puts a number's times on the generator's clock, by whose clock stamps them. */
+function placing(
+  fit: ClockFit,
+  delay: BurstDelay,
+  clock: LevelBoxFacts["clock"],
+  stated: number,
+): { fit: ClockFit; delayS: number; standardS: number } {
+  if (clock === "own") return { fit, delayS: delay.delayS, standardS: delay.standardS };
+  // Both clocks begin together.
+  const drift = isLatencyAlone(fit, delay, stated) ? 0 : fit.drift;
+  return { fit: { ...fit, drift, offsetS: 0 }, delayS: 0, standardS: 0 };
 }
 
 interface Fitted {
@@ -102,19 +141,18 @@ export function timedNumbers(
   return filters.flatMap(({ name }, filter): TimedNumber[] => {
     const own = readings.filter((one) => one.filter === name);
     if (own.length === 0) return [];
-    const { fit, filter: from } = fitted.find((one) => one.filter === filter) ?? best;
+    const { fit: found, filter: from } = fitted.find((one) => one.filter === filter) ?? best;
     const isOwn = clock === "own";
-    const burst = isOwn ? burstDelay(scene, from, device) : { delayS: 0, standardS: 0 };
-    const used = isOwn ? fit : { ...fit, offsetS: 0 };
+    const placed = placing(found, burstDelay(scene, from, device), clock, stated);
+    const { fit } = placed;
     const driftStandard = fit.driftUncertainty / COVERAGE_FACTOR;
     const timed = own.map((one): TimedReading => {
-      const timeS = generatorTime(used, one.timeS, burst.delayS);
-      // Where the host stamps readings, both clocks begin together.
-      const found = isOwn ? clockStandardS(fit, timeS) : driftStandard * Math.abs(timeS);
+      const timeS = generatorTime(fit, one.timeS, placed.delayS);
+      const clockS = isOwn ? clockStandardS(fit, timeS) : driftStandard * Math.abs(timeS);
       return {
         ...one,
         sceneS: timeS - timeline.sceneFromS,
-        standardS: Math.hypot(found, burst.standardS, stated),
+        standardS: Math.hypot(clockS, placed.standardS, stated),
       };
     });
     const isInScene = ({ sceneS }: TimedReading) => sceneS >= 0 && sceneS <= scene.durationS;

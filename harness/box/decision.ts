@@ -52,16 +52,6 @@ export function decideSide(
   return excess > accuracy + beyond ? "outside" : "within the guard band";
 }
 
-/** Decides about an error within ± accuracy; guardBand = r·U. */
-export function decide(
-  error: number,
-  accuracy: number,
-  guardBand: number,
-  rule: DecisionRule,
-): Decision {
-  return decideSide(Math.abs(error), accuracy, { within: guardBand, beyond: guardBand }, rule);
-}
-
 /** From the best to the worst: what was not judged shows nothing, and is less than shown. */
 const SEVERITY: readonly BoxDecision[] = [
   "inside",

@@ -27,7 +27,6 @@ export interface DeviceSpecification {
   settlingS: number;
   /** Share of the speed; absent: not stated. */
   speedShare?: number;
-  /** Expanded uncertainty of what is played, as a share, and its coverage factor. */
   /**
    * Expanded uncertainty of what is played, as a share, and of when it is played against the
    * times of readings; their coverage factor.

@@ -72,8 +72,9 @@ function movedByTime({ reach, early, late, wide }: Expectation, isUpper: boolean
 
 /** How near to the limit: 1 is the limit of acceptance. */
 export function limitRatio({ excess, accuracy, guardBand }: Side, rule: DecisionRule): number {
-  const guard = rule === "simple acceptance" ? 0 : guardBand;
-  return Math.max(0, (excess + guard) / accuracy);
+  const beyond = excess + (rule === "simple acceptance" ? 0 : guardBand);
+  // Where no error is allowed, none is one at its limit.
+  return beyond <= 0 ? 0 : beyond / accuracy;
 }
 
 /**

@@ -1,4 +1,5 @@
 // The side file in words, for whoever stands at the bench.
+import { BENCH_CAUTIONS } from "../../host/bench-cautions.ts";
 import type { SideFacts } from "./side-facts.ts";
 
 const figure = (value: number, digits = 6): string => String(Number(value.toPrecision(digits)));
@@ -31,11 +32,12 @@ function partLines({ file }: SideFacts): string[] {
   ];
 }
 
-/** What must be set at the bench, what comes, and how the truth is to be read. */
+/** What to look at first, what must be set at the bench, what comes, and how the truth is read. */
 export function wordsOf(facts: SideFacts): string[] {
   const { file, channels, tachometers, filters, inputs, truthFromS, limits } = facts;
   const inV = figure(limits.inputV);
   const lines = [
+    ...BENCH_CAUTIONS,
     ...partLines(facts),
     `A full-scale sample is ${figure(file.fullScaleV)} V: set the generator to it.`,
     ...channels.map(

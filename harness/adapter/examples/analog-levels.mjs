@@ -112,7 +112,7 @@ class SimulatedBox {
   }
 }
 
-/** Edges as a voltage of narrow pulses: high for a tenth of a pitch, flanks straight over a sample. */
+/** Edges as a voltage of narrow pulses: two samples long, their rise straight over one sample. */
 class PulseShaper {
   #edges = [];
 

@@ -120,6 +120,22 @@ describe("a box's caution on a slow ramp", () => {
     expect([earliestS, surelyFromS, decision]).toEqual([fromS, fromS, "inside"]);
   });
 
+  it("[BOX-093] comes at its level where the display ends below it", async () => {
+    const ended = (readings: Reading[]): Reading[] =>
+      readings.map((one) => ({ ...one, shown: Math.min(one.shown, 4.5) }));
+    const judged = (level: number) =>
+      judgeBox(UP, {
+        device: { displayTop: 4.5 },
+        change: (readings) => ended(lit(readings, level)),
+      });
+    const right = await judged(5);
+    expect(right.check("caution")).toMatchObject({ decision: "inside", isRight: true });
+    expect(right.box.cautions).toMatchObject([{ isOn: true, decision: "inside" }]);
+    expect(right.check("level").decision).toBe("inside");
+    expect((await judged(4.55)).check("caution").decision).toBe("outside");
+    expect((await judged(7)).check("caution").decision).toBe("outside");
+  });
+
   it("[BOX-055] a delay is as sure as the clock that counts it", () => {
     // 20 s by a clock known to 1000 ppm (k = 2): 10 ms standard; the grid of 20 ms, rectangular.
     const caution = { onDelaySteps: 200, offDelaySteps: 50 } as Parameters<

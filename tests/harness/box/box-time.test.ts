@@ -133,6 +133,46 @@ describe("a box whose times are not sure", () => {
     expect(alone.box.decision).toBe("outside");
   });
 
+  // From 0.4 to 3.6 in/s: 8 display units in 3 s, early in the passage. The box is exact, and late by
+  // 0.01 s, later by 0.24 s, where 0 to 0.25 s are stated; or the other way.
+  const RAMP = boxScene(
+    "lines",
+    [
+      "{ at: 0 s, amplitude: 0.4 in/s pk }",
+      "{ at: 1 s, amplitude: 0.4 in/s pk }",
+      "{ at: 4 s, amplitude: 3.6 in/s pk }",
+    ],
+    { duration: "16 s" },
+  );
+  it.each([
+    ["grows", 0.01, 0.24, "guarded acceptance"],
+    ["grows", 0.01, 0.24, "simple acceptance"],
+    ["shrinks", 0.24, 0.01, "guarded acceptance"],
+    ["shrinks", 0.24, 0.01, "simple acceptance"],
+  ] as const)(
+    "[BOX-092] a latency that %s from %f to %f s is no drift of the clock that plays, by %s",
+    async (_word, first, last, rule) => {
+      const changing = (timeS: number): number =>
+        first + (last - first) * Math.min(1, Math.max(0, (timeS - 14) / 5));
+      const { box } = await judgeBox(RAMP, {
+        settings: { latencyS: 0 },
+        device: { decision: { rule, guardFactor: 1 } },
+        change: (readings) =>
+          readings.map((one) => ({ ...one, timeS: one.timeS + changing(one.timeS) })),
+      });
+      expect(box).toMatchObject({ decision: "inside", guardBand: 0, outside: 0 });
+      expect(box.inside).toBeGreaterThan(100);
+      expect(Math.abs(box.clocks[0]!.driftPpm)).toBe(0);
+    },
+  );
+
+  it("[BOX-092] a drift that no stated latency explains is put right by the host's clock, too", async () => {
+    const { box } = await judgeBox(RAMP, { settings: { clock: "host", drift: 0.01 } });
+    expect(box.decision).toBe("inside");
+    const [{ driftPpm, driftUncertaintyPpm }] = box.clocks as [(typeof box.clocks)[0]];
+    expect(Math.abs(driftPpm - 10_000)).toBeLessThanOrEqual(driftUncertaintyPpm);
+  });
+
   it("[BOX-074] by its own clock judges how its latency changes, and says so", async () => {
     const own = { clock: "own", drift: 80e-6, offsetS: 0.35 };
     const { box } = await judgeBox(STEP, { settings: { ...settings, ...own } });

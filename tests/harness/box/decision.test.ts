@@ -1,10 +1,15 @@
 import { describe, expect, it } from "vitest";
 import fc from "fast-check";
 import type { Reading } from "../../../harness/adapter/adapter.ts";
-import { decide, expandedUncertainty, rectangular } from "../../../harness/box/decision.ts";
+import { decideSide, expandedUncertainty, rectangular } from "../../../harness/box/decision.ts";
+import type { DecisionRule } from "../../../harness/box/device-file.ts";
 import { BurstLost, fitClock, generatorTime } from "../../../harness/box/drift.ts";
 import type { Burst } from "../../../harness/box/timeline.ts";
 import { TEST_SEED } from "../../kit/seed.ts";
+
+/** U on either side of the limit. */
+const decide = (error: number, accuracy: number, u: number, rule: DecisionRule) =>
+  decideSide(Math.abs(error), accuracy, { within: u, beyond: u }, rule);
 
 describe("a decision near a limit", () => {
   // JCGM 106:2012, 8.3.2 and its example of a guard band w = U (r = 1), ILAC-G8 alike; from memory:

@@ -4,6 +4,7 @@ import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
+import { BENCH_CAUTIONS } from "../../../host/bench-cautions.ts";
 import { configurationBytes } from "../../../host/profile/configuration.ts";
 import type { EventRecord, LevelRecord } from "../../../host/record-types.ts";
 import { decodeRecords } from "../../../host/records.ts";
@@ -270,6 +271,8 @@ describe("a device that plays a stimulus from its first sample", () => {
     expect(file.zeroSample - file.holdSample).toBe(Math.round(file.holdS * file.sampleRateHz));
     expect(file.endSample - file.zeroSample).toBe(Math.round(file.scenarioS * file.sampleRateHz));
     expect(file.sampleCount - file.endSample).toBe(Math.round(file.rampDownS * file.sampleRateHz));
+    // The file goes to the bench without what the command said: the cautions stand first in it.
+    expect(side.words.slice(0, BENCH_CAUTIONS.length)).toEqual(BENCH_CAUTIONS);
     const said = side.words.join("\n");
     for (const [from, until] of [
       [0, file.holdSample],
