@@ -77,7 +77,9 @@ export class CautionJudge {
     if (isOpen) this.#tally.notJudged += 1;
     else {
       count(this.#tally, decided);
-      if (decided === "outside" && this.#tally.outside === 1) this.#tally.worstS = sceneS;
+      const { outside, guardBand } = this.#tally;
+      const isFirst = decided === "outside" ? outside === 1 : outside === 0 && guardBand === 1;
+      if (isFirst && decided !== "inside") this.#tally.worstS = sceneS;
     }
     return allowed;
   }

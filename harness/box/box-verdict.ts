@@ -2,7 +2,7 @@
 import type { LevelBoxFacts } from "../adapter/adapter.ts";
 import type { BoxVerdict, CheckResult } from "../judge/types.ts";
 import type { Scene } from "../scene/scene.ts";
-import type { LevelDecisions } from "./box-judge.ts";
+import type { LevelDecisions, Tally } from "./box-judge.ts";
 import type { CautionDecisions } from "./box-caution.ts";
 import type { TimedNumber } from "./clock.ts";
 import { worstDecision } from "./decision.ts";
@@ -13,6 +13,21 @@ export interface NumberDecisions {
   number: TimedNumber;
   levels: LevelDecisions;
   caution: CautionDecisions | undefined;
+}
+
+const isEmpty = ({ inside, guardBand, outside, notJudged }: Tally): boolean =>
+  inside + guardBand + outside + notJudged === 0;
+
+/** What is stated or configured of a number, and no reading of it tells. */
+function unsaid({ speedShare }: DeviceSpecification, all: readonly NumberDecisions[]): string[] {
+  return all.flatMap(({ number: { clock }, levels, caution }) => [
+    ...(speedShare !== undefined && isEmpty(levels.speed)
+      ? [`The box tells no speed with ${clock.name}: not judged.`]
+      : []),
+    ...(caution !== undefined && isEmpty(caution.tally)
+      ? [`The box tells no caution of ${clock.name}: not judged.`]
+      : []),
+  ]);
 }
 
 function notesOf(
@@ -42,6 +57,7 @@ function notesOf(
       why === undefined ? [] : [`The clock of ${one.name} is that of ${one.from}: ${why}.`],
     ),
     ...absent.map(({ name }) => `The box does not show ${name}: not judged.`),
+    ...unsaid(device, all),
   ];
 }
 

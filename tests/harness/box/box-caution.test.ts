@@ -100,6 +100,7 @@ describe("a box's caution on a slow ramp", () => {
       /on may come from 16\.\d+ to 27\.\d+ s, (came at|did not)/,
     );
     expect(box.cautions[0]!.decision).toBe(decision);
+    expect(check("caution").worstTimeS).toBeGreaterThan(10);
   });
 
   it("[BOX-053] one that goes too late on the way down is told, and what a burst brought on is not", async () => {

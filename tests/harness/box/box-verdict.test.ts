@@ -78,6 +78,20 @@ describe("the verdict of a box", () => {
   });
 });
 
+describe("what a box does not tell", () => {
+  it("[BOX-094] of a speed or a caution is told as not judged", async () => {
+    const silent = await judgeBox(STEP, {
+      change: (readings) => readings.map(({ timeS, filter, shown }) => ({ timeS, filter, shown })),
+    });
+    expect(silent.box.notes).toContain("The box tells no speed with fan: not judged.");
+    expect(silent.box.notes).toContain("The box tells no caution of fan: not judged.");
+    const telling = await judgeBox(STEP, {
+      change: (readings) => readings.map((one) => ({ ...one, isCaution: false })),
+    });
+    expect(telling.box.notes.join(" ")).not.toContain("tells no");
+  });
+});
+
 describe("the bursts of a box", () => {
   const file = join(SUITE_FOLDER, "board", "do-two-shafts-in-counts-keep-apart.scenario.yaml");
   /** Three numbers of two channels and two shafts, each of its own filter. */
