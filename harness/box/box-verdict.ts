@@ -1,6 +1,6 @@
 // What is said of a box as a whole: the worst of its checks, its clock, and what was not judged.
 import type { LevelBoxFacts } from "../adapter/adapter.ts";
-import type { BoxVerdict, CheckResult } from "../judge/types.ts";
+import type { BoxClock, BoxVerdict, CheckResult } from "../judge/types.ts";
 import type { Scene } from "../scene/scene.ts";
 import type { LevelDecisions, Tally } from "./box-judge.ts";
 import type { CautionDecisions } from "./box-caution.ts";
@@ -30,6 +30,15 @@ function unsaid({ speedShare }: DeviceSpecification, all: readonly NumberDecisio
   ]);
 }
 
+/** A drift that is surely none of reading alone. */
+function drifting({ name, driftPpm, driftUncertaintyPpm }: BoxClock): string[] {
+  if (Math.abs(driftPpm) <= driftUncertaintyPpm) return [];
+  return [
+    `A drift of ${driftPpm.toFixed(0)} ppm is taken out of the times of ${name}, and with it a latency ` +
+      "that changes evenly, which looks the same: see that its clock can be off by so much.",
+  ];
+}
+
 function notesOf(
   device: DeviceSpecification,
   scene: Scene,
@@ -56,6 +65,7 @@ function notesOf(
     ...all.flatMap(({ number: { clock: one, why } }) =>
       why === undefined ? [] : [`The clock of ${one.name} is that of ${one.from}: ${why}.`],
     ),
+    ...all.flatMap(({ number: { clock: one } }) => drifting(one)),
     ...absent.map(({ name }) => `The box does not show ${name}: not judged.`),
     ...unsaid(device, all),
   ];

@@ -163,6 +163,7 @@ describe("a box whose times are not sure", () => {
       expect(box).toMatchObject({ decision: "inside", guardBand: 0, outside: 0 });
       expect(box.inside).toBeGreaterThan(100);
       expect(Math.abs(box.clocks[0]!.driftPpm)).toBe(0);
+      expect(box.notes.join(" ")).not.toContain("ppm");
     },
   );
 
@@ -171,6 +172,8 @@ describe("a box whose times are not sure", () => {
     expect(box.decision).toBe("inside");
     const [{ driftPpm, driftUncertaintyPpm }] = box.clocks as [(typeof box.clocks)[0]];
     expect(Math.abs(driftPpm - 10_000)).toBeLessThanOrEqual(driftUncertaintyPpm);
+    const told = `A drift of ${driftPpm.toFixed(0)} ppm is taken out of the times of fan, and with it a latency`;
+    expect(box.notes.join(" ")).toContain(told);
   });
 
   it("[BOX-074] by its own clock judges how its latency changes, and says so", async () => {
