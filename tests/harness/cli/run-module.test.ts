@@ -8,6 +8,7 @@ import { BENCH_CAUTIONS } from "../../../host/bench-cautions.ts";
 import { readCase, readSummary } from "../../../harness/results/results-folder.ts";
 import type { BoxVerdict } from "../../../harness/judge/types.ts";
 import { amberlineHere } from "../../kit/amberline-here.ts";
+import { BOX_PROFILE } from "../../kit/simulated-box.ts";
 import { SUITE_FOLDER } from "../../kit/regression-suite.ts";
 import { ROOT } from "../../repo/source-files.ts";
 
@@ -18,21 +19,6 @@ const DEVICE = join(EXAMPLES, "analog-box.device.yaml");
 let folder = "";
 const path = (...names: string[]): string => join(folder, ...names);
 
-const PROFILE = `
-monitor: Plain wheel
-sample rate: 12.8 kHz
-display period: 100 ms
-channels:
-  frame: { measures: velocity, range: 20 in/s pk }
-shafts:
-  N1: { positions: 12, lowest speed: 900 r/min, highest speed: 6000 r/min }
-filters:
-  fan:
-    bandwidth: 1 Hz
-    level: in/s pk
-    display: { scale: 2.5, step: 0.1, top: 10 }
-    caution: { level: 5.0, hysteresis: 0.4, on-delay: 1 s, off-delay: 1 s }
-`;
 const step = (amplitudes: [string, string], duration = "16 s", speed = "2400 r/min"): string => `
 question: Does the box follow a step?
 profile: plain.monitor.yaml
@@ -84,7 +70,7 @@ async function box(module: string, device: string, scenario = "step") {
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), "amberline box "));
   mkdirSync(folder, { recursive: true });
-  writeFileSync(path("plain.monitor.yaml"), PROFILE);
+  writeFileSync(path("plain.monitor.yaml"), BOX_PROFILE);
   writeFileSync(path("step.scenario.yaml"), step(["0.8 in/s pk", "2.4 in/s pk"]));
   writeFileSync(path("rest.scenario.yaml"), step(["1 in/s pk", "1 in/s pk"], "8 s", "0 r/min"));
 });
