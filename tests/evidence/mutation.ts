@@ -1,9 +1,11 @@
 // Mutation testing of the firmware: `npm run mutation -- [--sample N] [--seed N] [--only PATH]`.
 // Without --sample 520 mutants over all files; each is built and run against the tests. What survives
 // and is not listed (equivalent.ts) fails the command, as does a share under what is required.
+// With --again those of the last run that were not killed are run anew, and its result brought up to
+// date.
 import { fork } from "node:child_process";
-import { mkdirSync, writeFileSync } from "node:fs";
-import { join } from "node:path";
+import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
+import { dirname, join } from "node:path";
 import { parseArgs } from "node:util";
 import { xoroshiro128plus } from "pure-rand/generator/xoroshiro128plus";
 import { uniformInt } from "pure-rand/distribution/uniformInt";
@@ -118,26 +120,45 @@ const { values } = parseArgs({
     sample: { type: "string" },
     seed: { type: "string", default: "1" },
     only: { type: "string" },
+    again: { type: "boolean", default: false },
     jobs: { type: "string", default: String(JOBS) },
   },
 });
-const files = firmwareFiles().filter(
-  (path) => values.only === undefined || path.includes(values.only),
-);
-const all = files.flatMap((path) => mutantsOf(path, sourceOf(path)));
-const wanted = Math.min(all.length, Number(values.sample ?? SAMPLE));
-const queue = chosen(all, wanted, Number(values.seed));
-process.stdout.write(`${queue.length} of ${all.length} mutants, seed ${values.seed}\n`);
-const judged: Judged[] = [];
+const RESULTS = join(ROOT, "coverage", "mutants.json");
+mkdirSync(dirname(RESULTS), { recursive: true });
+const isMeant = ({ path }: Mutant): boolean =>
+  values.only === undefined || path.includes(values.only);
+const all = firmwareFiles().flatMap((path) => mutantsOf(path, sourceOf(path)));
+
+/** Of the last run: what was killed stays so, as long as its line of source is there. */
+function lastRun(): Judged[] {
+  const told = JSON.parse(readFileSync(RESULTS, "utf8")) as Judged[];
+  const keyOf = (one: Mutant): string =>
+    JSON.stringify([one.path, one.edit.from, one.was, one.becomes]);
+  const byKey = new Map(all.map((one) => [keyOf(one), one]));
+  return told.flatMap(({ mutant, outcome }) => {
+    const now = byKey.get(keyOf(mutant));
+    return now === undefined ? [] : [{ mutant: now, outcome }];
+  });
+}
+
+const before = values.again ? lastRun() : [];
+const isOver = ({ mutant, outcome }: Judged): boolean =>
+  !isMeant(mutant) || (outcome.kind !== "survived" && outcome.kind !== "timed out");
+const judged: Judged[] = before.filter(isOver);
+const meant = all.filter(isMeant);
+const wanted = Math.min(meant.length, Number(values.sample ?? SAMPLE));
+const queue = values.again
+  ? before.filter((one) => !isOver(one)).map(({ mutant }) => mutant)
+  : chosen(meant, wanted, Number(values.seed));
+process.stdout.write(`${queue.length} of ${meant.length} mutants, seed ${values.seed}\n`);
 let at = 0;
 const next = (): Mutant | undefined => queue[at++];
 const tell = (one: Judged): void => {
   judged.push(one);
   const by = "by" in one.outcome ? ` by ${one.outcome.by}` : "";
   process.stdout.write(`${judged.length}  ${one.outcome.kind}${by}  ${lineOf(one.mutant)}\n`);
+  writeFileSync(RESULTS, `${JSON.stringify(judged, undefined, 2)}\n`);
 };
 await Promise.all(Array.from({ length: Number(values.jobs) }, () => work(next, tell)));
-const out = join(ROOT, "coverage");
-mkdirSync(out, { recursive: true });
-writeFileSync(join(out, "mutants.json"), `${JSON.stringify(judged, undefined, 2)}\n`);
 process.exitCode = report(judged);
