@@ -28,13 +28,24 @@ export interface Branch {
 }
 
 export const COUNTING_PATH = "assembly/branch-count.ts";
-/** What counts: each build of the counted source asks its host for it. */
-export const COUNTING_SOURCE = `// Counts the ways that are taken; asked of the host.
+/**
+ * What counts: each build of the counted source tells its host of a way when it takes it first, so
+ * that a count is one of instances; a call for every time would take an hour.
+ */
+export function countingSource(ways: number): string {
+  return `// Counts the ways that are taken; told to the host.
 @external("branch", "count")
 declare function count(way: i32): void;
-export function wayTaken(way: i32): bool { count(way); return true; }
-export function wayLeft(way: i32): bool { count(way); return false; }
+const SEEN: usize = memory.data(${ways});
+function see(way: i32): void {
+  if (load<u8>(SEEN + way) != 0) return;
+  store<u8>(SEEN + way, 1);
+  count(way);
+}
+export function wayTaken(way: i32): bool { see(way); return true; }
+export function wayLeft(way: i32): bool { see(way); return false; }
 `;
+}
 
 /** One file's branches, and its text with each counted; ways are numbered from `firstWay` on. */
 export class CountedFile {

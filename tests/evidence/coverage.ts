@@ -5,7 +5,7 @@ import { mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSyn
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { ROOT } from "../repo/source-files.ts";
-import { type Branch, COUNTING_PATH, COUNTING_SOURCE, CountedFile } from "./branches.ts";
+import { type Branch, COUNTING_PATH, CountedFile, countingSource } from "./branches.ts";
 import { lcovOf } from "./lcov.ts";
 import { firmwareFiles, sourceOf } from "./syntax.ts";
 import { UNREACHED, isListed } from "./unreached.ts";
@@ -31,7 +31,7 @@ function counted(): { branches: Branch[]; counts: number[] } {
       branches.push(...file.branches);
       copy.put(path, file.counted);
     }
-    copy.put(COUNTING_PATH, COUNTING_SOURCE);
+    copy.put(COUNTING_PATH, countingSource(branches.length));
     copy.build(["release", "debug"]);
     const done = copy.test(TESTS, {
       config: "tests/evidence/vitest.coverage.config.ts",

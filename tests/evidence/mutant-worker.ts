@@ -101,6 +101,7 @@ class Bench {
     if (quick === undefined) return { kind: "no build" };
     const early = await this.#goldenBytes(quick);
     if (early !== undefined) return early;
+    process.send!({ isAtTests: true });
     const release = await built("release", path, text);
     const debug = await built("debug", path, text);
     if (release === undefined || debug === undefined) return { kind: "no build" };

@@ -20,8 +20,10 @@ const SAMPLE = 520;
 const FILE_MIN = 4;
 const KILLED_MIN = 0.9;
 const EQUIVALENT_MAX = 0.03;
-/** A build and the frozen bytes; the tests have their own limit, three times at most. */
-const MUTANT_MS_MAX = 900_000;
+/** A build and the golden bytes, some 5 s of processor time on a machine with other work to do. */
+const GOLDEN_MS_MAX = 60_000;
+/** Two more builds and the tests, which have a limit of their own, three times at most. */
+const TESTS_MS_MAX = 900_000;
 const JOBS = 2;
 
 /** A seeded choice over all files, each with its share. */
@@ -57,16 +59,19 @@ async function work(next: () => Mutant | undefined, tell: (one: Judged) => void)
     });
     const answer = (): Promise<{ outcome?: Outcome }> =>
       new Promise((resolve) => {
-        const late = setTimeout(
-          () => done({ outcome: { kind: "timed out", by: "frozen bytes" } }),
-          MUTANT_MS_MAX,
-        );
-        const done = (message: unknown): void => {
+        const limit = (ms: number, by: string): NodeJS.Timeout =>
+          setTimeout(() => done({ outcome: { kind: "timed out", by } }), ms);
+        let late = limit(GOLDEN_MS_MAX, "golden bytes");
+        const done = (message: { outcome?: Outcome; isAtTests?: boolean }): void => {
           clearTimeout(late);
+          if (message.isAtTests === true) {
+            late = limit(TESTS_MS_MAX, "tests");
+            return;
+          }
           child.removeAllListeners();
-          resolve(message as { outcome?: Outcome });
+          resolve(message);
         };
-        child.once("message", done);
+        child.on("message", done);
         child.once("exit", () => done({}));
       });
     await answer();

@@ -5,7 +5,7 @@ export default mergeConfig(
   base,
   defineConfig({
     test: {
-      // Counting takes a call of the host for each way.
+      // Counting costs a look at each way.
       testTimeout: 900_000,
       setupFiles: ["tests/evidence/branch-counts.ts"],
     },
