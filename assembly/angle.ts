@@ -10,7 +10,7 @@ import {
   ANGLE_STATE_BYTES, KNOT_BYTES, angleState, configFilter, configGlobal, configShaft, counterAdd,
   knotsOf,
 } from "./memory.ts";
-import { poolHolds, poolIntervalMax } from "./pool.ts";
+import { poolIntervalMax } from "./pool.ts";
 import { endShape, segmentShape } from "./segment.ts";
 import {
   trackerBegin, trackerBridge, trackerClose, trackerReset, trackerTake,
@@ -30,7 +30,6 @@ class AngleState {
   position: i32; // of the newest accepted edge, in the cycle
   positionsOpen: i32; // since the newest knot
   isBridgedOpen: i32; // an edge was missed since then
-  isStarted: i32;
 
   // Knots: a ring; the oldest is where the next interval begins.
   head: i32;
@@ -104,36 +103,30 @@ export function angleReset(shaft: i32): void {
 // --- what the tachometer calls
 
 /**
- * The reference was found: the edge at `tick` is the first knot. Cycles are counted from the first
- * boundary (position 0) at or after it.
+ * The reference was found: the edge at `tick` is the first knot, position 0, where a cycle begins. A
+ * cycle of samples at least has gone by since the stream began.
  *
  * Shape     the interval before the edge, in ticks and positions: the parabola's third point
  */
 export function angleStart(
   shaft: i32,
   tick: u64,
-  positionInCycle: i32,
   previousDtTicks: u32,
   previousPositions: i32,
 ): void {
   angleReset(shaft);
   const s = stateOf(shaft);
-  assert(positionInCycle >= 0 && positionInCycle < s.positions);
   assert(previousDtTicks > 0 && previousPositions > 0);
-  s.isStarted = 1;
-  s.position = positionInCycle;
-  s.headPosition = positionInCycle;
   s.ticksBefore = previousDtTicks;
   s.positionsBefore = previousPositions;
   knotPush(shaft, s, tick);
 }
 
 /**
- * An accepted edge, `positions` pitches after the last accepted one.
+ * An accepted edge, later than the last accepted one by `positions` pitches; the reference stands.
  */
 export function angleEdge(shaft: i32, tick: u64, positions: i32, isBridged: bool): void {
   const s = stateOf(shaft);
-  if (s.isStarted == 0) return;
   s.position += positions;
   if (s.position >= s.positions) s.position %= s.positions;
   s.positionsOpen += positions;
@@ -191,7 +184,7 @@ function sampleBefore(tick: u64, earlier: u64): u64 {
 export function angleSampleNeeded(shaft: i32): u64 {
   const s = stateOf(shaft);
   if (s.knots == 0) return u64.MAX_VALUE;
-  return s.headSample > 0 ? s.headSample - 1 : 0;
+  return s.headSample - 1;
 }
 
 /** True where an interval waits that is complete with the samples up to a tick. */
@@ -234,7 +227,8 @@ function intervalTake(shaft: i32, s: AngleState): void {
   const ticks: u64 = to.tick - from.tick;
   const positions = to.positions;
   const spanSamples: u64 = s.readySample - READY_SAMPLES - s.headSample;
-  if (ticks == 0 || spanSamples > <u64>poolIntervalMax()) {
+  assert(ticks > 0);
+  if (spanSamples > <u64>poolIntervalMax()) {
     counterAdd(L.COUNTER_SAMPLES_LATE + 4 * shaft, 1);
     trackingEnd(s);
   } else {
@@ -242,7 +236,7 @@ function intervalTake(shaft: i32, s: AngleState): void {
     isBridged = to.isBridged != 0;
     intervalCycles(shaft, s, from.tick, to.tick, <u32>ticks, positions);
   }
-  s.ticksBefore = ticks > <u64>u32.MAX_VALUE ? u32.MAX_VALUE : <u32>max<u64>(ticks, 1);
+  s.ticksBefore = ticks > <u64>u32.MAX_VALUE ? u32.MAX_VALUE : <u32>ticks;
   s.positionsBefore = positions;
   s.headPosition = (s.headPosition + positions) % s.positions;
 }
@@ -354,8 +348,6 @@ function endSet(s: AngleState, tick: u64, part: f32, v: f32): u64 {
 
 function cycleBegin(s: AngleState, tick: u64, part: f32, v: f32): void {
   const sample = endSet(s, tick, part, v);
-  // The end needs the sample before it: at the very start of a stream there is none.
-  if (sample == 0 || !poolHolds(sample - 1)) return;
   s.isTracking = 1;
   s.cyclesClosed = 0;
   s.durationBefore = 0;

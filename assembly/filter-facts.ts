@@ -68,7 +68,7 @@ export function validityStep(f: i32): void {
   if (hasEvidence(shaft)) facts |= FACT_EVIDENCE;
   if (isComputed) facts |= FACT_COMPUTED;
   if (trackerResponseIsLow(f)) facts |= FACT_RESPONSE_LOW;
-  if (isComputed && trackerIsSettled(f)) facts |= FACT_SETTLED;
+  if (trackerIsSettled(f)) facts |= FACT_SETTLED;
   const state: ValidityState = validityOf(f);
   acquisitionProcess(state, trackerAcquisition(f));
   const isPerCycle: bool = load<i32>(configFilter(f), FILTER_BANDWIDTH) == BANDWIDTH_PROPORTIONAL;

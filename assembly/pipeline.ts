@@ -247,8 +247,8 @@ function spanTake(from: u64, end: u64, tick: u64): void {
 /** Takes the edges of both shafts up to `tick`, merged by time. */
 function edgesTake(tick: u64): void {
   if (edgeAt0 >= edgeEnd0 && edgeAt1 >= edgeEnd1) return;
-  // A block's ticks are few: as offsets they need no 64 bits. A tick before the block takes none.
-  if (tick < blockTick) return;
+  // A block's ticks are few: as offsets they need no 64 bits. No step lies before the block.
+  assert(tick >= blockTick);
   const last = <u32>(tick - blockTick);
   // Bounded by the block's edges: each turn takes one at least.
   while (true) {

@@ -41,21 +41,17 @@ export function poolAddress(channel: i32, sample: u64): usize {
   return POOL + 4 * (channel * capacity + offset);
 }
 
-/** True where the sample is still held. */
-export function poolHolds(sample: u64): bool {
-  return sample >= first;
-}
-
 /** Makes room for `count` more samples; what is older than `needed` may go. */
 export function poolMakeRoom(count: i32, needed: u64): void {
   if (held + count <= capacity) return;
   const end: u64 = first + <u64>held;
-  let keepFrom: u64 = end > <u64>KEPT_SAMPLES_MIN ? end - <u64>KEPT_SAMPLES_MIN : 0;
+  // Nearly a whole pool is held, so there are so many.
+  let keepFrom: u64 = end - <u64>KEPT_SAMPLES_MIN;
   if (needed < keepFrom) keepFrom = needed;
-  // What nobody closed in time has to go: the angle model drops such an interval by its length.
+  // What nobody closed in time has to go: the angle model drops such an interval by its length. It
+  // lies behind the first that is held, or there would be room.
   const oldest: u64 = end + <u64>count - <u64>capacity;
   if (keepFrom < oldest) keepFrom = oldest;
-  if (keepFrom < first) keepFrom = first;
   const dropped = <i32>(keepFrom - first);
   held -= dropped;
   first = keepFrom;

@@ -90,7 +90,7 @@ function trackedRmsOf(channel: i32): f32 {
   let greatest: f32 = TRACKED_UNKNOWN;
   for (let f: i32 = 0; f < filterCount(); f++) {
     if (channelOf(f) != channel) continue;
-    if (!trackerIsComputed(f) || !trackerIsSettled(f)) continue;
+    if (!trackerIsSettled(f)) continue;
     if (validityOf(f).cleanRevolution != 0 && !isCompared) continue;
     const rms: f32 = trackerRawPk(f) * SQRT_HALF;
     if (!(rms <= greatest)) greatest = rms;

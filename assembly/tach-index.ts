@@ -124,7 +124,8 @@ function extraEdgeAccept(shaft: i32, s: TachState, tick: u64, positions: i32): v
 }
 
 /**
- * Judges the index by an accepted edge `positions` after the last one, before the position moves.
+ * Judges the index of a wheel that has one by an accepted edge `positions` after the last one, before
+ * the position moves.
  * Where an edge beside the index was missed, the cycle says neither yes nor no.
  *
  * Returns the number of missed edges
@@ -132,7 +133,7 @@ function extraEdgeAccept(shaft: i32, s: TachState, tick: u64, positions: i32): v
 export function indexAccept(shaft: i32, s: TachState, tick: u64, positions: i32): i32 {
   const missed = indexMissed(s, positions);
   if (s.index == INDEX_MISSING_TOOTH) missingToothAccept(shaft, s, tick, positions);
-  else if (s.index == INDEX_EXTRA_EDGE) extraEdgeAccept(shaft, s, tick, positions);
+  else extraEdgeAccept(shaft, s, tick, positions);
   s.isMarkSeen = 0;
   s.isSlotSeen = 0;
   return missed;

@@ -176,7 +176,7 @@ function lock(shaft: i32, s: TachState, tick: u64): void {
   s.windowTick = tick;
   counterAdd(COUNTER_EDGES + 4 * shaft, 1);
   emitEvent(EVENT_REFERENCE_FOUND, shaft, tick, 0);
-  angleStart(shaft, tick, 0, s.dt0, s.n0);
+  angleStart(shaft, tick, s.dt0, s.n0);
 }
 
 function lose(shaft: i32, s: TachState, tick: u64, reason: i32): void {

@@ -93,7 +93,6 @@ describe("laws", () => {
           for (const call of stage.calls) {
             if (call.kind === "start") {
               expect(isLocked).toBe(false);
-              expect(call.position).toBe(0);
               expect(fed.has(call.tick)).toBe(true);
               isLocked = true;
               last = call.tick;

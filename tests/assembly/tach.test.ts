@@ -37,7 +37,7 @@ describe("lock", () => {
     stage.feed(ticksOf(edges));
 
     expect(stage.starts).toEqual([
-      { tick: tickAt(edges, 120), position: 0, dt: expect.closeTo(16667, -1), positions: 1 },
+      { tick: tickAt(edges, 120), dt: expect.closeTo(16667, -1), positions: 1 },
     ]);
     expect(stage.events).toEqual([
       { code: EVENT_REFERENCE_FOUND, tick: tickAt(edges, 120), detail: 0 },

@@ -138,11 +138,12 @@ const all = firmwareFiles().flatMap((path) => mutantsOf(path, sourceOf(path)));
 /** Of the last run: what was killed stays so, as long as its line of source is there. */
 function lastRun(): Judged[] {
   const told = JSON.parse(readFileSync(RESULTS, "utf8")) as Judged[];
-  const keyOf = (one: Mutant): string =>
-    JSON.stringify([one.path, one.edit.from, one.was, one.becomes]);
-  const byKey = new Map(all.map((one) => [keyOf(one), one]));
   return told.flatMap(({ mutant, outcome }) => {
-    const now = byKey.get(keyOf(mutant));
+    // By text, since a line may have moved; of equal ones the nearest.
+    const same = ({ path, was, becomes }: Mutant): boolean =>
+      path === mutant.path && was === mutant.was && becomes === mutant.becomes;
+    const away = (one: Mutant): number => Math.abs(one.edit.from - mutant.edit.from);
+    const [now] = all.filter(same).toSorted((a, b) => away(a) - away(b));
     return now === undefined ? [] : [{ mutant: now, outcome }];
   });
 }

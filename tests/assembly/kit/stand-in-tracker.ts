@@ -11,7 +11,7 @@ export function trackerIsComputed(filter: i32): bool {
   return load<u32>(trackerAddress(filter), 0) != 0;
 }
 export function trackerIsSettled(filter: i32): bool {
-  return load<u32>(trackerAddress(filter), 4) != 0;
+  return trackerIsComputed(filter) && load<u32>(trackerAddress(filter), 4) != 0;
 }
 export function trackerRe(filter: i32): f32 {
   return load<f32>(trackerAddress(filter), 8);

@@ -21,7 +21,7 @@ import {
 const STAND_INS: Record<string, string> = {
   "angle.ts": `
 @external("log", "angleStart")
-declare function logStart(shaft: i32, tick: f64, position: i32, dt: u32, positions: i32): void;
+declare function logStart(shaft: i32, tick: f64, dt: u32, positions: i32): void;
 @external("log", "angleEdge")
 declare function logEdge(shaft: i32, tick: f64, positions: i32, isBridged: bool): void;
 @external("log", "angleLost")
@@ -31,10 +31,10 @@ let spacing: i32 = 1;
 let open: i32 = 0;
 let place: i32 = 0;
 export function spacingSet(positions: i32): void { spacing = positions; }
-export function angleStart(shaft: i32, tick: u64, position: i32, dt: u32, positions: i32): void {
-  place = position;
+export function angleStart(shaft: i32, tick: u64, dt: u32, positions: i32): void {
+  place = 0;
   open = 0;
-  logStart(shaft, <f64>tick, position, dt, positions);
+  logStart(shaft, <f64>tick, dt, positions);
 }
 export function angleEdge(shaft: i32, tick: u64, positions: i32, isBridged: bool): void {
   place += positions;
@@ -137,7 +137,7 @@ export interface TachSettings {
 
 /** What the stage said to its neighbours, in order. */
 export type TachCall =
-  | { kind: "start"; tick: number; position: number; dt: number; positions: number }
+  | { kind: "start"; tick: number; dt: number; positions: number }
   | { kind: "edge"; tick: number; positions: number; isBridged: boolean }
   | { kind: "lost" }
   | { kind: "event"; code: number; tick: number; detail: number };
@@ -185,8 +185,8 @@ export class TachStage {
   constructor(module: WebAssembly.Module, settings: Partial<TachSettings>, shaft = 0) {
     this.#shaft = shaft;
     const log = {
-      angleStart: (_s: number, tick: number, position: number, dt: number, positions: number) =>
-        this.calls.push({ kind: "start", tick, position, dt: dt >>> 0, positions }),
+      angleStart: (_s: number, tick: number, dt: number, positions: number) =>
+        this.calls.push({ kind: "start", tick, dt: dt >>> 0, positions }),
       angleEdge: (_s: number, tick: number, positions: number, isBridged: number) =>
         this.calls.push({ kind: "edge", tick, positions, isBridged: isBridged !== 0 }),
       angleLost: (_s: number) => this.calls.push({ kind: "lost" }),
@@ -280,10 +280,10 @@ export class TachStage {
       .filter((call) => call.kind === "edge")
       .map(({ tick, positions, isBridged }) => ({ tick, positions, isBridged }));
   }
-  get starts(): { tick: number; position: number; dt: number; positions: number }[] {
+  get starts(): { tick: number; dt: number; positions: number }[] {
     return this.calls
       .filter((call) => call.kind === "start")
-      .map(({ tick, position, dt, positions }) => ({ tick, position, dt, positions }));
+      .map(({ tick, dt, positions }) => ({ tick, dt, positions }));
   }
 }
 
