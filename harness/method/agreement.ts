@@ -1,9 +1,10 @@
 // A method held against the firmware, step by step, within a bound that is computed.
 import type { BoxSignal, VectorSeries } from "./box-signal.ts";
 import type { MethodRun, ShortestBlocks } from "./method-plans.ts";
+import { type DeviceVector, deviceVectors } from "./device-vector.ts";
 import { quantityFactor } from "./measured-quantity.ts";
 import type { ShaftAngle } from "./shaft-angle.ts";
-import { lagged, type LaggedVector } from "./two-pole-lag.ts";
+import { lagged, type LaggedVector, stepped } from "./two-pole-lag.ts";
 import { inQuantity, tauOf, type TrackedOrder } from "./vector-reading.ts";
 import { windowContent } from "./why-not.ts";
 
@@ -67,7 +68,7 @@ export class RunComparison {
   readonly #shortest: VectorSeries;
   readonly #shortLagged: (LaggedVector | undefined)[];
   readonly #otherLagged: (LaggedVector | undefined)[];
-  readonly #doubt: (LaggedVector | undefined)[];
+  readonly #device: (DeviceVector | undefined)[];
   readonly #peak: number;
   readonly #greatest: number;
   /** Where phase is relative: the turn between the firmware's zero and this one's. */
@@ -98,14 +99,9 @@ export class RunComparison {
     this.#otherLagged = lagged(stepped(otherwise), tau, this.#times).map(
       (one) => one && this.turned(one),
     );
-    const doubt = {
-      at: sharp.at,
-      re: sharp.at.map(
-        (at, i) => angle.doubtAt(at) * Math.hypot(this.#shortest.re[i]!, this.#shortest.im[i]!),
-      ),
-      im: sharp.at.map(() => 0),
-    };
-    this.#doubt = lagged(held(doubt, angle, cycle), tau, this.#times);
+    this.#device = deviceVectors(signal, angle, tracked, this.#times).map(
+      (one) => one && this.turned(one),
+    );
     this.#peak = Math.SQRT2 * rmsOf(signal, angle);
     this.#greatest = steps.reduce((most, { re, im }) => Math.max(most, Math.hypot(re, im)), 0);
   }
@@ -178,7 +174,8 @@ export class RunComparison {
           Math.max(expected.startShare, short?.startShare ?? 0) *
           (level + Math.hypot(expected.re, expected.im)),
       },
-      { name: "angle", value: 2 * Math.PI * order * (this.#doubt[i]?.re ?? 0) },
+      { name: "angle", value: between(this.#otherLagged[i], this.#device[i]) },
+      { name: "doubtful edge", value: this.#device[i]?.astray ?? 0 },
       {
         name: "stated accuracy",
         value:
@@ -207,7 +204,15 @@ export class RunComparison {
 
   #why(i: number, largest: string, span: number, speedRevPerS: number): string {
     if (largest === "start") return "its own start is not forgotten yet";
-    if (largest === "angle") return "the angle between its edges is not sure enough";
+    if (largest === "angle") {
+      return "the device's angle, a parabola through fewer edges, is another than the method's";
+    }
+    if (largest === "doubtful edge") {
+      return (
+        "an edge at no place of the wheel lies so that a device may take it for the next: " +
+        "what its count made of it is not forgotten yet"
+      );
+    }
     if (largest === "once a revolution") {
       return "the vector changes faster than the firmware's one value a revolution follows";
     }
@@ -244,20 +249,6 @@ function held({ at, re, im }: VectorSeries, angle: ShaftAngle, cycle: number): V
     return rev < angle.lastRev ? angle.timeAt(rev) : time + cycle / 2 / angle.speedAt(time);
   });
   return { at: late, re, im };
-}
-
-/** Samples that a step of a series takes. */
-const STEP_SAMPLES = 1e-3;
-
-/** Each vector held until the next one's time: as the firmware's poles are given it. */
-function stepped({ at, re, im }: VectorSeries): VectorSeries {
-  const steps: VectorSeries = { at: [], re: [], im: [] };
-  for (let i = 0; i + 1 < at.length; i += 1) {
-    steps.at.push(at[i]! + (i === 0 ? 0 : STEP_SAMPLES), at[i + 1]!);
-    steps.re.push(re[i]!, re[i]!);
-    steps.im.push(im[i]!, im[i]!);
-  }
-  return steps;
 }
 
 /**

@@ -10,6 +10,8 @@ export interface EdgeRun {
   place: number[];
   /** Place 0 is the index. */
   hasIndex: boolean;
+  /** Edges that stand at no place, each after the edge of this number in `at`; no marks. */
+  leftOut: { at: number; after: number }[];
 }
 
 /** Intervals to either side whose median is the pitch at an edge. */
@@ -39,7 +41,8 @@ function closed(run: Open, wheel: WheelShape): EdgeRun | undefined {
   for (let i = 1; i < positions; i += 1) if (run.votes[i]! > run.votes[zero]!) zero = i;
   const isVoted = index !== "none" && run.votes[zero]! > 0;
   const place = isVoted ? run.place.map((one) => one - zero) : run.place;
-  return { at: run.at, place, hasIndex: isOwnIndex || (isVoted && revolutions === 1) };
+  const hasIndex = isOwnIndex || (isVoted && revolutions === 1);
+  return { at: run.at, place, hasIndex, leftOut: run.leftOut };
 }
 
 /**
@@ -60,6 +63,7 @@ export function countEdges(edges: Float64Array, wheel: WheelShape): EdgeRun[] {
     at: [edges[i]!],
     place: [0],
     hasIndex: false,
+    leftOut: [],
     votes: new Float64Array(wheel.positions),
   });
   const end = (run: Open): void => {
@@ -93,6 +97,7 @@ export function countEdges(edges: Float64Array, wheel: WheelShape): EdgeRun[] {
     const inCycle = place % wheel.positions;
     if (wheel.index === "missing-tooth" && count === 2) run.votes[inCycle]! += 1;
     if (wheel.index === "extra-edge" && isMark) run.votes[inCycle]! += 1;
+    else if (next > i + 1) run.leftOut.push({ at: edges[i + 1]!, after: run.at.length - 1 });
     run.at.push(edges[next]!);
     run.place.push(place);
     i = next - 1;
