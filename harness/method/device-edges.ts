@@ -99,7 +99,7 @@ export function deviceEdges(run: EdgeRun, wheel: WheelShape, sampleRateHz: numbe
       else added.push({ at: one.at, place });
     }
     if (seen === undefined || (isTaken && beside > seen.tolerance / 2)) {
-      const end = Math.min(run.at.length - 1, after + DOUBTFUL_EDGES);
+      const end = Math.min(run.at.length - 1, last + 1 + DOUBTFUL_EDGES);
       astray.push({ fromAt: run.at[Math.max(0, last)]!, untilAt: run.at[end]! });
     }
   }

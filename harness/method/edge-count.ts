@@ -14,18 +14,29 @@ export interface EdgeRun {
   leftOut: { at: number; after: number }[];
 }
 
-/** Intervals to either side whose median is the pitch at an edge. */
+/** Intervals to either side among which the pitch at an edge is looked for. */
 const AROUND = 5;
 /** Share of a pitch by which an interval may leave a whole number of pitches. */
 const SLACK = 0.25;
 /** Pitches in an interval beyond which edges are no longer one run, in cycles of the wheel. */
 const MISSED_CYCLES_MAX = 1.25;
 
-function medianAround(intervals: Float64Array, middle: number): number {
+/**
+ * Where, of intervals in the order of their length, one of a whole pitch stands: in the middle of
+ * them, beside which a cycle has one of two pitches (a missing tooth) or two halves (an extra edge).
+ */
+function wholeShare({ index, positions }: WheelShape): number {
+  if (index === "missing-tooth") return (0.5 * (positions - 2)) / (positions - 1);
+  if (index === "extra-edge") return 0.5 * (1 + 2 / (positions + 1));
+  return 0.5;
+}
+
+/** The pitch by the intervals around number `middle`. */
+function pitchAround(intervals: Float64Array, middle: number, share: number): number {
   const from = Math.max(0, middle - AROUND);
   const until = Math.min(intervals.length, middle + AROUND + 1);
   const sorted = intervals.slice(from, until).sort();
-  return sorted[sorted.length >> 1]!;
+  return sorted[Math.floor(sorted.length * share)]!;
 }
 
 interface Open extends EdgeRun {
@@ -70,10 +81,11 @@ export function countEdges(edges: Float64Array, wheel: WheelShape): EdgeRun[] {
     const whole = closed(run, wheel);
     if (whole !== undefined) runs.push(whole);
   };
+  const share = wholeShare(wheel);
   const missedMax = Math.max(MISSED_CYCLES_MAX * wheel.positions, 2 + SLACK);
   let run = edges.length > 0 ? start(0) : undefined;
   for (let i = 0; i < intervals.length && run !== undefined; i += 1) {
-    const pitch = medianAround(intervals, i);
+    const pitch = pitchAround(intervals, i, share);
     let pitches = intervals[i]! / pitch;
     let next = i + 1;
     let isMark = false;

@@ -20,6 +20,8 @@ describe("places of edges", () => {
     ["a missing tooth", wheel({ index: "missing-tooth" })],
     ["an extra edge", wheel({ index: "extra-edge" })],
     ["four places, one missing", wheel({ positions: 4, index: "missing-tooth" })],
+    ["three places and an extra edge", wheel({ positions: 3, index: "extra-edge" })],
+    ["two places and an extra edge", wheel({ positions: 2, index: "extra-edge" })],
   ])("[METH-001] are counted from the index: %s", (_, shape) => {
     const edges = edgesOf(RAMP, shape, 20_000);
     const [run, ...others] = countEdges(edges, shape);
