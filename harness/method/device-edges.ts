@@ -1,5 +1,5 @@
-// Which edges a device takes that counts as it goes: it meets an edge that stands at no place before
-// it can know the next one, and may take it for that.
+// Which edges a device takes that counts as it goes: it meets an edge that stands at no place
+// before it can know the next one, and may take it for that.
 import type { WheelShape } from "./box-signal.ts";
 import type { EdgeRun } from "./edge-count.ts";
 
@@ -8,8 +8,8 @@ const TOLERANCE_MAX = 0.45;
 
 /**
  * Edges after a doubtful one until a device is defined to count right again or to have lost its
- * reference. Doubt ends with three plain edges in a row, and its second doubtful interval beyond the
- * first edge loses the reference: two plain, one doubtful, two plain, one doubtful at most. Two
+ * reference. Doubt ends with three plain edges in a row, and its second doubtful interval beyond
+ * the first edge loses the reference: two plain, one doubtful, two plain, one doubtful at most. Two
  * edges may be dropped before each of those six, a third one loses the reference.
  */
 export const DOUBTFUL_EDGES = 18;

@@ -23,7 +23,7 @@ const MISSED_CYCLES_MAX = 1.25;
 
 /**
  * Where, of intervals in the order of their length, one of a whole pitch stands: in the middle of
- * them, beside which a cycle has one of two pitches (a missing tooth) or two halves (an extra edge).
+ * them, beside which a cycle has one of two pitches (missing tooth) or two halves (extra edge).
  */
 function wholeShare({ index, positions }: WheelShape): number {
   if (index === "missing-tooth") return (0.5 * (positions - 2)) / (positions - 1);

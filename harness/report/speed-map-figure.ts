@@ -52,8 +52,8 @@ function cellImage(map: SpeedMap, id: string): string {
 }
 
 /**
- * The cells over a panel. The wide sheet holds the image, the narrow one draws the same again: twice
- * in the page it would be most of the page's size.
+ * The cells over a panel. The wide sheet holds the image, the narrow one draws the same again:
+ * twice in the page it would be most of the page's size.
  */
 function picture(map: SpeedMap, panel: Panel, imageId: string): string {
   const { left, right, isNarrow } = panel.frame;
