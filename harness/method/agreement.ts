@@ -1,11 +1,13 @@
 // A method held against the firmware, step by step, within a bound that is computed.
 import type { BoxSignal, VectorSeries } from "./box-signal.ts";
 import type { MethodRun, ShortestBlocks } from "./method-plans.ts";
+import { type DeviceVector, deviceVectors } from "./device-vector.ts";
 import { quantityFactor } from "./measured-quantity.ts";
 import type { ShaftAngle } from "./shaft-angle.ts";
-import { lagged, type LaggedVector } from "./two-pole-lag.ts";
+import { lagged, type LaggedVector, stepped } from "./two-pole-lag.ts";
 import { inQuantity, tauOf, type TrackedOrder } from "./vector-reading.ts";
 import { windowContent } from "./why-not.ts";
+import { zeroTurns } from "./zero-turn.ts";
 
 /** One display step of the firmware, settled. */
 export interface FirmwareStep {
@@ -16,6 +18,8 @@ export interface FirmwareStep {
   re: number;
   im: number;
   speedRevPerS: number;
+  /** Its phase counts from the edge that closed its cycle, not from an index. */
+  isPhaseRelative: boolean;
 }
 
 export interface ComparedStep {
@@ -53,9 +57,6 @@ const LEVEL_SHARE_LEAST = 0.02;
  * computation of both frequency responses, repeated by a test).
  */
 const ONCE_A_REVOLUTION = 1 / 19;
-/** Positions of a wheel at most. */
-const MOST_PITCHES = 256;
-
 /** What the steps of one run of edges are compared by. */
 export class RunComparison {
   readonly #signal: BoxSignal;
@@ -67,11 +68,11 @@ export class RunComparison {
   readonly #shortest: VectorSeries;
   readonly #shortLagged: (LaggedVector | undefined)[];
   readonly #otherLagged: (LaggedVector | undefined)[];
-  readonly #doubt: (LaggedVector | undefined)[];
+  readonly #device: (DeviceVector | undefined)[];
   readonly #peak: number;
   readonly #greatest: number;
-  /** Where phase is relative: the turn between the firmware's zero and this one's. */
-  readonly #turn: { re: number; im: number };
+  /** Of each step: the turn between the firmware's zero and this angle's. */
+  readonly #turns: { re: number; im: number }[];
 
   constructor(
     signal: BoxSignal,
@@ -79,7 +80,6 @@ export class RunComparison {
     tracked: TrackedOrder,
     { sharp, other }: ShortestBlocks,
     steps: readonly FirmwareStep[],
-    isPhaseRelative: boolean,
   ) {
     this.#signal = signal;
     this.#angle = angle;
@@ -91,28 +91,21 @@ export class RunComparison {
     const cycle = signal.wheel.revolutions;
     const otherwise = inQuantity(other, signal, angle, tracked);
     const shortLagged = lagged(held(this.#shortest, angle, cycle), tau, this.#times);
-    const pitch = signal.wheel.revolutions / signal.wheel.positions;
-    const isTurned = isPhaseRelative || !angle.hasIndex;
-    this.#turn = isTurned ? pitchTurn(steps, shortLagged, tracked.order * pitch) : { re: 1, im: 0 };
-    this.#shortLagged = shortLagged.map((one) => one && this.turned(one));
+    this.#turns = zeroTurns(signal, angle, tracked.order, steps, shortLagged);
+    this.#shortLagged = shortLagged.map((one, i) => one && this.turned(i, one));
     this.#otherLagged = lagged(stepped(otherwise), tau, this.#times).map(
-      (one) => one && this.turned(one),
+      (one, i) => one && this.turned(i, one),
     );
-    const doubt = {
-      at: sharp.at,
-      re: sharp.at.map(
-        (at, i) => angle.doubtAt(at) * Math.hypot(this.#shortest.re[i]!, this.#shortest.im[i]!),
-      ),
-      im: sharp.at.map(() => 0),
-    };
-    this.#doubt = lagged(held(doubt, angle, cycle), tau, this.#times);
+    this.#device = deviceVectors(signal, angle, tracked, this.#times).map(
+      (one, i) => one && this.turned(i, one),
+    );
     this.#peak = Math.SQRT2 * rmsOf(signal, angle);
     this.#greatest = steps.reduce((most, { re, im }) => Math.max(most, Math.hypot(re, im)), 0);
   }
 
-  /** A method's vector, from its own zero of the angle to the firmware's. */
-  turned<T extends { re: number; im: number }>(vector: T): T {
-    const { re, im } = this.#turn;
+  /** A method's vector at a step, from its own zero of the angle to the firmware's. */
+  turned<T extends { re: number; im: number }>(step: number, vector: T): T {
+    const { re, im } = this.#turns[step]!;
     return {
       ...vector,
       re: vector.re * re - vector.im * im,
@@ -140,7 +133,7 @@ export class RunComparison {
         tau,
         this.#times,
       ).entries()) {
-        if (expected !== undefined) compared[i] = this.#step(i, this.turned(expected), span);
+        if (expected !== undefined) compared[i] = this.#step(i, this.turned(i, expected), span);
       }
     }
     return compared;
@@ -178,7 +171,8 @@ export class RunComparison {
           Math.max(expected.startShare, short?.startShare ?? 0) *
           (level + Math.hypot(expected.re, expected.im)),
       },
-      { name: "angle", value: 2 * Math.PI * order * (this.#doubt[i]?.re ?? 0) },
+      { name: "angle", value: between(this.#otherLagged[i], this.#device[i]) },
+      { name: "doubtful edge", value: this.#device[i]?.astray ?? 0 },
       {
         name: "stated accuracy",
         value:
@@ -207,7 +201,15 @@ export class RunComparison {
 
   #why(i: number, largest: string, span: number, speedRevPerS: number): string {
     if (largest === "start") return "its own start is not forgotten yet";
-    if (largest === "angle") return "the angle between its edges is not sure enough";
+    if (largest === "angle") {
+      return "the device's angle, a parabola through fewer edges, is another than the method's";
+    }
+    if (largest === "doubtful edge") {
+      return (
+        "an edge at no place of the wheel lies so that a device may take it for the next: " +
+        "what its count made of it is not forgotten yet"
+      );
+    }
     if (largest === "once a revolution") {
       return "the vector changes faster than the firmware's one value a revolution follows";
     }
@@ -244,49 +246,6 @@ function held({ at, re, im }: VectorSeries, angle: ShaftAngle, cycle: number): V
     return rev < angle.lastRev ? angle.timeAt(rev) : time + cycle / 2 / angle.speedAt(time);
   });
   return { at: late, re, im };
-}
-
-/** Samples that a step of a series takes. */
-const STEP_SAMPLES = 1e-3;
-
-/** Each vector held until the next one's time: as the firmware's poles are given it. */
-function stepped({ at, re, im }: VectorSeries): VectorSeries {
-  const steps: VectorSeries = { at: [], re: [], im: [] };
-  for (let i = 0; i + 1 < at.length; i += 1) {
-    steps.at.push(at[i]! + (i === 0 ? 0 : STEP_SAMPLES), at[i + 1]!);
-    steps.re.push(re[i]!, re[i]!);
-    steps.im.push(im[i]!, im[i]!);
-  }
-  return steps;
-}
-
-/**
- * Without an index the firmware counts from one edge and a method from another: the whole number of
- * pitches between the two, found over all steps.
- */
-function pitchTurn(
-  steps: readonly FirmwareStep[],
-  own: readonly ({ re: number; im: number } | undefined)[],
-  turnsOfPitch: number,
-): { re: number; im: number } {
-  let [re, im] = [0, 0];
-  for (const [i, step] of steps.entries()) {
-    const other = own[i];
-    if (other === undefined) continue;
-    re += step.re * other.re + step.im * other.im;
-    im += step.im * other.re - step.re * other.im;
-  }
-  // Where a pitch is most of the order's turn, more pitches may come nearer after whole turns.
-  const wanted = Math.atan2(im, re) / (2 * Math.PI);
-  let best = { off: Infinity, turn: 0 };
-  for (let pitches = 0; pitches < MOST_PITCHES; pitches += 1) {
-    const turn = pitches * turnsOfPitch;
-    const off = Math.abs(turn - wanted - Math.round(turn - wanted));
-    if (off < best.off - 1e-9) best = { off, turn };
-    if (pitches > 0 && Math.abs(turn - Math.round(turn)) < 1e-9) break;
-  }
-  const angle = 2 * Math.PI * best.turn;
-  return { re: Math.cos(angle), im: Math.sin(angle) };
 }
 
 /** Length of the vector between two; without end where one is missing. */

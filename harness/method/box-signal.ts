@@ -7,6 +7,18 @@ export interface WheelShape {
   /** Shaft revolutions in one cycle. */
   revolutions: number;
   index: "none" | "missing-tooth" | "extra-edge";
+  /** As the device is set: by how much an edge may stand beside its place, and the shaft change. */
+  edgeTolerancePitches: number;
+  accelerationMaxRevPerS2: number;
+}
+
+/** An angle over time; times in samples, angles in revolutions, speeds in revolutions a sample. */
+export interface AngleOverTime {
+  readonly firstAt: number;
+  readonly lastAt: number;
+  revAt(time: number): number;
+  timeAt(rev: number): number;
+  speedAt(time: number): number;
 }
 
 /** Shape: all lengths of time in `edges` count samples from the first sample. */

@@ -10,20 +10,33 @@ export interface EdgeRun {
   place: number[];
   /** Place 0 is the index. */
   hasIndex: boolean;
+  /** Edges that stand at no place, each after the edge of this number in `at`; no marks. */
+  leftOut: { at: number; after: number }[];
 }
 
-/** Intervals to either side whose median is the pitch at an edge. */
+/** Intervals to either side among which the pitch at an edge is looked for. */
 const AROUND = 5;
 /** Share of a pitch by which an interval may leave a whole number of pitches. */
 const SLACK = 0.25;
 /** Pitches in an interval beyond which edges are no longer one run, in cycles of the wheel. */
 const MISSED_CYCLES_MAX = 1.25;
 
-function medianAround(intervals: Float64Array, middle: number): number {
+/**
+ * Where, of intervals in the order of their length, one of a whole pitch stands: in the middle of
+ * them, beside which a cycle has one of two pitches (missing tooth) or two halves (extra edge).
+ */
+function wholeShare({ index, positions }: WheelShape): number {
+  if (index === "missing-tooth") return (0.5 * (positions - 2)) / (positions - 1);
+  if (index === "extra-edge") return 0.5 * (1 + 2 / (positions + 1));
+  return 0.5;
+}
+
+/** The pitch by the intervals around number `middle`. */
+function pitchAround(intervals: Float64Array, middle: number, share: number): number {
   const from = Math.max(0, middle - AROUND);
   const until = Math.min(intervals.length, middle + AROUND + 1);
   const sorted = intervals.slice(from, until).sort();
-  return sorted[sorted.length >> 1]!;
+  return sorted[Math.floor(sorted.length * share)]!;
 }
 
 interface Open extends EdgeRun {
@@ -39,7 +52,8 @@ function closed(run: Open, wheel: WheelShape): EdgeRun | undefined {
   for (let i = 1; i < positions; i += 1) if (run.votes[i]! > run.votes[zero]!) zero = i;
   const isVoted = index !== "none" && run.votes[zero]! > 0;
   const place = isVoted ? run.place.map((one) => one - zero) : run.place;
-  return { at: run.at, place, hasIndex: isOwnIndex || (isVoted && revolutions === 1) };
+  const hasIndex = isOwnIndex || (isVoted && revolutions === 1);
+  return { at: run.at, place, hasIndex, leftOut: run.leftOut };
 }
 
 /**
@@ -60,16 +74,18 @@ export function countEdges(edges: Float64Array, wheel: WheelShape): EdgeRun[] {
     at: [edges[i]!],
     place: [0],
     hasIndex: false,
+    leftOut: [],
     votes: new Float64Array(wheel.positions),
   });
   const end = (run: Open): void => {
     const whole = closed(run, wheel);
     if (whole !== undefined) runs.push(whole);
   };
+  const share = wholeShare(wheel);
   const missedMax = Math.max(MISSED_CYCLES_MAX * wheel.positions, 2 + SLACK);
   let run = edges.length > 0 ? start(0) : undefined;
   for (let i = 0; i < intervals.length && run !== undefined; i += 1) {
-    const pitch = medianAround(intervals, i);
+    const pitch = pitchAround(intervals, i, share);
     let pitches = intervals[i]! / pitch;
     let next = i + 1;
     let isMark = false;
@@ -93,6 +109,7 @@ export function countEdges(edges: Float64Array, wheel: WheelShape): EdgeRun[] {
     const inCycle = place % wheel.positions;
     if (wheel.index === "missing-tooth" && count === 2) run.votes[inCycle]! += 1;
     if (wheel.index === "extra-edge" && isMark) run.votes[inCycle]! += 1;
+    else if (next > i + 1) run.leftOut.push({ at: edges[i + 1]!, after: run.at.length - 1 });
     run.at.push(edges[next]!);
     run.place.push(place);
     i = next - 1;

@@ -1,7 +1,7 @@
 // How each method is set for a tracking filter: four times as wide as the filter, so that what it
 // adds to the filter's own smoothing stays small, and never so wide that another whole order comes
 // in.
-import type { BoxSignal, VectorSeries } from "./box-signal.ts";
+import type { AngleOverTime, BoxSignal, VectorSeries } from "./box-signal.ts";
 import type { MethodName } from "./opinion-types.ts";
 import { trackOrder } from "./order-tracking.ts";
 import type { ShaftAngle } from "./shaft-angle.ts";
@@ -162,12 +162,24 @@ export function shortestBlocks(
     hop: cycle / 2,
     window: BLACKMAN_HARRIS,
   };
-  const other = {
-    order,
-    revolutions: TRIANGLE_REVOLUTIONS * cycle,
-    hop: cycle,
-    window: TRIANGLE,
-    alignedTo: angle.revAt(Math.min(closedAt, angle.lastAt)),
-  };
-  return { sharp: trackOrder(signal, angle, sharp), other: trackOrder(signal, angle, other) };
+  const sharpSeries = trackOrder(signal, angle, sharp);
+  const other = deviceBlocks(
+    signal,
+    angle,
+    { order },
+    angle.revAt(Math.min(closedAt, angle.lastAt)),
+  );
+  return { sharp: sharpSeries, other };
+}
+
+/** The firmware's triangle, once a cycle, by some angle; `alignedTo`: the end of a cycle. */
+export function deviceBlocks(
+  signal: BoxSignal,
+  angle: AngleOverTime,
+  { order }: Pick<TrackedOrder, "order">,
+  alignedTo: number,
+): VectorSeries {
+  const cycle = signal.wheel.revolutions;
+  const revolutions = TRIANGLE_REVOLUTIONS * cycle;
+  return trackOrder(signal, angle, { order, revolutions, hop: cycle, window: TRIANGLE, alignedTo });
 }

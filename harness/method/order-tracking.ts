@@ -1,10 +1,14 @@
 // Computed order tracking: the signal is sampled anew at even steps of the shaft's angle, and each
 // block of whole revolutions is transformed.
 // Sources: Potter & Gribler, SAE 891131, 1989; Fyfe & Munck, MSSP 11(2), 1997 (both from memory).
-import { type BoxSignal, emptySeries, type VectorSeries } from "./box-signal.ts";
+import {
+  type AngleOverTime,
+  type BoxSignal,
+  emptySeries,
+  type VectorSeries,
+} from "./box-signal.ts";
 import { powerOfTwo, SpectrumStore } from "./real-spectrum.ts";
 import { KERNEL_HALF, sampleAt } from "./sample-kernel.ts";
-import type { ShaftAngle } from "./shaft-angle.ts";
 import { coherentGain, type TimeWindow, windowSamples } from "./time-window.ts";
 
 export interface BlockPlan {
@@ -19,7 +23,10 @@ export interface BlockPlan {
 }
 
 /** First and last angle whose times lie far enough inside the samples. */
-export function usableRev(signal: BoxSignal, angle: ShaftAngle): { from: number; until: number } {
+export function usableRev(
+  signal: BoxSignal,
+  angle: AngleOverTime,
+): { from: number; until: number } {
   const from = Math.max(angle.firstAt, KERNEL_HALF);
   const until = Math.min(angle.lastAt, signal.samples.length - 1 - KERNEL_HALF - 1);
   if (!(until > from)) return { from: 0, until: 0 };
@@ -27,14 +34,14 @@ export function usableRev(signal: BoxSignal, angle: ShaftAngle): { from: number;
 }
 
 /** Points of a block: a power of two, so close that nothing of the signal is folded. */
-export function blockPoints(angle: ShaftAngle, from: number, revolutions: number): number {
+export function blockPoints(angle: AngleOverTime, from: number, revolutions: number): number {
   return powerOfTwo(angle.timeAt(from + revolutions) - angle.timeAt(from));
 }
 
 /** Samples of a block at even angles into `into`; gives the time of its middle. */
 export function resample(
   { samples }: BoxSignal,
-  angle: ShaftAngle,
+  angle: AngleOverTime,
   from: number,
   revolutions: number,
   into: Float64Array,
@@ -54,7 +61,7 @@ export function resample(
  * Accuracy  whole orders two or more bins of 1/revolutions away fall into nulls (Hann); what the
  *           kernel leaves is 1e-5
  */
-export function trackOrder(signal: BoxSignal, angle: ShaftAngle, plan: BlockPlan): VectorSeries {
+export function trackOrder(signal: BoxSignal, angle: AngleOverTime, plan: BlockPlan): VectorSeries {
   const { order, revolutions, hop, window, alignedTo } = plan;
   const usable = usableRev(signal, angle);
   const { until } = usable;

@@ -60,12 +60,12 @@ function turned(a: number, b: number): number {
 /** Adds what one run of edges gives. */
 function addRun(
   told: Map<MethodName, Told>,
-  { signal, tracked, isPhaseRelative, startS }: OpinionRequest,
+  { signal, tracked, startS }: OpinionRequest,
   angle: ShaftAngle,
   steps: FirmwareStep[],
 ): void {
   const shortest = shortestBlocks(signal, angle, tracked, steps[0]!.closedAt);
-  const comparison = new RunComparison(signal, angle, tracked, shortest, steps, isPhaseRelative);
+  const comparison = new RunComparison(signal, angle, tracked, shortest, steps);
   for (const run of methodRuns(signal, angle, tracked)) {
     const one = told.get(run.method)!;
     one.settings.add(run.settings);
@@ -74,7 +74,7 @@ function addRun(
       const step = steps[i]!;
       const at = (step.timeS - startS) * signal.sampleRateHz;
       const vector = parts.map((part) => seriesAt(part, at)).find((found) => found !== undefined);
-      const now = vector === undefined ? {} : { now: comparison.turned(vector) };
+      const now = vector === undefined ? {} : { now: comparison.turned(i, vector) };
       one.steps.push({ ...compared, step, ...now });
     }
   }

@@ -1,5 +1,6 @@
 // The shaft's angle over time: a piecewise cubic through the edges.
-import type { BoxSignal } from "./box-signal.ts";
+import type { AngleOverTime, BoxSignal } from "./box-signal.ts";
+import { deviceEdges, type DeviceEdges } from "./device-edges.ts";
 import { countEdges } from "./edge-count.ts";
 
 /** Newton's steps that bring a time to its angle at most: each doubles the digits. */
@@ -14,22 +15,22 @@ const NEWTON_END = 1e-5;
  * Units     times in samples, angles in revolutions from the index, speeds in revolutions a sample
  * Range     from the first edge to the last: nothing is extrapolated
  */
-export class ShaftAngle {
+export class ShaftAngle implements AngleOverTime {
   readonly hasIndex: boolean;
+  /** The edges as a device takes them that counts as it goes. */
+  readonly device: DeviceEdges;
   readonly #at: Float64Array;
   readonly #rev: Float64Array;
   readonly #slope: Float64Array;
-  /** At each edge, rev/sample². */
-  readonly #acceleration: Float64Array;
   #near = 0;
 
-  constructor(at: Float64Array, rev: Float64Array, hasIndex: boolean) {
+  constructor(at: Float64Array, rev: Float64Array, hasIndex: boolean, device: DeviceEdges) {
     if (at.length < 4) throw new RangeError(`${at.length} edges are too few for an angle`);
     this.#at = at;
     this.#rev = rev;
     this.hasIndex = hasIndex;
+    this.device = device;
     this.#slope = new Float64Array(at.length);
-    this.#acceleration = new Float64Array(at.length);
     this.#lay();
   }
 
@@ -37,17 +38,13 @@ export class ShaftAngle {
     const [at, rev, slope] = [this.#at, this.#rev, this.#slope];
     const last = at.length - 1;
     const chord = (i: number): number => (rev[i + 1]! - rev[i]!) / (at[i + 1]! - at[i]!);
-    const acceleration = this.#acceleration;
     for (let i = 1; i < last; i += 1) {
       const [before, after] = [at[i]! - at[i - 1]!, at[i + 1]! - at[i]!];
       const [low, high] = [chord(i - 1), chord(i)];
       slope[i] = (low * after + high * before) / (before + after);
-      acceleration[i] = (2 * (high - low)) / (before + after);
     }
     slope[0] = 2 * chord(0) - slope[1]!;
     slope[last] = 2 * chord(last - 1) - slope[last - 1]!;
-    acceleration[0] = acceleration[1]!;
-    acceleration[last] = acceleration[last - 1]!;
   }
 
   get firstAt(): number {
@@ -126,25 +123,10 @@ export class ShaftAngle {
     }
     return time;
   }
-
-  /**
-   * By how much a smooth angle may pass beside the cubic between the edges around a time, rev.
-   *
-   * A change of acceleration by Δa at an edge puts the parabola's slope there Δa·h/4 off, of which
-   * a cubic makes 4/27·h at most: Δa·h²/27 (own derivation). Between two edges it is a little
-   * worse; a test sweeps the place and finds Δa·h²/24.4 at most.
-   */
-  doubtAt(time: number): number {
-    const i = this.#piece(this.#at, time);
-    const width = this.#at[i + 1]! - this.#at[i]!;
-    const around = this.#acceleration.subarray(Math.max(0, i - 1), i + 3);
-    const bend = Math.max(...around) - Math.min(...around);
-    return (bend * width * width) / 24;
-  }
 }
 
 /** The angle of each run of edges that a signal holds. */
-export function shaftAngles({ edges, wheel }: BoxSignal): ShaftAngle[] {
+export function shaftAngles({ edges, wheel, sampleRateHz }: BoxSignal): ShaftAngle[] {
   const pitch = wheel.revolutions / wheel.positions;
   return countEdges(edges, wheel).map(
     (run) =>
@@ -152,6 +134,7 @@ export function shaftAngles({ edges, wheel }: BoxSignal): ShaftAngle[] {
         Float64Array.from(run.at),
         Float64Array.from(run.place, (place) => place * pitch),
         run.hasIndex,
+        deviceEdges(run, wheel, sampleRateHz),
       ),
   );
 }

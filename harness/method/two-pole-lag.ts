@@ -104,3 +104,17 @@ export function lagged(
   }
   return result;
 }
+
+/** Samples that a step of a series takes. */
+const STEP_SAMPLES = 1e-3;
+
+/** Each vector held until the next one's time: as the firmware's poles are given it. */
+export function stepped({ at, re, im }: VectorSeries): VectorSeries {
+  const steps: VectorSeries = { at: [], re: [], im: [] };
+  for (let i = 0; i + 1 < at.length; i += 1) {
+    steps.at.push(at[i]! + (i === 0 ? 0 : STEP_SAMPLES), at[i + 1]!);
+    steps.re.push(re[i]!, re[i]!);
+    steps.im.push(im[i]!, im[i]!);
+  }
+  return steps;
+}

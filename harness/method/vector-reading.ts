@@ -1,9 +1,8 @@
 // A method's vectors as the firmware would tell them: in the quantity asked for, lagged, each with
 // a share of doubt.
 import type { Bandwidth, Quantity, Response } from "../scene/scene.ts";
-import type { BoxSignal, VectorSeries } from "./box-signal.ts";
+import type { AngleOverTime, BoxSignal, VectorSeries } from "./box-signal.ts";
 import { quantityFactor } from "./measured-quantity.ts";
-import type { ShaftAngle } from "./shaft-angle.ts";
 import { fullWidthAt, poleTime } from "./two-pole-lag.ts";
 
 /** What a tracking filter is asked for. */
@@ -19,7 +18,7 @@ export interface TrackedOrder {
 export function inQuantity(
   series: VectorSeries,
   signal: BoxSignal,
-  angle: ShaftAngle,
+  angle: AngleOverTime,
   { order, measured, wanted, response }: TrackedOrder,
 ): VectorSeries {
   const factors = series.at.map((at) =>
@@ -35,7 +34,7 @@ export function inQuantity(
 /** Time constant of the firmware's poles at a time, samples. */
 export function tauOf(
   signal: BoxSignal,
-  angle: ShaftAngle,
+  angle: AngleOverTime,
   { bandwidth }: TrackedOrder,
 ): (at: number) => number {
   return (at) => poleTime(fullWidthAt(bandwidth, angle.speedAt(at), 1 / signal.sampleRateHz));

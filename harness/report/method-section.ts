@@ -16,7 +16,8 @@ const TERMS: Readonly<Record<string, string>> = {
   companions: "what companions that change leave in the firmware's triangle of two revolutions",
   "once a revolution": "the firmware's one value a revolution, held",
   start: "what is left of the start",
-  angle: "a change of acceleration between two edges",
+  angle: "the firmware's angle, a parabola through fewer edges, or one taken for another",
+  "doubtful edge": "what a count may make of an edge at no place of the wheel",
   "stated accuracy": "the firmware's own, of reading and of companions",
 };
 

@@ -36,7 +36,8 @@ function palette(): ReturnType<typeof scaleColour>[] {
   return [[255, 255, 255], ...colours];
 }
 
-function picture(map: SpeedMap, panel: Panel): string {
+/** The cells as an element of width and height 1, for the sheet that holds it. */
+function cellImage(map: SpeedMap, id: string): string {
   const cells = Buffer.from(map.cells, "base64");
   const png = indexedPng(
     map.columns,
@@ -44,12 +45,23 @@ function picture(map: SpeedMap, panel: Panel): string {
     palette(),
     (x, y) => cells[x * map.rows + (map.rows - 1 - y)]!,
   );
-  const { left, right } = panel.frame;
+  return (
+    `<image id="${id}" width="1" height="1" preserveAspectRatio="none" class="map" ` +
+    `href="data:image/png;base64,${png.toString("base64")}"/>`
+  );
+}
+
+/**
+ * The cells over a panel. The wide sheet holds the image, the narrow one draws the same again:
+ * twice in the page it would be most of the page's size.
+ */
+function picture(map: SpeedMap, panel: Panel, imageId: string): string {
+  const { left, right, isNarrow } = panel.frame;
+  const place = `translate(${left} ${panel.top}) scale(${right - left} ${panel.height})`;
+  const image = isNarrow ? `<use href="#${imageId}"/>` : cellImage(map, imageId);
   return (
     rect(left, panel.top, right - left, panel.height, "box", "url(#hatch-no-data)") +
-    `<image x="${left}" y="${panel.top}" width="${right - left}" ` +
-    `height="${panel.height}" preserveAspectRatio="none" class="map" ` +
-    `href="data:image/png;base64,${png.toString("base64")}"/>`
+    `<g transform="${place}">${image}</g>`
   );
 }
 
@@ -141,10 +153,11 @@ function inWords(map: SpeedMap, acrossWords: string, frequencyUnit: string): str
 
 /** The map as a figure, for either sheet. */
 export function speedMapFigure(map: SpeedMap, id: string, times: TimeWords): string {
-  return onBothSheets((frame) => mapOn(frame, map, frame.isNarrow ? `${id}-n` : id, times));
+  return onBothSheets((frame) => mapOn(frame, map, id, times));
 }
 
-function mapOn(frame: FigureFrame, map: SpeedMap, id: string, times: TimeWords): string {
+function mapOn(frame: FigureFrame, map: SpeedMap, figureId: string, times: TimeWords): string {
+  const id = frame.isNarrow ? `${figureId}-n` : figureId;
   const x = makeScale(map.low, map.high, frame.left, frame.right);
   const isTimed = times.unit === "s";
   const unit = isTimed ? "Hz" : "cycles/sample";
@@ -162,7 +175,7 @@ function mapOn(frame: FigureFrame, map: SpeedMap, id: string, times: TimeWords):
     `<desc id="${id}-d">${htmlText(inWords(map, across, unit))}</desc>` +
     head.svg +
     valueAxis(panel, 6) +
-    picture(map, panel) +
+    picture(map, panel, `${figureId}-i`) +
     orders.map((order) => orderLine(map, order, x, panel)).join("") +
     acrossAxis(frame, x, bottom, across) +
     scaleBar(map, frame, barTop) +

@@ -108,13 +108,15 @@ export class MethodRecorder {
       if (!this.#isMeasured(record)) continue;
       const wanted = FLAG_COMPUTED | FLAG_SETTLED;
       if ((record.flags & wanted) !== wanted) continue;
-      if ((record.flags & FLAG_PHASE_RELATIVE) !== 0) this.#isRelative[record.filter] = true;
+      const isPhaseRelative = (record.flags & FLAG_PHASE_RELATIVE) !== 0;
+      if (isPhaseRelative) this.#isRelative[record.filter] = true;
       this.#steps[record.filter]!.push({
         timeS: this.#startS + record.tick / this.#profile.clockHz,
         closedAt: (record.tick - record.ageTicks) / this.#ticks,
         re: record.re,
         im: record.im,
         speedRevPerS: record.speedRevPerS,
+        isPhaseRelative,
       });
     }
   }

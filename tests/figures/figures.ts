@@ -13,6 +13,7 @@ import type { Figure, Measured } from "./figure.ts";
 import { LINE_FIGURES } from "./line.ts";
 import { LINK_FIGURES } from "./link.ts";
 import { TARGET_FIGURES } from "./targets.ts";
+import { METHOD_FIGURES } from "./methods.ts";
 import { MOVING_FIGURES } from "./moving.ts";
 import { TOLERANCE_FIGURES } from "./tolerance.ts";
 
@@ -27,6 +28,7 @@ const FIGURES: Figure[] = [
   ...LINE_FIGURES,
   ...TARGET_FIGURES,
   ...TOLERANCE_FIGURES,
+  ...METHOD_FIGURES,
 ];
 
 const machine = `${platform()} ${arch()}, ${cpus()[0]?.model ?? "unknown"}, Node ${process.version}`;

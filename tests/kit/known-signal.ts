@@ -36,6 +36,15 @@ export function edgesOf(ramp: Ramp, wheel: WheelShape, length: number): Float64A
   return Float64Array.from(edges);
 }
 
+/** One edge a turn; a device that lets an edge stand a fifth of a pitch beside its place. */
+export const PLAIN_WHEEL: WheelShape = {
+  positions: 1,
+  revolutions: 1,
+  index: "none",
+  edgeTolerancePitches: 0.2,
+  accelerationMaxRevPerS2: 30,
+};
+
 export interface TurningComponent {
   order: number;
   /** Peak over time, in samples. */
@@ -48,7 +57,7 @@ export function knownSignal(
   ramp: Ramp,
   components: readonly TurningComponent[],
   length: number,
-  wheel: WheelShape = { positions: 1, revolutions: 1, index: "none" },
+  wheel: WheelShape = PLAIN_WHEEL,
   sampleRateHz = 12_800,
 ): BoxSignal {
   const samples = new Float64Array(length);

@@ -5,7 +5,7 @@ import { sampleAt } from "../../../harness/method/sample-kernel.ts";
 import { shaftAngles } from "../../../harness/method/shaft-angle.ts";
 import { averageOrder, meanRevolution } from "../../../harness/method/synchronous-average.ts";
 import { HANN, RECTANGLE } from "../../../harness/method/time-window.ts";
-import { knownSignal, rampAngle } from "../../kit/known-signal.ts";
+import { knownSignal, PLAIN_WHEEL, rampAngle } from "../../kit/known-signal.ts";
 
 /** 64 rev/s at 12.8 kHz, 10 rev/s². */
 const RAMP = { startRev: 0.3, speed: 0.005, acceleration: 10 / 12_800 ** 2 };
@@ -64,7 +64,7 @@ describe("computed order tracking", () => {
 
   it("[METH-013] its phase counts from the index, not from the block", () => {
     const parts = [{ order: 3, amplitude: () => 1, lagRad: LAG }];
-    const wheel = { positions: 60, revolutions: 1, index: "missing-tooth" as const };
+    const wheel = { ...PLAIN_WHEEL, positions: 60, index: "missing-tooth" as const };
     const signal = knownSignal(RAMP, parts, 20_000, wheel);
     const [angle] = shaftAngles(signal);
     const { re, im } = trackOrder(signal, angle!, { ...TRACK, order: 3, hop: 0.37 });

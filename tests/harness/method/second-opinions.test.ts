@@ -7,6 +7,7 @@ import { METHOD_SAMPLES_MAX, MethodRecorder } from "../../../harness/run/method-
 import { opinionsOf } from "../../kit/opinions-of.ts";
 import { suiteCases } from "../../kit/regression-suite.ts";
 import { monitorProfile } from "../../kit/scene-builder.ts";
+import { opinionTally, shortestOfFolders } from "../../kit/suite-opinions.ts";
 
 /** One case of a scenario of the suite. */
 function caseOf(file: string, words = "") {
@@ -40,6 +41,9 @@ function alteredBy(factor: number, lagDeg: number): (records: Uint8Array) => Uin
 
 const DWELL = "dwell/does-company-ten-times-as-large-leave-a-dwell-alone";
 
+/** Opinions that must agree on the shortest case of each of the suite's folders. */
+const AGREEING_LEAST = 60;
+
 /** Share of the settled steps that order tracking must compare: the rest is starts and ends. */
 const SAMPLE: [file: string, words: string, shareLeast: number][] = [
   [DWELL, "[80 rev/s at 60]", 0.9],
@@ -53,6 +57,10 @@ const SAMPLE: [file: string, words: string, shareLeast: number][] = [
   ["ramps/does-company-that-grows-with-speed-stay-out-of-a-ramp", "[from 11 rev/s", 0.8],
   ["steps/does-company-that-steps-leave-the-level-alone", "ten times as large", 0.8],
   ["rotor/does-a-fast-run-up-through-a-resonance-read-true", "[one edge", 0.7],
+  ["tachometer/does-one-bad-tooth-stay-within-its-computed-share", "[on a knot", 0.9],
+  ["tachometer/does-a-glitch-at-one-edge-a-revolution-end-in-the-right-speed", "[12 at 65]", 0.8],
+  ["tachometer/does-a-glitch-at-one-edge-a-revolution-end-in-the-right-speed", "[15 at 70]", 0.8],
+  ["dwell/is-a-dwell-read-true-with-every-number-of-positions", "[3 and an extra edge]", 0.9],
 ];
 
 describe("second opinions on the suite", () => {
@@ -141,6 +149,17 @@ describe("second opinions on the suite", () => {
     // A turn that is no whole number of pitches is still found: 1° of the 6° between two edges.
     const off = await opinionsOf(scene, alteredBy(1, 1));
     expect(opinion(off, "order tracking").verdict).toBe("differs");
+  });
+});
+
+describe("second opinions on every folder of the suite", () => {
+  it("[METH-086] none differs on the shortest case of each, and most agree", async () => {
+    const scenes = shortestOfFolders();
+    expect(scenes.length).toBeGreaterThanOrEqual(15);
+    const { agreeing, notApplying, differing } = await opinionTally(scenes);
+    expect(differing).toEqual([]);
+    expect(agreeing).toBeGreaterThanOrEqual(AGREEING_LEAST);
+    expect(agreeing).toBeGreaterThan(notApplying);
   });
 });
 

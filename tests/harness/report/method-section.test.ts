@@ -193,10 +193,24 @@ describe("section of the second opinions", () => {
     expect(html).toContain("amplitude, mm/s pk");
   });
 
-  it("[REP-076] loads nothing: its image is in the page, once for each sheet", () => {
-    const images = [...document.querySelectorAll("image")].map((one) => one.getAttribute("href")!);
-    expect(images.length).toBe(2);
-    for (const href of images) expect(href).toMatch(/^data:image\/png;base64,/);
+  it("[REP-076] loads nothing: its image is in the page, once for both sheets", () => {
+    expect(html.split("data:image/png;base64,").length).toBe(2);
+    const [image, ...others] = document.querySelectorAll("image");
+    expect(others).toEqual([]);
+    expect(image!.getAttribute("href")).toMatch(/^data:image\/png;base64,/);
+    expect(image!.closest("svg")!.getAttribute("class")).toContain("wide-figure");
+    const use = document.querySelector(".narrow-figure use")!;
+    expect(use.getAttribute("href")).toBe(`#${image!.getAttribute("id")}`);
+    // Each fills its own sheet's panel.
+    const place = /^translate\(([\d.]+) [\d.]+\) scale\(([\d.]+) [\d.]+\)$/;
+    for (const [one, width] of [
+      [image!, 1000],
+      [use, 360],
+    ] as const) {
+      const [, left, across] = place.exec(one.parentElement!.getAttribute("transform")!)!;
+      expect(Number(left) + Number(across)).toBeLessThan(width);
+      expect(Number(across)).toBeGreaterThan(0.8 * width);
+    }
     expect(methodSection(undefined, { from: 0, until: 3 }, "x", times)).toBe("");
   });
 
