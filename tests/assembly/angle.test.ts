@@ -128,6 +128,37 @@ describe("missed edges", () => {
     expect(cycles.size).toBe(2);
   });
 
+  test.each([
+    { name: "that ends within a cycle", from: 1210, to: 1510, durationS: 6 },
+    // 2^32 ticks of 80 MHz are 53.7 s.
+    { name: "of more ticks than 32 bits count", from: 1210, to: 34_810, durationS: 62 },
+  ])("[ANGLE-003] after one $name the next whole cycle is tracked", async (row) => {
+    const { from, to, durationS } = row;
+    const wheel: Wheel = { positions: 60, isMissed: (p) => p % 5 === 0 && p > from && p < to };
+    const shaft = turning(10, 0, 0);
+    const { levels, counters } = await runCore({
+      profile: profileOf(wheel),
+      edges: [edgeTicks(shaft, wheel, durationS, CLOCK_HZ)],
+      signals: [orders(shaft, withCompanions(10))],
+      durationS,
+    });
+    expect(counters.samplesLate[0]).toBe(1);
+    expect(counters.referenceLost[0]).toBe(0);
+    const lost = levels.filter((one) => one.tick > (from / 600) * CLOCK_HZ);
+    const again = lost.findIndex(
+      (one) => has(one, FLAG_COMPUTED) && one.tick > (to / 600) * CLOCK_HZ,
+    );
+    // The interval ends at `to`; the cycle then begins at the next multiple of 60, and the first
+    // vector needs that cycle and the one after it.
+    const firstVectorS = (60 * Math.ceil(to / 60) + 2 * 60) / 600;
+    expect(lost[again]!.tick / CLOCK_HZ).toBeGreaterThanOrEqual(firstVectorS - 0.05);
+    expect(lost[again]!.tick / CLOCK_HZ).toBeLessThanOrEqual(firstVectorS + 0.2);
+    for (const one of lost.slice(again)) {
+      expect(Math.abs(one.level - 1)).toBeLessThanOrEqual(clockRatio(10));
+      expect(has(one, FLAG_COMPUTED)).toBe(true);
+    }
+  });
+
   test("[ANGLE-003] an interval longer than the pool ends the cycle, counted, and tracking comes back", async () => {
     // Every knot (each fifth edge) missed for 0.5 s: accepted edges go on, knots do not.
     const wheel: Wheel = { positions: 60, isMissed: (p) => p % 5 === 0 && p > 1200 && p < 1500 };

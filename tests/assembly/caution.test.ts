@@ -215,4 +215,13 @@ describe.each(STAGE_BUILDS)("caution, %s build", async (build) => {
       events: [],
     });
   });
+
+  test("[CAUT-017] a count of steps stays at its top instead of beginning anew", () => {
+    configureCaution(stage, { ...plain, onDelaySteps: 2 ** 32 - 2 });
+    expect(cautionStep(stage, quiet(50)).isOn).toBe(false);
+    // Eight years and more at 20 steps a second: written where it would stand.
+    stage.view.setUint32(stage.run.addressOnSteps(), 2 ** 32 - 1, true);
+    const answers = [quiet(50), quiet(50)].map((input) => cautionStep(stage, input));
+    expect(answers.map((a) => a.isOn)).toEqual([true, true]);
+  });
 });

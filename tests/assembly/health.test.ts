@@ -292,4 +292,23 @@ describe.each(STAGE_BUILDS)("transducer health, %s build", async (build) => {
     ]);
     expect(found(square(10))).toEqual([]);
   });
+
+  test("[HEALTH-018] a period beyond f32 leaves the memory of the broadband rms as it was", () => {
+    const wide: Field[] = [
+      [L.CHANNEL_RANGE, "f32", 3e38],
+      [L.CHANNEL_HEALTH_MASK, "u32", 1 << U.HEALTH_BROADBAND],
+    ];
+    configure(U.KIND_COIL, wide);
+    expect(found(square(0), 1, 3)).toEqual([]);
+    // Its squares overflow, its sum does not.
+    expect(found((i) => (i % 2 === 0 ? 1e20 : -1e20), 1, 5)).toEqual([]);
+    expect(run.stageBroadbandRms()).toBe(0); // the next period has begun
+    // 5 against 1.1 × the 3 of the memory; against an endless one it would pass.
+    expect(found((i) => (i % 4 < 2 ? 0.1 : -0.1), 1, 5)).toEqual([U.HEALTH_BROADBAND]);
+  });
+
+  test("[HEALTH-022] without a difference of two samples there is no noise floor", () => {
+    configure(U.KIND_CHARGE);
+    expect(run.stageNoiseFloorRms()).toBe(0);
+  });
 });

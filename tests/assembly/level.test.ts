@@ -175,4 +175,12 @@ describe.each(STAGE_BUILDS)("shown number, %s build", async (build) => {
     expect(value).toBe(f32(3.4028234663852886e38));
     expect([run.stageNumber(1, value), run.stageNumber(1, value)]).toEqual([100, 100]);
   });
+
+  test("[LEVEL-016] a number that is long gone stays blank though its steps can be counted no more", () => {
+    configure([]);
+    run.stageNumber(1, 3);
+    view.setUint32(run.addressInvalidSteps(), 2 ** 32 - 1, true);
+    expect(run.stageNumber(0, 0)).toBe(0);
+    expect(run.stageNumberMarks()).toBe(BLANK);
+  });
 });

@@ -1,4 +1,6 @@
+import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
+import { RECORDS_MAX } from "../../shared/capacity.ts";
 import * as L from "../../shared/layout.ts";
 import * as STATUS from "../../shared/status.ts";
 import { FORMAT_I16, FUNCTIONAL_TEST } from "../../shared/units.ts";
@@ -32,6 +34,8 @@ interface RawBlock {
   count?: number;
   edges?: number[];
   edges1?: number;
+  /** Ticks of the second shaft's edges, as many as are written. */
+  ticks1?: number[];
   inputs?: number;
   samples?: number[];
 }
@@ -48,11 +52,11 @@ function put(core: Core, block: RawBlock): number {
   view.setUint32(base + L.BLOCK_FIRST_HIGH, Math.floor(first / 2 ** 32), true);
   view.setUint32(base + L.BLOCK_SAMPLE_COUNT, count, true);
   view.setUint32(base + L.BLOCK_EDGE_COUNTS, block.edges?.length ?? 0, true);
-  view.setUint32(base + L.BLOCK_EDGE_COUNTS + 4, block.edges1 ?? 0, true);
+  view.setUint32(base + L.BLOCK_EDGE_COUNTS + 4, block.edges1 ?? block.ticks1?.length ?? 0, true);
   view.setUint32(base + L.BLOCK_INPUTS, block.inputs ?? 0, true);
   const samplesAt = base + L.BLOCK_HEADER_BYTES;
   for (const [i, x] of (block.samples ?? []).entries()) view.setFloat32(samplesAt + 4 * i, x, true);
-  for (const [i, tick] of (block.edges ?? []).entries()) {
+  for (const [i, tick] of [...(block.edges ?? []), ...(block.ticks1 ?? [])].entries()) {
     if (i < 64) view.setUint32(samplesAt + 4 * count + 4 * i, tick % 2 ** 32, true);
   }
   try {
@@ -97,8 +101,46 @@ describe.each(BUILDS)("block rule, %s build", (build) => {
     expect(put(core, { first: 16, edges: [16 * TICKS, 32 * TICKS - 1] })).toBe(STATUS.OK);
   });
 
+  test("[CORE-010] the edges of the second shaft are held to the same rule", () => {
+    const shafts = [shaftProfile({ positions: 1 }), shaftProfile({ positions: 1 })];
+    const core = coreOf(build);
+    core.configure(configurationBytes(profileOf({ positions: 1 }, { shafts })));
+    expect(put(core, { edges1: 65 })).toBe(STATUS.ERR_BLOCK_EDGES);
+    expect(put(core, { edges1: -1 })).toBe(STATUS.ERR_BLOCK_EDGES);
+    expect(put(core, { ticks1: [2, 1] })).toBe(STATUS.ERR_EDGE_ORDER);
+    expect(put(core, { edges: [2], ticks1: [16 * TICKS] })).toBe(STATUS.ERR_EDGE_OUTSIDE);
+    expect(put(core, { edges: [2], ticks1: [1, 16 * TICKS - 1] })).toBe(STATUS.OK);
+  });
+
   test("[CORE-011] a block before a configuration is refused", () => {
     expect(put(coreOf(build), {})).toBe(STATUS.ERR_NOT_CONFIGURED);
+  });
+
+  test("[CORE-062] a recorded level before a configuration, or of no display, is refused", () => {
+    const shown = (core: Core, display: number): void => core.takeShown(display, 9, 5);
+    const status = (one: number): Error => expect.objectContaining({ status: one }) as Error;
+    expect(() => shown(coreOf(build), 0)).toThrow(status(STATUS.ERR_NOT_CONFIGURED));
+    const core = configured();
+    expect(() => shown(core, 1)).toThrow(status(STATUS.ERR_CONFIG_REFERENCE));
+    expect(() => shown(core, -1)).toThrow(status(STATUS.ERR_CONFIG_REFERENCE));
+    expect(core.takeRecords().byteLength).toBe(0);
+  });
+
+  test("[CORE-064] static data ends behind all that is written, within the memory", () => {
+    const wasm = readFileSync(new URL(`../../build/core/${build}.wasm`, import.meta.url));
+    const { exports } = new WebAssembly.Instance(new WebAssembly.Module(wasm), {});
+    const { addressDataEnd, memory } = exports as {
+      addressDataEnd: () => number;
+      memory: WebAssembly.Memory;
+    };
+    const core = coreOf(build);
+    const records = exports["addressRecords"] as () => number;
+    const least = Math.max(
+      core.blockAddress + L.BLOCK_BYTES_MAX,
+      records() + RECORDS_MAX * L.RECORD_BYTES,
+    );
+    expect(addressDataEnd()).toBeGreaterThanOrEqual(least);
+    expect(addressDataEnd()).toBeLessThanOrEqual(memory.buffer.byteLength);
   });
 
   test("[CORE-018] a stream whose ticks would leave 64 bits is refused", () => {
@@ -151,9 +193,6 @@ describe.each(BUILDS)("block rule, %s build", (build) => {
       durationS: 1,
       build,
     });
-    // 101 samples a block: runs of odd length are padded.
-    const target = new CoreTarget(coreOf(build), 101);
-    await target.configure(configurationBytes(profile));
     const samples = Int16Array.from({ length: 12_800 }, (_, i) => counts(i / 12_800));
     const batch = {
       firstSample: 0,
@@ -163,7 +202,12 @@ describe.each(BUILDS)("block rule, %s build", (build) => {
       inputs: [{ fromSample: 0, bits: 0 }],
     };
     expect(FORMAT_I16).toBe(1);
-    expect(await target.feed(batch)).toEqual(whole.bytes);
+    // Runs of odd length are padded; one of a single sample has no pair.
+    for (const blockSamplesMax of [101, 1]) {
+      const target = new CoreTarget(coreOf(build), blockSamplesMax);
+      await target.configure(configurationBytes(profile));
+      expect(await target.feed(batch)).toEqual(whole.bytes);
+    }
   });
 
   test("[CORE-062] recorded levels and blocks do not mix without a reset", async () => {

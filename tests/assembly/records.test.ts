@@ -63,6 +63,24 @@ describe.each(STAGE_BUILDS)("records, %s build", async (build) => {
     expect(eventsOf(stage.take())[0]).toEqual([U.EVENT_RECORDS_LOST, 0, 1]);
   });
 
+  test("[CORE-045] what a step tells is counted as lost, one by one, where there is no room", () => {
+    const last = (isFull: boolean): number => {
+      stage.configure();
+      stage.tracked(0, { levelPk: 9 });
+      stage.step();
+      stage.tracked(0, { levelPk: 5 });
+      if (isFull) put(RECORDS_MAX);
+      stage.run.step(2000, 0);
+      const told = stage.take();
+      if (isFull) return stage.counters().recordsLost;
+      const kinds = new Set(told.map((one) => one.kind));
+      expect([...kinds].toSorted()).toEqual(["event", "exceedance", "level"]);
+      expect(stage.counters().recordsLost).toBe(0);
+      return told.length;
+    };
+    expect(last(true)).toBe(last(false));
+  });
+
   test("[CORE-043] a reset forgets what waits and starts the sequence anew", () => {
     stage.configure();
     put(RECORDS_MAX + 1);

@@ -337,4 +337,19 @@ describe("index lost and found again", () => {
     expect(stage.events.map((event) => event.code)).not.toContain(EVENT_INDEX_FOUND);
     expect(stage.counter(COUNTER_EDGES_MISSED)).toBe(3);
   });
+
+  test("[TACH-018] an edge missed while the mark is lost says nothing of the index", () => {
+    const bare = wheelEdges({ positions: 36, turns: 40 }).filter((edge) => edge.place >= 360);
+    const shown = wheelEdges({ ...EXTRA, turns: 40 });
+    // Lost from 360 on; a suspicion at 500.5, then the edge at its place a turn on is missed.
+    const between = without(withGlitch(withGlitch(bare, 500.5), 572.5), 537);
+    const edges = [
+      ...shown.filter((edge) => edge.place < 360),
+      ...between.filter((edge) => edge.place < 720),
+      ...shown.filter((edge) => edge.place >= 720),
+    ];
+    const stage = new TachStage(module, EXTRA).feed(ticksOf(edges));
+    expect(stage.counter(COUNTER_EDGES_MISSED)).toBe(1);
+    expect(stage.events.at(-1)?.code).toBe(EVENT_INDEX_FOUND);
+  });
 });

@@ -163,4 +163,12 @@ describe.each(STAGE_BUILDS)("validity, %s build", async (build) => {
     run.stageValidity(0, GOOD, SLOW);
     expect(run.stageValidity(0, GOOD, NaN)).toBe(BELOW);
   });
+
+  test("[LEVEL-040] a speed that is long below its minimum stays below, its steps at their top", () => {
+    configure(2 ** 32 - 2);
+    expect(run.stageValidity(0, GOOD, FAST)).toBe(VALID);
+    expect(run.stageValidity(0, GOOD, SLOW)).toBe(VALID);
+    view.setUint32(run.addressBelowSteps(), 2 ** 32 - 1, true);
+    expect(run.stageValidity(0, GOOD, SLOW)).toBe(BELOW);
+  });
 });

@@ -23,6 +23,8 @@ export type Outcome =
   /** The firmware trapped where it must not. */
   | { kind: "trapped"; by: string }
   | { kind: "timed out"; by: string }
+  /** Its worker ended. */
+  | { kind: "no outcome"; by: string }
   | { kind: "survived" }
   /** The compiler refuses it: no mutant. */
   | { kind: "no build" };

@@ -72,7 +72,9 @@ async function work(next: () => Mutant | undefined, tell: (one: Judged) => void)
           resolve(message);
         };
         child.on("message", done);
-        child.once("exit", () => done({}));
+        child.once("exit", (code, signal) => {
+          done({ outcome: { kind: "no outcome", by: `exit ${code ?? signal}` } });
+        });
       });
     await answer();
     for (;;) {
@@ -84,9 +86,9 @@ async function work(next: () => Mutant | undefined, tell: (one: Judged) => void)
       const heard = answer();
       child.send({ mutant });
       const { outcome } = await heard;
-      if (outcome === undefined) throw new Error(`the worker ended on ${lineOf(mutant)}`);
+      if (outcome === undefined) throw new Error(`no answer to ${lineOf(mutant)}`);
       tell({ mutant, outcome });
-      if (outcome.kind === "timed out") {
+      if (outcome.kind === "timed out" || outcome.kind === "no outcome") {
         child.kill("SIGKILL");
         break;
       }
@@ -102,7 +104,9 @@ function report(judged: readonly Judged[]): number {
   const of = (kind: Outcome["kind"]): Judged[] => judged.filter((one) => one.outcome.kind === kind);
   const mutants = judged.filter((one) => one.outcome.kind !== "no build");
   const late = of("timed out");
-  const counted = mutants.length - late.length;
+  // A worker that ended by itself says nothing of its mutant: it is told, and the command fails.
+  const lost = of("no outcome");
+  const counted = mutants.length - late.length - lost.length;
   const killed = of("killed").length + of("trapped").length;
   const survived = of("survived");
   const equivalent = survived.filter(({ mutant }) => equivalenceOf(mutant) !== undefined);
@@ -115,8 +119,11 @@ function report(judged: readonly Judged[]): number {
       `killed ${(100 * share).toFixed(1)} % of ${counted}\n`,
   );
   for (const { mutant } of open) process.stdout.write(`survived  ${lineOf(mutant)}\n`);
+  for (const { mutant } of lost) process.stdout.write(`no outcome  ${lineOf(mutant)}\n`);
   const isGood =
-    share >= KILLED_MIN && equivalent.length <= EQUIVALENT_MAX * counted && open.length === 0;
+    share >= KILLED_MIN &&
+    equivalent.length <= EQUIVALENT_MAX * counted &&
+    open.length + lost.length === 0;
   return isGood ? 0 : 1;
 }
 
@@ -150,7 +157,7 @@ function lastRun(): Judged[] {
 
 const before = values.again ? lastRun() : [];
 const isOver = ({ mutant, outcome }: Judged): boolean =>
-  !isMeant(mutant) || (outcome.kind !== "survived" && outcome.kind !== "timed out");
+  !isMeant(mutant) || ["killed", "trapped", "no build"].includes(outcome.kind);
 const judged: Judged[] = before.filter(isOver);
 const meant = all.filter(isMeant);
 const wanted = Math.min(meant.length, Number(values.sample ?? SAMPLE));

@@ -64,6 +64,16 @@ export function addressSamples(): usize {
 export function addressExceedance(): usize {
   return EXCEEDANCE;
 }
+/** Counts of steps, to be set to where they end. */
+export function addressOnSteps(): usize {
+  return CAUTION + offsetof<CautionState>("onSteps");
+}
+export function addressInvalidSteps(): usize {
+  return NUMBERS + offsetof<NumberState>("invalidSteps");
+}
+export function addressBelowSteps(): usize {
+  return VALIDITIES + offsetof<ValidityState>("belowSteps");
+}
 
 function numberOf(filter: i32): NumberState {
   return changetype<NumberState>(NUMBERS + <usize>filter * STRIDE);

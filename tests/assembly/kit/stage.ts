@@ -91,6 +91,9 @@ export interface StageExports {
   addressChannel(): number;
   addressSamples(): number;
   addressExceedance(): number;
+  addressOnSteps(): number;
+  addressInvalidSteps(): number;
+  addressBelowSteps(): number;
   stageReset(): void;
   labelReversed(label: number): number;
   wordCompose(label: number, sdi: number, bits: number, counts: number, validity: number): number;
