@@ -126,8 +126,8 @@ export class EdgeJitter {
   }
 
   /**
-   * What products of normal errors go beyond a bound of u·σ by, at the probability e^(−u²/2) that it
-   * stands for: u² times the largest eigenvalue of their matrix.
+   * What products of normal errors go beyond a bound of u·σ by, at the probability e^(−u²/2) that
+   * it stands for: u² times the largest eigenvalue of their matrix.
    *
    * Source    Laurent & Massart, Annals of Statistics 28 (2000) 1302, lemma 1: beyond 2|a|√x +
    *           2·max(a)·x at most e^(−x); here x = u²/2, and √2·|a| is their σ

@@ -88,7 +88,7 @@ export class JitterTerms {
 
   /**
    * The variance as if the edges of a vector moved no other: of an amplitude that changes within a
-   * triangle, the change does not cancel in the next ones. At most 4/3 as for noise, over the knots.
+   * triangle, the change does not cancel in the next ones. At most 4/3 as for noise, by knots.
    */
   #uncancelled(size: number, radians: number): number {
     return (4 * size * size * radians * radians) / (3 * this.#knots.length);

@@ -16,6 +16,8 @@ export interface RandomTerm {
    * is what the variance can be at most, so the share is the stated one or less.
    */
   variance: "exact" | "most";
+  /** The variance is that of both parts of the vector together, and no bound of it. */
+  isWhole?: true;
   /** The share of the tolerance that is not random, at most; absent: a fiftieth. */
   otherShareMax?: number;
   scene(seed: number): Scene;
@@ -121,6 +123,7 @@ export const RANDOM_TERMS: readonly RandomTerm[] = [
     what: "jitter of 20 µs rms on one edge a turn, the tracked order alone",
     held: "vector",
     variance: "most",
+    isWhole: true,
     scene: (seed) =>
       noisy({
         seed,
@@ -133,6 +136,7 @@ export const RANDOM_TERMS: readonly RandomTerm[] = [
     what: "jitter of 2 µs rms on sixty edges a turn, order 2 ten times as large",
     held: "vector",
     variance: "most",
+    isWhole: true,
     scene: (seed) =>
       noisy({
         seed,
@@ -146,6 +150,7 @@ export const RANDOM_TERMS: readonly RandomTerm[] = [
     what: "jitter of 5 µs rms on one edge a turn, orders 2 and 3 ten and five times as large",
     held: "vector",
     variance: "most",
+    isWhole: true,
     otherShareMax: 0.05,
     scene: (seed) =>
       noisy({ seed, components: [orderComponent(1, 10, 30), ...LARGE], jitterS: 5e-6 }),
@@ -155,6 +160,7 @@ export const RANDOM_TERMS: readonly RandomTerm[] = [
     what: "jitter of 5 µs rms on one edge a turn, orders 2 and 3 alone",
     held: "vector",
     variance: "most",
+    isWhole: true,
     // What is left of other orders is so little that clock and rounding show.
     otherShareMax: 0.3,
     scene: (seed) => noisy({ seed, components: LARGE, jitterS: 5e-6 }),
