@@ -87,4 +87,7 @@ export class PoleSums {
     }
     return this.#sums;
   }
+  keptOf(h: number): number {
+    return keptShare(this.of(h));
+  }
 }

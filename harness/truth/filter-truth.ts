@@ -9,13 +9,7 @@ import { CycleVectors, boundaryTimeS } from "./cycle-vectors.ts";
 import type { CycleGrid } from "./cycle-vectors.ts";
 import { ErrorBounds, RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
 import type { FilterState } from "./filter-state.ts";
-import {
-  PoleSums,
-  keptShare,
-  proportionalPole,
-  speedShare,
-  timeConstantS,
-} from "./filter-response.ts";
+import { PoleSums, proportionalPole, speedShare, timeConstantS } from "./filter-response.ts";
 import { integrationOf, sumOf } from "./integration-distance.ts";
 import type { ModulusBefore } from "./integration-distance.ts";
 import { TwoPoles, secondsOf } from "./two-poles.ts";
@@ -382,7 +376,7 @@ export class FilterTruth {
 
   /** Variances of re and of im now, by RANDOM_NAMES. */
   variancesNow(): number[] {
-    const kept = keptShare(this.#sums.of(this.#state!.h));
+    const kept = this.#sums.keptOf(this.#state!.h);
     const startShare = 1.5 * this.#start.second ** 2;
     const variances = secondsOf(this.#variances);
     for (let i = 0; i < variances.length; i += 1) {
