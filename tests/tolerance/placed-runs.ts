@@ -15,7 +15,7 @@ export interface PlacedTerm {
   id: string;
   what: string;
   name: TermName;
-  scene(seed: number): Scene;
+  scene: (seed: number) => Scene;
 }
 
 export interface PlacedRuns {
@@ -36,7 +36,7 @@ interface Placed {
   positions: number;
   clockHz?: number;
   converterStep?: number;
-  components(uniform: () => number): ReturnType<typeof kit.orderComponent>[];
+  components: (uniform: () => number) => ReturnType<typeof kit.orderComponent>[];
 }
 
 function placed({ seed, positions, clockHz, converterStep = 0, components }: Placed): Scene {
