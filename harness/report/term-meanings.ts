@@ -7,7 +7,8 @@ export const TERM_MEANINGS: Readonly<Record<TermName, string>> = {
   "wheel error": "The positions of the tachometer's wheel are not evenly spaced.",
   "torsional ripple": "The shaft swings between two edges, where its angle is only interpolated.",
   "corners of the speed": "Where the acceleration changes, the interpolated angle cuts the corner.",
-  "edge jitter on the order itself": "Edges that tremble smear the tracked order and shorten it.",
+  "edge jitter to second order":
+    "Edges that tremble smear an order and shorten it: what goes with the square of their error.",
   "ends between samples":
     "A revolution ends between two samples; the signal there is interpolated.",
   "acceleration within a segment": "The speed changes within the stretch that is summed as one.",

@@ -1,12 +1,14 @@
 // What may be wrong with one Z through no fault of the firmware: each term bounded for one vector
 // in the channel's quantity. The filter's own poles, run on the bounds, give the tolerance of a
 // level.
-import { KNOTS_PER_REVOLUTION_MIN, SEGMENT_SAMPLES_MAX } from "../../shared/capacity.ts";
-import type { Scene } from "../scene/scene.ts";
+import { SEGMENT_SAMPLES_MAX } from "../../shared/capacity.ts";
+import type { FilterProfile, Scene } from "../scene/scene.ts";
 import type { Carrier } from "./carriers.ts";
 import type { ChannelTruth } from "./channel-truth.ts";
 import type { Complex } from "./complex.ts";
 import type { CycleGrid } from "./cycle-vectors.ts";
+import { knotsPerCycle } from "./edge-jitter.ts";
+import { JitterTerms } from "./jitter-terms.ts";
 import type { WheelTruth } from "./wheel-truth.ts";
 
 const TWO_PI = 2 * Math.PI;
@@ -20,7 +22,7 @@ export const TERM_NAMES = [
   "wheel error",
   "torsional ripple",
   "corners of the speed",
-  "edge jitter on the order itself",
+  "edge jitter to second order",
   "ends between samples",
   "acceleration within a segment",
   "converter step",
@@ -43,20 +45,12 @@ export interface Triangle {
   cyclesPerS: number;
 }
 
-/**
- * Knots of the angle model in one cycle: every s-th position, at least 12 of them where there are.
- */
-export function knotsPerCycle(positions: number): number {
-  for (let s = positions; s >= 1; s -= 1) {
-    if (positions % s === 0 && positions / s >= KNOTS_PER_REVOLUTION_MIN) return positions / s;
-  }
-  return positions;
-}
-
 export class ErrorBounds {
   /** Bounds by TERM_NAMES, and variances of re and im by RANDOM_NAMES, of the vector asked last. */
   readonly bounds = new Float64Array(TERM_NAMES.length);
   readonly variances = new Float64Array(RANDOM_NAMES.length);
+  /** The same variances of a vector that stands alone, as the first does. */
+  readonly startVariances = new Float64Array(RANDOM_NAMES.length);
   /** What corners of the speed turn the tracked order by, rad: in its phase, not in its length. */
   turnRad = 0;
   readonly #scene: Scene;
@@ -67,8 +61,15 @@ export class ErrorBounds {
   readonly #statedErrorRev: number;
   readonly #at: Complex = { re: 0, im: 0 };
   readonly #corners: { timeS: number; slopeChange: number }[];
+  readonly #jitter: JitterTerms;
 
-  constructor(scene: Scene, channel: ChannelTruth, grid: CycleGrid, wheel: WheelTruth) {
+  constructor(
+    scene: Scene,
+    filter: FilterProfile,
+    channel: ChannelTruth,
+    grid: CycleGrid,
+    wheel: WheelTruth,
+  ) {
     this.#scene = scene;
     this.#channel = channel;
     this.#grid = grid;
@@ -77,10 +78,11 @@ export class ErrorBounds {
     this.#knots = knotsPerCycle(profile.positions);
     this.#statedErrorRev = profile.wheelErrorRev;
     this.#corners = grid.motion.corners();
+    this.#jitter = new JitterTerms(scene, filter, channel, grid, wheel);
   }
 
-  /** Evaluates every term for one triangle. */
-  take(triangle: Triangle): void {
+  /** Evaluates every term for one triangle, whose vector moves the poles by h = T/τ. */
+  take(triangle: Triangle, h: number): void {
     const { bounds } = this;
     bounds.fill(0);
     this.variances.fill(0);
@@ -89,14 +91,11 @@ export class ErrorBounds {
     const { cyclesPerS, middleS } = triangle;
     const trackedHz = this.#grid.order * cyclesPerS;
     let sum = 0;
-    let own = 0;
     for (const carrier of this.#channel.carriers) {
       const size = this.#greatest(carrier, triangle);
       if (size === 0) continue;
       sum += size;
       const hz = Math.max(carrier.frequencyHzAt(middleS), trackedHz);
-      const isOwn = Math.abs(carrier.frequencyHzAt(middleS) - trackedHz) < 1e-9 * trackedHz;
-      if (isOwn) own += size;
       this.#addCarrier(carrier, size, hz, triangle);
     }
     if (this.#channel.constant !== undefined) {
@@ -104,12 +103,18 @@ export class ErrorBounds {
       this.#addJumps(this.#channel.constant, radPerSample, triangle);
     }
     sum += this.#addConstant(trackedHz, triangle);
-    this.#addFixed(triangle, sum, own);
+    this.#addFixed(triangle, sum);
     this.#addConverter(triangle);
     this.#addSpoilt(triangle);
     const noise = this.#channel.noiseRms * this.#channel.gainAt(middleS);
     // Σ of squared weights of a triangle over two cycles of N samples: 4σ²/(3N) for re and for im.
     this.variances[0] = (4 * noise * noise * cyclesPerS) / (3 * profile.sampleRateHz);
+    this.startVariances.set(this.variances);
+    if (this.#wheel.jitterS === 0) return;
+    const jitter = this.#jitter.of(triangle, h);
+    bounds[4] = jitter.bound;
+    this.variances[2] = jitter.variance;
+    this.startVariances[2] = jitter.startVariance;
   }
 
   /** The greatest amplitude within a triangle: one that begins or ends in it counts whole. */
@@ -168,7 +173,7 @@ export class ErrorBounds {
   /** Everything that grows with a component: `hz` the faster of it and the tracked order. */
   #addCarrier(carrier: Carrier, size: number, hz: number, triangle: Triangle): void {
     const { clockHz, sampleRateHz } = this.#scene.profile;
-    const { bounds, variances } = this;
+    const { bounds } = this;
     const { cyclesPerS } = triangle;
     bounds[0] = bounds[0]! + (2 * hz * size) / clockHz;
     this.#addWheel(carrier, size, hz, triangle);
@@ -186,10 +191,6 @@ export class ErrorBounds {
       const peak = bend * Math.max(1, this.#knots / 3);
       bounds[3] = bounds[3]! + size * Math.min(2, bend * share + 0.5 * bend * peak);
     }
-    const sigmaRad = TWO_PI * hz * this.#wheel.jitterS;
-    // Interpolated between knots, independent from knot to knot: own derivation, 4/3 as for noise.
-    variances[2] =
-      variances[2]! + (4 * size * size * sigmaRad * sigmaRad) / (3 * Math.max(1, this.#knots));
     const radPerSample = (TWO_PI * hz) / sampleRateHz;
     const ownHz = Math.abs(carrier.frequencyHzAt(triangle.middleS));
     bounds[5] = bounds[5]! + size * this.#endError(ownHz, triangle);
@@ -340,11 +341,8 @@ export class ErrorBounds {
     return slope;
   }
 
-  #addFixed(triangle: Triangle, sum: number, own: number): void {
+  #addFixed(triangle: Triangle, sum: number): void {
     const { sampleRateHz } = this.#scene.profile;
-    const kSigma = TWO_PI * this.#grid.order * triangle.cyclesPerS * this.#wheel.jitterS;
-    // A mean over random phases: at most 1 − e^(−σ²/2), less where the quadratic averages.
-    this.bounds[4] = own * (1 - Math.exp(-0.5 * kSigma * kSigma));
     // Additions of a cycle: eight in a lane, the fold, and one for each segment and moment; each is
     // off by half a unit of a partial sum, which is at most the sum of amplitudes and the mean.
     const samples = sampleRateHz / triangle.cyclesPerS;

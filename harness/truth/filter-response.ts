@@ -13,11 +13,12 @@ export function proportionalPole(fullWidthRatio: number): number {
   return (Math.PI * fullWidthRatio) / BOTH_POLES;
 }
 
-/** Σ g_i·g_i, Σ g_i·g_(i+1) and Σ g_i·g_(i+2) of an impulse response g. */
+/** Σ g_i·g_i, Σ g_i·g_(i+1), Σ g_i·g_(i+2), Σ g_i·g_(i+3) of an impulse response g. */
 export interface LaggedSums {
   square: number;
   neighbour: number;
   second: number;
+  third: number;
 }
 
 /**
@@ -34,19 +35,30 @@ export function poleSums(h: number): LaggedSums {
   const s0 = 1 / (1 - q);
   const s1 = q / (1 - q) ** 2;
   const s2 = (q * (1 + q)) / (1 - q) ** 3;
-  return {
-    square: first * first * s0 + 2 * first * growth * s1 + growth * growth * s2,
-    neighbour:
-      beta *
-      (first * (first + growth) * s0 +
-        (2 * first * growth + growth * growth) * s1 +
-        growth * growth * s2),
-    second:
-      q *
-      (first * (first + 2 * growth) * s0 +
-        2 * growth * (first + growth) * s1 +
-        growth * growth * s2),
-  };
+  const lagged = (lag: number): number =>
+    beta ** lag *
+    (first * (first + lag * growth) * s0 +
+      growth * (2 * first + lag * growth) * s1 +
+      growth * growth * s2);
+  return { square: lagged(0), neighbour: lagged(1), second: lagged(2), third: lagged(3) };
+}
+
+/**
+ * Variance of the poles' output over that of one triangle of white noise: a triangle has a quarter
+ * in common with each of its neighbours.
+ */
+export function keptShare({ square, neighbour }: LaggedSums): number {
+  return square + 0.5 * neighbour;
+}
+
+/** The largest value of the poles' impulse response: one of the two about its top. */
+export function poleMost(h: number): number {
+  const beta = Math.exp(-h);
+  const first = 1 - beta - beta * h;
+  const growth = h * (1 - beta);
+  const top = Math.max(0, Math.floor(1 / h - first / growth));
+  const at = (i: number): number => beta ** i * (first + growth * i);
+  return Math.max(at(top), at(top + 1));
 }
 
 /**
@@ -66,7 +78,7 @@ export function speedShare(sums: LaggedSums, start: number, change: number): num
 /** The sums of the newest h: in a dwell it does not change. */
 export class PoleSums {
   #h = NaN;
-  #sums: LaggedSums = { square: 0, neighbour: 0, second: 0 };
+  #sums: LaggedSums = { square: 0, neighbour: 0, second: 0, third: 0 };
 
   of(h: number): LaggedSums {
     if (h !== this.#h) {
@@ -74,5 +86,8 @@ export class PoleSums {
       this.#sums = poleSums(h);
     }
     return this.#sums;
+  }
+  keptOf(h: number): number {
+    return keptShare(this.of(h));
   }
 }

@@ -9,7 +9,7 @@ import { CycleVectors, boundaryTimeS } from "./cycle-vectors.ts";
 import type { CycleGrid } from "./cycle-vectors.ts";
 import { ErrorBounds, RANDOM_NAMES, TERM_NAMES } from "./error-bounds.ts";
 import type { FilterState } from "./filter-state.ts";
-import { PoleSums, proportionalPole, timeConstantS, speedShare } from "./filter-response.ts";
+import { PoleSums, proportionalPole, speedShare, timeConstantS } from "./filter-response.ts";
 import { integrationOf, sumOf } from "./integration-distance.ts";
 import type { ModulusBefore } from "./integration-distance.ts";
 import { TwoPoles, secondsOf } from "./two-poles.ts";
@@ -71,7 +71,11 @@ export class FilterTruth {
       order: filter.order * this.#shaftPerCycle,
     };
     this.#vectors = new CycleVectors(this.#grid, channel.everything);
-    this.#errors = new ErrorBounds(scene, channel, this.#grid, wheel);
+    this.#errors = this.#newErrors();
+  }
+
+  #newErrors(): ErrorBounds {
+    return new ErrorBounds(this.#scene, this.#filter, this.#channel, this.#grid, this.#wheel);
   }
 
   get isRunning(): boolean {
@@ -126,7 +130,7 @@ export class FilterTruth {
     if (offsetRev === this.#grid.offsetRev) return;
     this.#grid = { ...this.#grid, offsetRev };
     this.#vectors = new CycleVectors(this.#grid, this.#channel.everything);
-    this.#errors = new ErrorBounds(this.#scene, this.#channel, this.#grid, this.#wheel);
+    this.#errors = this.#newErrors();
   }
 
   /**
@@ -154,9 +158,8 @@ export class FilterTruth {
     this.#turn.start(this.#errors.turnRad);
     this.#bounds.forEach((pole, i) => pole.start(this.#errors.bounds[i]! * this.#scale));
     this.#variances.forEach((pole, i) => {
-      const variance = this.#errors.variances[i]! * this.#scale ** 2;
-      pole.start(variance);
-      this.#startVariances[i] = variance;
+      pole.start(this.#errors.variances[i]! * this.#scale ** 2);
+      this.#startVariances[i] = this.#errors.startVariances[i]! * this.#scale ** 2;
     });
     const { bandwidth } = this.#filter;
     const isFixed = bandwidth.kind === "fixed";
@@ -304,7 +307,7 @@ export class FilterTruth {
     const cyclesPerS = (b / a + a / b) / (a + b);
     this.#vectors.vector(this.#closing - 1, fromS, middleS, untilS, this.#z);
     if (untilS > this.#errorsHoldUntilS) {
-      this.#errors.take({ fromS, middleS, untilS, cyclesPerS });
+      this.#errors.take({ fromS, middleS, untilS, cyclesPerS }, this.#pole(b));
       this.#errorsHoldUntilS = this.#errorsHold(fromS, untilS);
     }
     const trackedHz = this.#grid.order * cyclesPerS;
@@ -373,8 +376,7 @@ export class FilterTruth {
 
   /** Variances of re and of im now, by RANDOM_NAMES. */
   variancesNow(): number[] {
-    const { square, neighbour } = this.#sums.of(this.#state!.h);
-    const kept = square + 0.5 * neighbour;
+    const kept = this.#sums.keptOf(this.#state!.h);
     const startShare = 1.5 * this.#start.second ** 2;
     const variances = secondsOf(this.#variances);
     for (let i = 0; i < variances.length; i += 1) {

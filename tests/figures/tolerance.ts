@@ -8,6 +8,7 @@ import {
   RATIO_MAX,
 } from "../tolerance/judged-runs.ts";
 import { noisyRuns } from "../tolerance/noisy-runs.ts";
+import { PLACED_TERMS, placedRuns } from "../tolerance/placed-runs.ts";
 import { MANY_STEPS, RANDOM_TERMS } from "../tolerance/random-terms.ts";
 import type { Figure, Measured } from "./figure.ts";
 
@@ -54,4 +55,24 @@ const wholeRun: Figure = {
   },
 };
 
-export const TOLERANCE_FIGURES: Figure[] = [...RANDOM_TERMS.map(termFigure), wholeRun];
+const placedFigure = (term: (typeof PLACED_TERMS)[number]): Figure => ({
+  id: `TOLERANCE-${term.id}`,
+  what: `${RUNS} placements of ${term.what}: share outside the bound, width of the bound`,
+  required: `none outside, at most ${RATIO_MAX} times as wide as the worst placement needs`,
+  async measure(): Promise<Measured> {
+    const { outside, interval, worst, otherShare } = await placedRuns(term, FIRST_SEED, RUNS);
+    const ratio = 1 / worst / (1 - otherShare);
+    return {
+      text:
+        `${outside} outside (0 to ${percent(interval.high)} of all placements); ` +
+        `${ratio.toFixed(2)} times as wide`,
+      isOk: outside === 0 && ratio <= RATIO_MAX,
+    };
+  },
+});
+
+export const TOLERANCE_FIGURES: Figure[] = [
+  ...RANDOM_TERMS.map(termFigure),
+  ...PLACED_TERMS.map(placedFigure),
+  wholeRun,
+];

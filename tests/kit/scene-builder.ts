@@ -160,3 +160,27 @@ export function scene(over: Partial<Scene> & { profile?: MonitorProfile } = {}):
     profile,
   };
 }
+
+/** One shaft on an even course of speed, and one channel with these components. */
+export function oneShaftScene(given: {
+  profile: MonitorProfile;
+  durationS: number;
+  /** Rows of time and speed, as a shaft's motion has them. */
+  speed: ShaftMotion["speed"];
+  components: Component[];
+  wheel?: Partial<ShaftMotion["wheel"]>;
+  converter?: ChannelSignal["converter"];
+  startAngleRev?: number;
+  seed?: number;
+}): Scene {
+  const { profile, durationS, speed, components, converter, startAngleRev, seed } = given;
+  const { positions, index } = profile.shafts[0]!;
+  const motion = { speed, wheel: fittedWheel({ positions, index, ...given.wheel }) };
+  return scene({
+    profile,
+    durationS,
+    shafts: [shaftMotion({ ...motion, ...(startAngleRev !== undefined && { startAngleRev }) })],
+    channels: [channelSignal(components, converter && { converter })],
+    ...(seed !== undefined && { seed }),
+  });
+}

@@ -9,7 +9,7 @@ import { scaleAt } from "../../harness/judge/number-interval.ts";
 import type { Component } from "../../harness/scene/scene.ts";
 import { carriersOf } from "../../harness/truth/carriers.ts";
 import { boundaryTimeS, CycleVectors } from "../../harness/truth/cycle-vectors.ts";
-import { randomFactor } from "../../harness/truth/level-tolerance.ts";
+import { randomFactor } from "../../harness/truth/random-factor.ts";
 import { RotorTruth } from "../../harness/truth/rotor-amplitude.ts";
 import { MotionTruth } from "../../harness/truth/shaft-motion.ts";
 import { makeWaveform } from "../../harness/waveform/waveform.ts";

@@ -24,12 +24,14 @@ export interface JudgedRuns {
   stated: number;
   share: number;
   interval: { low: number; high: number };
-  /** The bound over the quantile that was observed, at one probability. */
+  /** The root of the mean square error, in σ of the tolerance. */
+  rms: number;
+  /** The whole tolerance over the quantile that was observed, at one probability. */
   ratio: number;
   isCompatible: boolean;
 }
 
-export function judgedRuns(term: RandomTerm, { runs, errors }: NoisyRuns): JudgedRuns {
+export function judgedRuns(term: RandomTerm, { runs, errors, otherShare }: NoisyRuns): JudgedRuns {
   const count = errors.filter((one) => one > COUNTED_SIGMA).length;
   const stated = term.held === "speed" ? NORMAL_BEYOND_TWO : lengthBeyond(COUNTED_SIGMA);
   const interval = shareInterval(count, runs, CONFIDENCE);
@@ -41,7 +43,8 @@ export function judgedRuns(term: RandomTerm, { runs, errors }: NoisyRuns): Judge
     stated,
     share: count / runs,
     interval,
-    ratio: lengthBound(QUANTILE_SHARE) / quantile,
+    rms: Math.sqrt(errors.reduce((sum, one) => sum + one * one, 0) / runs),
+    ratio: lengthBound(QUANTILE_SHARE) / quantile / (1 - otherShare),
     isCompatible: interval.low <= stated && (term.variance === "most" || isBelow),
   };
 }

@@ -1,6 +1,6 @@
 // Many short runs through the firmware, alike but for their seed: how far each went from the truth,
 // in units of the standard deviation that the tolerance computes.
-import { randomFactor } from "../../harness/truth/level-tolerance.ts";
+import { randomFactor } from "../../harness/truth/random-factor.ts";
 import { RANDOM_NAMES } from "../../harness/truth/error-bounds.ts";
 import type { Scene } from "../../harness/scene/scene.ts";
 import type { StepTruth } from "../../harness/truth/types.ts";

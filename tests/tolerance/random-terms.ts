@@ -1,15 +1,8 @@
 // The random terms of the tolerance, each in a scene in which it is nearly all that can be wrong.
 import type { Component, Scene } from "../../harness/scene/scene.ts";
-import {
-  channelSignal,
-  filterProfile,
-  fittedWheel,
-  monitorProfile,
-  orderComponent,
-  scene,
-  shaftMotion,
-  shaftProfile,
-} from "../kit/scene-builder.ts";
+import * as kit from "../kit/scene-builder.ts";
+
+const { orderComponent } = kit;
 
 /** What is held against its bound: the vector that the level is the length of, or the speed. */
 export type Held = "vector" | "speed";
@@ -23,6 +16,10 @@ export interface RandomTerm {
    * is what the variance can be at most, so the share is the stated one or less.
    */
   variance: "exact" | "most";
+  /** The variance is that of both parts of the vector together, and no bound of it. */
+  isWhole?: true;
+  /** The share of the tolerance that is not random, at most; absent: a fiftieth. */
+  otherShareMax?: number;
   scene(seed: number): Scene;
 }
 
@@ -53,31 +50,26 @@ function noisy(wanted: Noisy): Scene {
   const { seed, components, positions = 1, jitterS = 0, converterStep } = wanted;
   const { durationS = DURATION_S, periodS = PERIOD_S, widthHz = WIDTH_HZ } = wanted;
   const { fromRevPerS = SPEED_REV_PER_S, untilRevPerS = fromRevPerS } = wanted;
-  const profile = monitorProfile({
+  const profile = kit.monitorProfile({
     displayPeriodS: periodS,
-    shafts: [shaftProfile({ positions, lockRevolutions: 1, accelerationMaxRevPerS2: 100 })],
-    filters: [filterProfile({ bandwidth: { kind: "fixed", fullWidthHz: widthHz } })],
+    shafts: [kit.shaftProfile({ positions, lockRevolutions: 1, accelerationMaxRevPerS2: 100 })],
+    filters: [kit.filterProfile({ bandwidth: { kind: "fixed", fullWidthHz: widthHz } })],
   });
   if (converterStep !== undefined) profile.channels[0]!.countStep = converterStep;
-  const converter =
-    converterStep === undefined
-      ? ({ format: "f32", step: 0 } as const)
-      : ({ format: "i16", step: converterStep } as const);
-  return scene({
-    name: "noisy run",
+  return kit.oneShaftScene({
+    profile,
     durationS,
     seed,
-    profile,
-    shafts: [
-      shaftMotion({
-        speed: [
-          { timeS: 0, revPerS: fromRevPerS },
-          { timeS: RAMP_S, revPerS: untilRevPerS },
-        ],
-        wheel: fittedWheel({ positions, jitterS }),
-      }),
+    components,
+    speed: [
+      { timeS: 0, revPerS: fromRevPerS },
+      { timeS: RAMP_S, revPerS: untilRevPerS },
     ],
-    channels: [channelSignal(components, { converter })],
+    wheel: { jitterS },
+    converter: {
+      format: converterStep === undefined ? "f32" : "i16",
+      step: converterStep ?? 0,
+    },
   });
 }
 
@@ -86,6 +78,17 @@ const RAMPS: [id: string, fromRevPerS: number, untilRevPerS: number][] = [
   ["JITTER-RUN-UP", 30, 80],
   ["JITTER-RUN-DOWN", 80, 30],
 ];
+
+/** Orders that a wheel of one edge a turn must not let through. */
+const LARGE = [orderComponent(2, 100, 77), orderComponent(3, 50, 200)];
+/** At 1.652 of the speed. */
+const SECOND_ROTOR: Component = {
+  kind: "tone",
+  frequencyHz: 133.3,
+  amplitudePk: 100,
+  phaseLagRad: 1,
+  quantity: "acceleration",
+};
 
 export const RANDOM_TERMS: readonly RandomTerm[] = [
   {
@@ -120,6 +123,7 @@ export const RANDOM_TERMS: readonly RandomTerm[] = [
     what: "jitter of 20 µs rms on one edge a turn, the tracked order alone",
     held: "vector",
     variance: "most",
+    isWhole: true,
     scene: (seed) =>
       noisy({
         seed,
@@ -132,6 +136,7 @@ export const RANDOM_TERMS: readonly RandomTerm[] = [
     what: "jitter of 2 µs rms on sixty edges a turn, order 2 ten times as large",
     held: "vector",
     variance: "most",
+    isWhole: true,
     scene: (seed) =>
       noisy({
         seed,
@@ -139,6 +144,35 @@ export const RANDOM_TERMS: readonly RandomTerm[] = [
         positions: 60,
         jitterS: 2e-6,
       }),
+  },
+  {
+    id: "JITTER-BESIDE",
+    what: "jitter of 5 µs rms on one edge a turn, orders 2 and 3 ten and five times as large",
+    held: "vector",
+    variance: "most",
+    isWhole: true,
+    otherShareMax: 0.05,
+    scene: (seed) =>
+      noisy({ seed, components: [orderComponent(1, 10, 30), ...LARGE], jitterS: 5e-6 }),
+  },
+  {
+    id: "JITTER-OTHERS",
+    what: "jitter of 5 µs rms on one edge a turn, orders 2 and 3 alone",
+    held: "vector",
+    variance: "most",
+    isWhole: true,
+    // What is left of other orders is so little that clock and rounding show.
+    otherShareMax: 0.3,
+    scene: (seed) => noisy({ seed, components: LARGE, jitterS: 5e-6 }),
+  },
+  {
+    id: "JITTER-ROTOR",
+    what: "jitter of 5 µs rms on one edge a turn, a second rotor ten times as large",
+    held: "vector",
+    variance: "most",
+    otherShareMax: 0.05,
+    scene: (seed) =>
+      noisy({ seed, components: [orderComponent(1, 10, 30), SECOND_ROTOR], jitterS: 5e-6 }),
   },
   {
     id: "JITTER-SPEED",

@@ -1,10 +1,11 @@
 // The tolerance itself: how often noisy runs lie outside of what is computed, and how wide it is.
 import { beforeAll, describe, expect, it } from "vitest";
-import { randomFactor, SUITE_CASES } from "../../harness/truth/level-tolerance.ts";
+import { randomFactor, SUITE_CASES } from "../../harness/truth/random-factor.ts";
 import { TEST_SEED } from "../kit/seed.ts";
 import { shareInterval } from "./binomial.ts";
 import { CONFIDENCE, judgedRuns, lengthBeyond, lengthBound, RATIO_MAX } from "./judged-runs.ts";
 import { type NoisyRuns, noisyRuns } from "./noisy-runs.ts";
+import { PLACED_TERMS, placedRuns } from "./placed-runs.ts";
 import { MANY_STEPS, RANDOM_TERMS } from "./random-terms.ts";
 
 /** Ten thousand where all is asked for; else the first thousand of the seed. */
@@ -13,6 +14,11 @@ const FIRST_SEED = TEST_SEED % 2 ** 31;
 /** What is not random must not hide what is. */
 const OTHER_SHARE_MAX = 0.02;
 const RUN_SHARE = 0.1;
+/**
+ * The mean of the squares of `runs` normal errors scatters by √(2/runs) of itself where the error
+ * has one direction, by less where it has two; 4.4 of that is passed once in 10⁵ times.
+ */
+const SQUARE_SCATTER = 4.4 * Math.sqrt(2 / RUNS);
 
 describe.each(RANDOM_TERMS)("$id: $what", (term) => {
   let played: NoisyRuns;
@@ -22,7 +28,7 @@ describe.each(RANDOM_TERMS)("$id: $what", (term) => {
 
   it("[TOL-001] the share of runs outside 2 sigma is the stated one", () => {
     const judged = judgedRuns(term, played);
-    expect(played.otherShare).toBeLessThan(OTHER_SHARE_MAX);
+    expect(played.otherShare).toBeLessThan(term.otherShareMax ?? OTHER_SHARE_MAX);
     expect(judged.isCompatible, JSON.stringify({ FIRST_SEED, ...judged })).toBe(true);
   });
 
@@ -33,12 +39,28 @@ describe.each(RANDOM_TERMS)("$id: $what", (term) => {
     expect(ratio).toBeGreaterThan(0.85);
   });
 
+  if (term.isWhole === true) {
+    it("[TOL-007] the mean square of the error is the computed variance", () => {
+      const { rms } = judgedRuns(term, played);
+      expect(Math.abs(rms * rms - 1)).toBeLessThan(SQUARE_SCATTER);
+    });
+  }
+
   it("[TOL-003] a sigma a quarter off would be noticed", () => {
     if (term.variance === "most") return;
     const wide = { ...played, errors: played.errors.map((one) => one * 1.25) };
     const narrow = { ...played, errors: played.errors.map((one) => one * 0.75) };
     for (const off of [wide, narrow]) expect(judgedRuns(term, off).isCompatible).toBe(false);
   });
+});
+
+describe.each(PLACED_TERMS)("$id: $what", (term) => {
+  it("[TOL-008] no placement lies outside, and the worst comes near", async () => {
+    const { outside, worst, otherShare } = await placedRuns(term, FIRST_SEED, RUNS);
+    expect(outside).toBe(0);
+    expect(otherShare).toBeLessThan(OTHER_SHARE_MAX);
+    expect(1 / worst / (1 - otherShare)).toBeLessThanOrEqual(RATIO_MAX);
+  }, 600_000);
 });
 
 describe("the factor on sigma", () => {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { Envelope } from "../../../harness/scene/scene.ts";
-import { knotsPerCycle } from "../../../harness/truth/error-bounds.ts";
-import { randomFactor, SUITE_CASES } from "../../../harness/truth/level-tolerance.ts";
+import { knotsPerCycle } from "../../../harness/truth/edge-jitter.ts";
+import { randomFactor, SUITE_CASES } from "../../../harness/truth/random-factor.ts";
 import { ReferenceTruth } from "../../../harness/truth/reference.ts";
 import { MotionTruth } from "../../../harness/truth/shaft-motion.ts";
 import { makeTruth } from "../../../harness/truth/truth.ts";

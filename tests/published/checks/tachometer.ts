@@ -18,10 +18,10 @@ import { TachStage, tachCompile } from "../../assembly/kit/tach-stage.ts";
 import { levelsOf, playScene } from "../../kit/play-scene.ts";
 import {
   channelProfile,
-  channelSignal,
   filterProfile,
   fittedWheel,
   monitorProfile,
+  oneShaftScene,
   orderComponent,
   scene,
   shaftMotion,
@@ -114,11 +114,11 @@ check(
       channels: [channelProfile({ quantity: "velocity" })],
       filters: [filterProfile({ unit: "m/s", levelFactor: 1 })],
     });
-    const play = scene({
+    const play = oneShaftScene({
       profile,
       durationS: 272,
-      shafts: [shaftMotion({ speed: [{ timeS: 0, revPerS: 10 }] })],
-      channels: [channelSignal([orderComponent(1, 1, 30, "velocity")])],
+      speed: [{ timeS: 0, revPerS: 10 }],
+      components: [orderComponent(1, 1, 30, "velocity")],
     });
     const played = await playScene(play);
     const levels = levelsOf(played).filter((one) => one.tick > 265 * 16e6);
@@ -236,18 +236,12 @@ check("O-06", "an eccentric wheel: the order keeps J0, its neighbour gets J1", a
         filterProfile({ order: one, unit: "m/s", levelFactor: 1 }),
       ),
     });
-    const wheel = { positions, revolutions: 1, index: "none", jitterS: 0 } as const;
-    const eccentricityRev = beta / order / (2 * Math.PI);
-    const play = scene({
+    const play = oneShaftScene({
       profile,
       durationS: 4,
-      shafts: [
-        shaftMotion({
-          speed: [{ timeS: 0, revPerS: 10 }],
-          wheel: { ...wheel, eccentricityRev },
-        }),
-      ],
-      channels: [channelSignal([orderComponent(order, 1, 0, "velocity")])],
+      speed: [{ timeS: 0, revPerS: 10 }],
+      wheel: { eccentricityRev: beta / order / (2 * Math.PI) },
+      components: [orderComponent(order, 1, 0, "velocity")],
     });
     // oxlint-disable-next-line no-await-in-loop
     const played = await playScene(play);
