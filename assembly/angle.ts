@@ -103,8 +103,8 @@ export function angleReset(shaft: i32): void {
 // --- what the tachometer calls
 
 /**
- * The reference was found: the edge at `tick` is the first knot, position 0, where a cycle begins. A
- * cycle of samples at least has gone by since the stream began.
+ * The reference was found: the edge at `tick` is the first knot, position 0, where a cycle begins.
+ * A cycle of samples at least has gone by since the stream began.
  *
  * Shape     the interval before the edge, in ticks and positions: the parabola's third point
  */

@@ -124,8 +124,8 @@ function extraEdgeAccept(shaft: i32, s: TachState, tick: u64, positions: i32): v
 }
 
 /**
- * Judges the index of a wheel that has one by an accepted edge `positions` after the last one, before
- * the position moves.
+ * Judges the index of a wheel that has one by an accepted edge `positions` after the last one,
+ * before the position moves.
  * Where an edge beside the index was missed, the cycle says neither yes nor no.
  *
  * Returns the number of missed edges

@@ -8,9 +8,11 @@ import { type NoisyRuns, noisyRuns } from "./noisy-runs.ts";
 import { PLACED_TERMS, placedRuns } from "./placed-runs.ts";
 import { MANY_STEPS, RANDOM_TERMS } from "./random-terms.ts";
 
-/** Ten thousand where all is asked for; else the first thousand of the seed. */
-const RUNS = process.env["AMBERLINE_ALL_TESTS"] === "1" ? 10_000 : 1000;
+/** The first thousand of the seed; the figures TOLERANCE-… play ten thousand. */
+const RUNS = 1000;
 const FIRST_SEED = TEST_SEED % 2 ** 31;
+/** The same placements each time: how near the worst of a thousand comes is no matter of chance. */
+const FIRST_PLACEMENT = 1;
 /** What is not random must not hide what is. */
 const OTHER_SHARE_MAX = 0.02;
 const RUN_SHARE = 0.1;
@@ -56,7 +58,7 @@ describe.each(RANDOM_TERMS)("$id: $what", (term) => {
 
 describe.each(PLACED_TERMS)("$id: $what", (term) => {
   it("[TOL-008] no placement lies outside, and the worst comes near", async () => {
-    const { outside, worst, otherShare } = await placedRuns(term, FIRST_SEED, RUNS);
+    const { outside, worst, otherShare } = await placedRuns(term, FIRST_PLACEMENT, RUNS);
     expect(outside).toBe(0);
     expect(otherShare).toBeLessThan(OTHER_SHARE_MAX);
     expect(1 / worst / (1 - otherShare)).toBeLessThanOrEqual(RATIO_MAX);
