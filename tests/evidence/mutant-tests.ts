@@ -1,5 +1,5 @@
 // Which tests a mutant is held against, the likeliest first: a mutant needs to be noticed once.
-import { existsSync, readdirSync } from "node:fs";
+import { readdirSync } from "node:fs";
 import { basename, join } from "node:path";
 import { suiteFiles } from "../kit/regression-suite.ts";
 import { ROOT } from "../repo/source-files.ts";
@@ -46,20 +46,18 @@ const WORDS: Record<string, string> = {
   "validity.ts": "validity",
 };
 
-/** Groups of test files, each a run of its own. */
-export function testsOf(path: string): string[][] {
+/**
+ * Groups of test files, each a run of its own: the file's own tests, and where `isThorough` every
+ * other test that plays to the firmware.
+ */
+export function testsOf(path: string, isThorough: boolean): string[][] {
   const name = basename(path);
   const word = WORDS[name] ?? basename(name, ".ts").split("-")[0]!;
   const all = readdirSync(join(ROOT, "tests", "assembly"))
     .filter((one) => one.endsWith(".test.ts"))
     .map((one) => `tests/assembly/${one}`);
   const own = all.filter((one) => basename(one).startsWith(word));
-  const rest = all.filter((one) => !own.includes(one));
-  const link = ["tests/host/link/client.test.ts", "tests/host/link/device.test.ts"];
-  const groups = [
-    own,
-    [...rest, ...link.filter((one) => existsSync(join(ROOT, one)))],
-    ["tests/host/profile"],
-  ];
-  return groups.filter((group) => group.length > 0);
+  if (word === "link") own.push("tests/host/link/client.test.ts");
+  if (!isThorough) return [own];
+  return [own, all.filter((one) => !own.includes(one)), ["tests/host/link", "tests/host/profile"]];
 }

@@ -88,6 +88,8 @@ class Bench {
   readonly #golden = goldenSet().digests;
   readonly #kept = goldenFiles().map((file) => [file, keep(file)] as const);
 
+  readonly #isThorough = process.argv.includes("--thorough");
+
   /** Errors: throws where the firmware itself does not give the golden set. */
   async start(): Promise<void> {
     const wasm = readFileSync(join(ROOT, "build", "core", "release.wasm"));
@@ -142,7 +144,7 @@ class Bench {
   }
 
   #tests(path: string): Outcome {
-    for (const tests of testsOf(path)) {
+    for (const tests of testsOf(path, this.#isThorough)) {
       const done = this.#copy.test(tests, { isFirstEnough: true, timeoutMs: TEST_MS_MAX });
       const by = tests.join(" ");
       if (done.signal !== null) return { kind: "timed out", by };

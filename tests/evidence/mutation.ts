@@ -1,8 +1,8 @@
 // Mutation testing of the firmware: `npm run mutation -- [--sample N] [--seed N] [--only PATH]`.
 // Without --sample 520 mutants over all files; each is built and run against the tests. What survives
 // and is not listed (equivalent.ts) fails the command, as does a share under what is required.
-// With --again those of the last run that were not killed are run anew, and its result brought up to
-// date.
+// With --again those of the last run that were not killed are run anew, against every test that plays
+// to the firmware, and its result is brought up to date.
 import { fork } from "node:child_process";
 import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
@@ -54,7 +54,8 @@ interface Judged {
 /** One worker that takes mutants until there are none. */
 async function work(next: () => Mutant | undefined, tell: (one: Judged) => void): Promise<void> {
   for (;;) {
-    const child = fork(join(import.meta.dirname, "mutant-worker.ts"), {
+    const more = values.again ? ["--thorough"] : [];
+    const child = fork(join(import.meta.dirname, "mutant-worker.ts"), more, {
       execArgv: ["--import", "tsx"],
     });
     const answer = (): Promise<{ outcome?: Outcome }> =>
