@@ -58,11 +58,11 @@ async function work(next: () => Mutant | undefined, tell: (one: Judged) => void)
     const child = fork(join(import.meta.dirname, "mutant-worker.ts"), more, {
       execArgv: ["--import", "tsx"],
     });
-    const answer = (): Promise<{ outcome?: Outcome }> =>
+    const answer = (firstMs: number): Promise<{ outcome?: Outcome }> =>
       new Promise((resolve) => {
         const limit = (ms: number, by: string): NodeJS.Timeout =>
           setTimeout(() => done({ outcome: { kind: "timed out", by } }), ms);
-        let late = limit(GOLDEN_MS_MAX, "golden bytes");
+        let late = limit(firstMs, "golden bytes");
         const done = (message: { outcome?: Outcome; isAtTests?: boolean }): void => {
           clearTimeout(late);
           if (message.isAtTests === true) {
@@ -77,14 +77,15 @@ async function work(next: () => Mutant | undefined, tell: (one: Judged) => void)
           done({ outcome: { kind: "no outcome", by: `exit ${code ?? signal}` } });
         });
       });
-    await answer();
+    // The suite's waveforms are made first.
+    await answer(TESTS_MS_MAX);
     for (;;) {
       const mutant = next();
       if (mutant === undefined) {
         child.send({});
         return;
       }
-      const heard = answer();
+      const heard = answer(GOLDEN_MS_MAX);
       child.send({ mutant });
       const { outcome } = await heard;
       if (outcome === undefined) throw new Error(`no answer to ${lineOf(mutant)}`);

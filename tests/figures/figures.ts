@@ -9,6 +9,7 @@ import { BOARD_FIGURES } from "./board.ts";
 import { CAUTION_FIGURES } from "./caution.ts";
 import { COST_FIGURES } from "./cost.ts";
 import { DWELL_FIGURES } from "./dwell.ts";
+import { EVIDENCE_FIGURES } from "./evidence.ts";
 import type { Figure, Measured } from "./figure.ts";
 import { LINE_FIGURES } from "./line.ts";
 import { LINK_FIGURES } from "./link.ts";
@@ -29,6 +30,7 @@ const FIGURES: Figure[] = [
   ...TARGET_FIGURES,
   ...TOLERANCE_FIGURES,
   ...METHOD_FIGURES,
+  ...EVIDENCE_FIGURES,
 ];
 
 const machine = `${platform()} ${arch()}, ${cpus()[0]?.model ?? "unknown"}, Node ${process.version}`;
