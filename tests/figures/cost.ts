@@ -123,6 +123,7 @@ export const COST_FIGURES: Figure[] = [
     id: "SPEED",
     what: "one channel, one filter, 12.8 kHz, P = 1, an hour made and judged, on one core (CPU time)",
     required: `at least ${TIMES_MIN} times real time`,
+    isOfMachine: true,
     measure: async () => {
       const { times, text } = speed(1);
       return { text, isOk: times >= TIMES_MIN };

@@ -11,6 +11,8 @@ export interface Figure {
   /** What is measured, in a few words. */
   what: string;
   required: string;
+  /** A figure of how fast the machine is: told, not judged, where others share it. */
+  isOfMachine?: true;
   measure(): Promise<Measured>;
 }
 

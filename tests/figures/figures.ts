@@ -1,5 +1,6 @@
 // `npm run figures`: one row per figure, and the same as JSON in out/figures.json. A figure that could
-// not be measured counts as failed.
+// not be measured counts as failed. On a machine that others share (AMBERLINE_SHARED_MACHINE=1) how fast
+// it is fails nothing.
 import { mkdirSync, writeFileSync } from "node:fs";
 import { arch, cpus, platform } from "node:os";
 import { join } from "node:path";
@@ -46,6 +47,7 @@ async function measuredSafely(figure: Figure): Promise<Measured> {
   }
 }
 
+const isShared = process.env["AMBERLINE_SHARED_MACHINE"] === "1";
 const only = process.argv[2];
 const rows: object[] = [];
 let failed = 0;
@@ -53,11 +55,12 @@ process.stdout.write(`machine: ${machine}\n\n`);
 for (const figure of FIGURES) {
   if (only !== undefined && !figure.id.includes(only)) continue;
   const { text, isOk } = await measuredSafely(figure);
-  if (!isOk) failed += 1;
   const { id, what, required } = figure;
+  const isTold = !isOk && isShared && figure.isOfMachine === true;
+  if (!isOk && !isTold) failed += 1;
   rows.push({ id, what, required, measured: text, machine, ok: isOk });
   process.stdout.write(
-    `${isOk ? "ok    " : "FAILED"} ${id}\n       ${what}\n       required ${required}\n` +
+    `${isOk ? "ok    " : isTold ? "slow  " : "FAILED"} ${id}\n       ${what}\n       required ${required}\n` +
       `       measured ${text}\n`,
   );
 }

@@ -99,6 +99,7 @@ export const LINE_FIGURES: Figure[] = [
     id: "LINK-PLUG",
     what: "the plug of a pseudo-terminal pulled in the middle of a run",
     required: `told within ${PLUG_S_MAX} s`,
+    isOfMachine: true,
     measure: plug,
   },
 ];
