@@ -288,7 +288,7 @@ function faultsFound(
   const pk: f32 = max<f32>(state.greatest - mean, mean - state.least);
   if (!(pk <= load<f32>(channel, CHANNEL_PHYSICAL_PK))) found |= 1 << HEALTH_PHYSICAL;
   const limit: f32 = load<f32>(channel, CHANNEL_BROADBAND_RATIO) * max(broadband, state.memory2);
-  if (trackedRms >= 0 && !(trackedRms <= limit)) found |= 1 << HEALTH_BROADBAND;
+  if (!(trackedRms <= limit)) found |= 1 << HEALTH_BROADBAND;
   return found;
 }
 

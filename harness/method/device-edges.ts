@@ -3,7 +3,7 @@
 import type { WheelShape } from "./box-signal.ts";
 import type { EdgeRun } from "./edge-count.ts";
 
-/** The widest tolerance that a device is defined to use, pitches. */
+/** The widest tolerance that a configuration may state, pitches (shared/layout.ts). */
 const TOLERANCE_MAX = 0.45;
 
 /**
@@ -43,7 +43,7 @@ function accelerationMax(wheel: WheelShape, sampleRateHz: number): number {
  * Where the last three edges up to number `last` let an edge at `time` be looked for.
  *
  * Source  the quadratic through three edges (Fyfe & Munck, MSSP 11(2), 1997; from memory), its
- *         acceleration held to the device's limit, as the device is defined (DEVELOPERS.md)
+ *         acceleration held to the device's limit, as the configuration states it
  */
 function foresee(
   { at, place }: Taken,

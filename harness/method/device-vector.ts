@@ -15,7 +15,7 @@ export interface DeviceVector {
   astray: number;
 }
 
-/** Greatest distance from the mean of the samples from `from` to `until`. */
+/** Peak to peak of the samples from `from` to `until`. */
 function peakOf({ samples }: BoxSignal, from: number, until: number): number {
   const part = samples.subarray(Math.max(0, Math.floor(from)), Math.ceil(until) + 1);
   let [low, high] = [Infinity, -Infinity];

@@ -311,4 +311,24 @@ describe.each(STAGE_BUILDS)("transducer health, %s build", async (build) => {
     configure(U.KIND_CHARGE);
     expect(run.stageNoiseFloorRms()).toBe(0);
   });
+
+  test("[HEALTH-023] slices that are not of one size have their own means", () => {
+    // Slices of 20 samples: 2, 3, 2, 3, … of them. All samples behind the first are 6 off it.
+    const base = run.addressSamples() >> 2;
+    floats.fill(6, base, base + 21);
+    floats[base] = 0;
+    configure(U.KIND_CHARGE);
+    run.stageHealthTake(20, 0, 21);
+    expect(run.stageBurstRms(20)).toBe(0);
+  });
+
+  test("[HEALTH-024] bursts at their limit are none, beyond it they are", () => {
+    // Slices of 100 at +1 and −1 in turn: rms of their means 1, exact in f32.
+    const slices = (i: number): number => (Math.floor(Math.max(0, i - 1) / 100) % 2 === 0 ? 1 : -1);
+    const checks: Field[] = [[L.CHANNEL_HEALTH_MASK, "u32", 1 << U.HEALTH_BURST]];
+    configure(U.KIND_CHARGE, [...checks, [L.CHANNEL_BURST_RMS, "f32", 1]]);
+    expect(found(slices)).toEqual([]);
+    configure(U.KIND_CHARGE, [...checks, [L.CHANNEL_BURST_RMS, "f32", 1 - 2 ** -24]]);
+    expect(found(slices)).toEqual([U.HEALTH_BURST]);
+  });
 });

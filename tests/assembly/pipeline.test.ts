@@ -124,6 +124,9 @@ describe.each(BUILDS)("block rule, %s build", (build) => {
     expect(() => shown(core, 1)).toThrow(status(STATUS.ERR_CONFIG_REFERENCE));
     expect(() => shown(core, -1)).toThrow(status(STATUS.ERR_CONFIG_REFERENCE));
     expect(core.takeRecords().byteLength).toBe(0);
+    core.takeShown(0, 9, 3 * 2 ** 32 + 5);
+    const [level] = decodeRecords(core.takeRecords()).filter((one) => one.kind === "level");
+    expect(level?.tick).toBe(3 * 2 ** 32 + 5);
   });
 
   test("[CORE-064] static data ends behind all that is written, within the memory", () => {

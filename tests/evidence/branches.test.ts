@@ -6,7 +6,7 @@ import { mutantsOf, mutated } from "./mutants.ts";
 
 const SOURCE = `import { other } from "./other.ts";
 const LIMIT: i32 = 3;
-if (LIMIT > 4) ERROR("too many");
+if (LIMIT > 4) { ERROR("too many"); }
 /** One. */
 export function pick(a: i32, b: i32): i32 {
   let sum = 0; assert(a > 0 && b > 0);

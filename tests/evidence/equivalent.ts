@@ -8,7 +8,34 @@ interface Equivalent {
   why: string;
 }
 
-export const EQUIVALENT: readonly Equivalent[] = [];
+export const EQUIVALENT: readonly Equivalent[] = [
+  {
+    path: "assembly/angle.ts",
+    was: "if (s.knots > 1) {",
+    becomes: "if (s.knots >= 1) {",
+    why:
+      "with one knot left it takes the sample of a knot that is gone; that is read only where there " +
+      "are two, and the second sets it anew when it comes",
+  },
+  {
+    path: "assembly/health.ts",
+    was: "return variance > 0 ? sqrt<f32>(variance) : 0;",
+    becomes: "return variance >= 0 ? sqrt<f32>(variance) : 0;",
+    why: "the root of 0 is 0",
+  },
+  {
+    path: "assembly/level.ts",
+    was: "if (!(speed > load<f32>(row))) return load<f32>(row, 4);",
+    becomes: "if (!(speed >= load<f32>(row))) return load<f32>(row, 4);",
+    why: "at the row's own speed the straight line gives the row's own factor, to the bit",
+  },
+  {
+    path: "assembly/link/answer.ts",
+    was: "second = -1;",
+    becomes: "second = -2;",
+    why: "it is asked only whether it is negative",
+  },
+];
 
 /** Why a mutant is equivalent; undefined where nothing says so. */
 export function equivalenceOf({ path, was, becomes }: Mutant): string | undefined {

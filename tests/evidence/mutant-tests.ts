@@ -59,5 +59,6 @@ export function testsOf(path: string, isThorough: boolean): string[][] {
   const own = all.filter((one) => basename(one).startsWith(word));
   if (word === "link") own.push("tests/host/link/client.test.ts");
   if (!isThorough) return [own];
-  return [own, all.filter((one) => !own.includes(one)), ["tests/host/link", "tests/host/profile"]];
+  const rest = all.filter((one) => !own.includes(one));
+  return [own, rest, ["tests/laws", "tests/host/link", "tests/host/profile"]];
 }

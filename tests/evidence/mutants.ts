@@ -96,7 +96,7 @@ function callee(node: SyntaxNode, text: string): string {
 
 /** `if (…) ERROR("…")`: refused by the compiler. */
 function callsError(node: SyntaxNode, text: string): boolean {
-  return textAt(node["ifTrue"], text).startsWith("ERROR(");
+  return /^(?:\{\s*)?ERROR\(/.test(textAt(node["ifTrue"], text));
 }
 
 /** Constants of a file: layout and limits, which other tests hold. */

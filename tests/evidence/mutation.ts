@@ -20,6 +20,8 @@ const SAMPLE = 520;
 const FILE_MIN = 4;
 const KILLED_MIN = 0.9;
 const EQUIVALENT_MAX = 0.03;
+/** What ends in no time says little; more of it would leave too few that were judged. */
+const TIMED_OUT_MAX = 0.05;
 /** A build and the golden bytes, some 5 s of processor time on a machine with other work to do. */
 const GOLDEN_MS_MAX = 60_000;
 /** Two more builds and the tests, which have a limit of their own, three times at most. */
@@ -121,8 +123,10 @@ function report(judged: readonly Judged[]): number {
       `killed ${(100 * share).toFixed(1)} % of ${counted}\n`,
   );
   for (const { mutant } of open) process.stdout.write(`survived  ${lineOf(mutant)}\n`);
+  for (const { mutant } of late) process.stdout.write(`timed out  ${lineOf(mutant)}\n`);
   for (const { mutant } of lost) process.stdout.write(`no outcome  ${lineOf(mutant)}\n`);
   const isGood =
+    late.length <= TIMED_OUT_MAX * mutants.length &&
     share >= KILLED_MIN &&
     equivalent.length <= EQUIVALENT_MAX * counted &&
     open.length + lost.length === 0;

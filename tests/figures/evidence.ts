@@ -30,7 +30,9 @@ function ranTests(paths: readonly string[]): Ran {
     const path = join(folder, "tests.json");
     const vitest = installedCommand("vitest", "vitest");
     const args = ["run", "--config", "tests/vitest.config.ts", "--reporter=json"];
-    spawnSync(process.execPath, [vitest, ...args, `--outputFile=${path}`, ...paths], { cwd: ROOT });
+    const done = spawnSync(process.execPath, [vitest, ...args, `--outputFile=${path}`, ...paths], {
+      cwd: ROOT,
+    });
     const told = JSON.parse(readFileSync(path, "utf8")) as {
       numPassedTests: number;
       numTotalTests: number;
@@ -39,7 +41,8 @@ function ranTests(paths: readonly string[]): Ran {
     if (told.numTotalTests === 0) throw new Error(`no test in ${paths.join(" ")}`);
     return {
       passed: told.numPassedTests,
-      failed: told.numTotalTests - told.numPassedTests,
+      // A file that does not load has no test, and fails the run all the same.
+      failed: Math.max(told.numTotalTests - told.numPassedTests, done.status === 0 ? 0 : 1),
       titles: told.testResults.flatMap((one) => one.assertionResults.map(({ title }) => title)),
     };
   } finally {

@@ -1,8 +1,9 @@
 """Golden values from SciPy: what stands in scipy.json beside this file.
 
 Run by `npm run reference`. Every value comes from a function of SciPy or NumPy, or from quadrature
-of the signal as it is written down; no formula of the product is used. Inputs stand beside the
-values, so that the test and generate.m take the same ones.
+of the signal as it is written down. The search of a line in a spectrum follows the product's own
+choice of block and bins, by other functions. Inputs stand beside the values, so that the test and
+generate.m take the same ones.
 """
 import datetime
 import json
