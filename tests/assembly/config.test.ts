@@ -3,7 +3,7 @@ import { POOL_MARGIN_SAMPLES, POOL_SAMPLES } from "../../shared/capacity.ts";
 import * as L from "../../shared/layout.ts";
 import * as STATUS from "../../shared/status.ts";
 import { ConfigurationRefused } from "../../host/core.ts";
-import { configurationBytes, sealConfiguration } from "../../host/profile/configuration.ts";
+import { configurationBytes } from "../../host/profile/configuration.ts";
 import { fullProfile, refusalOf, writtenOver } from "./kit/config-bytes.ts";
 import { BUILDS, coreOf } from "./kit/core-run.ts";
 import type { Field } from "./kit/stage.ts";

@@ -112,12 +112,12 @@ async function requirements(): Promise<Measured> {
     );
     const open = rows.filter((one) => one.state !== "proven" && !byTests.includes(one));
     const proven = rows.length - open.length - byTests.length;
+    const which = open.map(({ id, state }) => ` (${id} ${state})`).join("");
     return {
       text:
         `${rows.length}: ${proven} proven by ${suiteFiles().length} files of the suite, ` +
         `${byTests.length} by tests alone, ${open.length} open` +
-        `${open.length === 0 ? "" : `; ${open.map(({ id, state }) => `${id} ${state}`).join(", ")}`}` +
-        `; ${said(ran)}`,
+        `${which}; ${said(ran)}`,
       isOk:
         done.status === 0 &&
         rows.length >= REQUIREMENTS_MIN &&
