@@ -1,6 +1,7 @@
 // Case files: written whole, then renamed, so that a file that is there is a whole one.
 import { renameSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
+import { z } from "zod";
 import { systemReason } from "../../host/system-error.ts";
 import { RESULTS_VERSION, type CaseResult } from "./types.ts";
 
@@ -73,5 +74,48 @@ export function parseResults(text: string, path: string): { resultsVersion: stri
       `${path}: results version ${version}; this program reads version ${major} only`,
     );
   }
+  if (!isFlatter(value, NESTING_MAX)) {
+    throw new ResultsError(`${path}: nested more than ${NESTING_MAX} deep, so not a results file`);
+  }
   return value as { resultsVersion: string };
+}
+
+/** Many times what a case has; a reader goes down it by calls, of which there are so many. */
+const NESTING_MAX = 100;
+
+function isFlatter(value: unknown, levels: number): boolean {
+  if (typeof value !== "object" || value === null) return true;
+  return levels > 0 && Object.values(value).every((one) => isFlatter(one, levels - 1));
+}
+
+/** Of a case what a reader computes with or prints by itself; all else may be more or other. */
+const CASE_FORM = z.looseObject({
+  id: z.string(),
+  name: z.string(),
+  question: z.string(),
+  requirements: z.array(z.string()),
+  seed: z.number(),
+  durationS: z.number(),
+  sampleRateHz: z.number(),
+  profileName: z.string(),
+  target: z.looseObject({ kind: z.string(), identity: z.string() }),
+  played: z.array(z.looseObject({})),
+  settings: z.array(z.looseObject({})),
+  verdict: z.looseObject({ filters: z.array(z.looseObject({})) }),
+  counters: z.looseObject({}),
+});
+
+/**
+ * Reads text as a case file.
+ *
+ * Errors    ResultsError as of parseResults, or with the field that is no case's
+ */
+export function parseCase(text: string, path: string): CaseResult {
+  const value = parseResults(text, path);
+  const formed = CASE_FORM.safeParse(value);
+  if (!formed.success) {
+    const where = formed.error.issues[0]!.path.join(".");
+    throw new ResultsError(`${path}: no case as a run writes it, by its field "${where}"`);
+  }
+  return value as CaseResult;
 }

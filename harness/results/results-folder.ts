@@ -1,7 +1,7 @@
 // A folder of results: cases/<id>.json, run.json, summary.json, junit.xml, report.html.
 import { existsSync, readFileSync, readdirSync, rmSync } from "node:fs";
 import { join } from "node:path";
-import { parseResults, writeWhole } from "./case-file.ts";
+import { parseCase, parseResults, writeWhole } from "./case-file.ts";
 import { junitXml } from "./junit-xml.ts";
 import { prepareOutput } from "./output-folder.ts";
 import type { CaseResult, RunInfo, Summary } from "./types.ts";
@@ -46,9 +46,10 @@ export function removeOtherCases(folder: string, keep: ReadonlySet<string>): voi
   }
 }
 
+/** Errors: ResultsError where the file is no case as a run writes it. */
 export function readCase(folder: string, id: string): CaseResult {
   const path = join(folder, "cases", `${id}.json`);
-  return parseResults(readFileSync(path, "utf8"), path) as CaseResult;
+  return parseCase(readFileSync(path, "utf8"), path);
 }
 
 export function readSummary(folder: string): Summary {

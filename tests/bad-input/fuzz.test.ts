@@ -10,7 +10,7 @@ import { bitTurned, harmed } from "./mutate.ts";
 import { READERS } from "./readers.ts";
 
 /** All where asked for; else a seeded part. */
-const COUNT = 25;
+const COUNT = process.env["AMBERLINE_ALL_TESTS"] === "1" ? 300 : 25;
 /** No input here takes a second; this long without the next one is a hang. */
 const HANG_MS = 90_000;
 const HEAP_MB = 256;

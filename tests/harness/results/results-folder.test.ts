@@ -61,6 +61,24 @@ describe("results folder", () => {
     expect(caseText(sampleCase())).toBe(caseText(sampleCase()));
   });
 
+  it("[RES-034] refuses a case whose fields are no case's, or that is nested without end", () => {
+    prepareFolder(folder);
+    const written = writeCase(folder, sampleCase());
+    const path = join(folder, "cases", `${written.id}.json`);
+    const refusal = (value: unknown): (() => unknown) => {
+      writeFileSync(path, JSON.stringify(value));
+      return () => readCase(folder, written.id);
+    };
+    const told = (field: string): string => `no case as a run writes it, by its field "${field}"`;
+    expect(refusal({ ...written, name: 7 })).toThrow(told("name"));
+    expect(refusal({ ...written, requirements: ["A-1", null] })).toThrow(told("requirements.1"));
+    expect(refusal({ ...written, verdict: { filters: "none" } })).toThrow(told("verdict.filters"));
+    let deep: unknown = 0;
+    for (let i = 0; i < 200; i += 1) deep = [deep];
+    expect(refusal({ ...written, see: deep })).toThrow("nested more than 100 deep");
+    expect(refusal({ ...written, another: [{}] })()).toMatchObject({ another: [{}] });
+  });
+
   it("[RES-022] leaves no half-written file behind, and counts none as a case", () => {
     prepareFolder(folder);
     writeCase(folder, sampleCase());
