@@ -3,7 +3,7 @@
 import type { WheelShape } from "./box-signal.ts";
 import type { EdgeRun } from "./edge-count.ts";
 
-/** The widest tolerance that a configuration may state, pitches (shared/layout.ts). */
+/** The widest tolerance, what acceleration adds included, pitches (DEVELOPERS.md). */
 const TOLERANCE_MAX = 0.45;
 
 /**
