@@ -120,8 +120,8 @@ th[aria-sort=descending] button::after { content: " ↓" / ""; color: var(--ink)
 .figure path.order-line.tracked { stroke-width: 1.4; stroke-dasharray: 8 4; }
 .figure .order-word { fill: #1d252b; stroke: #fff; stroke-width: 3px; paint-order: stroke; }
 .methods small { display: block; color: var(--soft); font-size: 12px; }
-.methods td:first-child { min-width: 12em; }
-.methods td:last-child { min-width: 18em; }
+.methods td:first-child { min-width: 10em; }
+.methods td:last-child { min-width: 15em; }
 .figure path.band { fill: #ccd5db; }
 rect.band { fill: #e3e8eb; }
 .amber-region { fill: var(--amber); fill-opacity: .3; }
