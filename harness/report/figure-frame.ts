@@ -16,7 +16,7 @@ export interface FigureFrame {
 
 export const WIDE: FigureFrame = { width: 1000, left: 92, right: 984, ticks: 10, isNarrow: false };
 /** For a telephone's screen: drawn again, since what is made smaller cannot be read. */
-export const NARROW: FigureFrame = { width: 360, left: 56, right: 352, ticks: 4, isNarrow: true };
+export const NARROW: FigureFrame = { width: 360, left: 64, right: 354, ticks: 4, isNarrow: true };
 
 /** What opens a figure's element; the page's style shows the sheet that fits the screen. */
 export function figureStart(frame: FigureFrame, height: number, attributes: string): string {
@@ -139,6 +139,8 @@ export interface KeyEntry {
 /** Width of a letter at most, of words and of headings. */
 const LETTER_PX = 6.3;
 const HEAD_LETTER_PX = 7;
+/** A key has few words: wide letters do not average out in it. */
+const KEY_LETTER_PX = 7.2;
 const LINE_PX = 17;
 const SAMPLE_PX = 32;
 const KEY_GAP_PX = 18;
@@ -172,7 +174,7 @@ function headingBelow(frame: FigureFrame, top: number, words: string, key: KeyEn
   const parts = linesOf(words, frame.width).map((one) => text(0, (y += LINE_PX), one, "head"));
   let left = Infinity;
   for (const one of key) {
-    const width = one.words.length * LETTER_PX;
+    const width = one.words.length * KEY_LETTER_PX;
     if (left + SAMPLE_PX + width > frame.width) [left, y] = [0, y + LINE_PX];
     parts.push(keySample(one, left, y), text(left + SAMPLE_PX, y, one.words, "key"));
     left += SAMPLE_PX + width + KEY_GAP_PX;
@@ -195,7 +197,7 @@ function headingBeside(frame: FigureFrame, top: number, words: string, key: KeyE
   const parts = [text(frame.left, y, words, "head")];
   let right = frame.right;
   for (const one of key.toReversed()) {
-    const width = one.words.length * LETTER_PX;
+    const width = one.words.length * KEY_LETTER_PX;
     parts.push(text(right - width, y, one.words, "key"));
     const left = right - width - SAMPLE_PX;
     parts.push(keySample(one, left, y));
