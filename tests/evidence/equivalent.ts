@@ -24,6 +24,18 @@ export const EQUIVALENT: readonly Equivalent[] = [
     why: "the root of 0 is 0",
   },
   {
+    path: "assembly/health.ts",
+    was: "else if (x > greatest) greatest = x;",
+    becomes: "else if (x >= greatest) greatest = x;",
+    why: "it is put in its own place",
+  },
+  {
+    path: "assembly/tach.ts",
+    was: "if (missed > 0) counterAdd(COUNTER_EDGES_MISSED + 4 * shaft, missed);",
+    becomes: "if (missed >= 0) counterAdd(COUNTER_EDGES_MISSED + 4 * shaft, missed);",
+    why: "0 is added to a counter",
+  },
+  {
     path: "assembly/level.ts",
     was: "if (!(speed > load<f32>(row))) return load<f32>(row, 4);",
     becomes: "if (!(speed >= load<f32>(row))) return load<f32>(row, 4);",
