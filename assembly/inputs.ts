@@ -35,7 +35,6 @@ export function testStep(): bool {
   const isTest: bool = inputStands(INPUT_TEST, 0);
   const hasChanged: bool = isTest != isTesting;
   isTesting = isTest;
-  if (hasChanged) testSeen = true;
   return hasChanged;
 }
 

@@ -23,7 +23,7 @@ export class NumberState {
   speedNow: f32; // rev/s, of its newest revolution
   smoothed: f32; // display units
   shown: i32; // counts
-  hasNumber: u32; // a number has been shown and is not yet blanked
+  hasNumber: u32; // a number has been shown
   invalidSteps: u32; // steps in a row without a valid number
   marks: u32; // STATUS_HELD or STATUS_BLANK of the last step
   serving: i32; // filter whose level made the number, or −1
@@ -97,7 +97,6 @@ export function numberProcess(
     state.marks = STATUS_HELD;
     return;
   }
-  state.hasNumber = 0;
   state.shown = 0;
   state.marks = STATUS_BLANK;
 }

@@ -103,7 +103,7 @@ export function pipelineProcess(): i32 {
   while (from < blockEnd) {
     isStep = nextStepSample < blockEnd;
     const end: u64 = isStep ? nextStepSample + 1 : blockEnd;
-    const tick: u64 = isStep ? nextStepSample * ticksPerSample : blockEnd * ticksPerSample - 1;
+    const tick: u64 = (isStep ? nextStepSample : blockEnd) * ticksPerSample;
     spanTake(from, end, tick);
     if (isStep) {
       for (let shaft: i32 = 0; shaft < shafts; shaft++) tachExpire(shaft, tick);
@@ -114,7 +114,7 @@ export function pipelineProcess(): i32 {
   }
   // A step at the block's last sample has left the edges behind that sample.
   if (isStep) {
-    edgesTake(blockEnd * ticksPerSample - 1);
+    edgesTake(blockEnd * ticksPerSample);
     for (let shaft: i32 = 0; shaft < shafts; shaft++) angleProcess(shaft, blockEnd);
   }
   return STATUS.OK;

@@ -31,7 +31,6 @@ function indexContradict(shaft: i32, s: TachState, tick: u64): void {
   s.contradictions = 0;
   s.isIndexLost = 1;
   s.candidate = NO_CANDIDATE;
-  s.candidateCycles = 0;
   emitEvent(EVENT_INDEX_LOST, shaft, tick, 0);
 }
 
@@ -48,14 +47,11 @@ function indexSuspect(shaft: i32, s: TachState, tick: u64, position: i32): void 
   s.isIndexLost = 0;
   s.indexOffset = position;
   s.candidate = NO_CANDIDATE;
-  s.candidateCycles = 0;
   emitEvent(EVENT_INDEX_FOUND, shaft, tick, position);
 }
 
 function indexRefute(s: TachState, position: i32): void {
-  if (s.candidate != position) return;
-  s.candidate = NO_CANDIDATE;
-  s.candidateCycles = 0;
+  if (s.candidate == position) s.candidate = NO_CANDIDATE;
 }
 
 /**

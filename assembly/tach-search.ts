@@ -11,8 +11,6 @@ export function searchStart(s: TachState, tick: u64): void {
   s.intervals = 0;
   s.runPositions = 0;
   s.hasIndex = 0;
-  s.sinceIndex = 0;
-  s.indexCycles = 0;
   s.isMarkSeen = 0;
 }
 

@@ -35,12 +35,11 @@ let feedStatus: i32 = STATUS.OK; // after a refused block no other is taken, up 
 let configureStatus: i32 = STATUS.OK;
 let isTesting: bool = false;
 
-/** No session; the line is quiet. */
+/** No session; the line is quiet. The stream is begun anew by the session that comes. */
 export function dispatchReset(): void {
   frameReset();
   answerReset();
   hasSession = false;
-  streamReset();
 }
 
 function streamReset(): void {
