@@ -1,8 +1,11 @@
 // Blocks and records over the link: refused ones, records that wait, bytes equal to direct calls.
 import { describe, expect, it } from "vitest";
+import { BLOCK_EDGES_MAX } from "../../shared/capacity.ts";
 import * as L from "../../shared/layout.ts";
 import * as LINK from "../../shared/link.ts";
 import * as STATUS from "../../shared/status.ts";
+import { configurationBytes } from "../../host/profile/configuration.ts";
+import { monitorProfile, shaftProfile } from "../kit/scene-builder.ts";
 import { BUILDS, coreOf } from "./kit/core-run.ts";
 import {
   BUSY,
@@ -92,6 +95,35 @@ describe.each(BUILDS)("blocks over the link of the %s build", (build) => {
       expect(line.feed(FIRST + 6, block).status).toBe(STATUS.OK);
     },
   );
+
+  it(`[LINK-097] ${build} knows a block's length up to the most edges of either shaft`, () => {
+    const shafts = [shaftProfile(), shaftProfile({ name: "other" })];
+    const line = new DeviceLine(build);
+    line.begin(configurationBytes(monitorProfile({ shafts })));
+    const edges = Array.from({ length: BLOCK_EDGES_MAX }, (_, i) => i);
+    let sequence = FIRST + 2;
+    for (const [own, other] of [
+      [edges.length, 0],
+      [0, edges.length],
+      [3, 5],
+    ] as const) {
+      const both = [...edges.slice(0, own), ...edges.slice(0, other)];
+      const bytes = changed(withEdges(edgeless, both), L.BLOCK_EDGE_COUNTS, own);
+      const whole = changed(bytes, L.BLOCK_EDGE_COUNTS + 4, other);
+      const cut = line.ask({ type: LINK.PACKET_FEED, sequence, body: whole.slice(0, -4) });
+      expect([own, other, cut.status]).toEqual([own, other, STATUS.ERR_LINK_LENGTH]);
+      expect([own, other, line.feed(sequence, whole).status]).toEqual([own, other, STATUS.OK]);
+      line.ask({ type: LINK.PACKET_RESET, sequence: sequence + 1 });
+      sequence += 2;
+    }
+    // One more has no length: the block rule refuses it, whatever was sent.
+    for (const at of [L.BLOCK_EDGE_COUNTS, L.BLOCK_EDGE_COUNTS + 4]) {
+      const more = changed(edgeless, at, BLOCK_EDGES_MAX + 1);
+      expect(line.feed(sequence, more).status).toBe(STATUS.ERR_BLOCK_EDGES);
+      line.ask({ type: LINK.PACKET_RESET, sequence: sequence + 1 });
+      sequence += 2;
+    }
+  });
 
   it(`[LINK-013] ${build} takes blocks again after a configuration and in a new session`, () => {
     const line = new DeviceLine(build);

@@ -1,0 +1,69 @@
+// What stands in the place of a sample that is no number, where a stream or a block begins with it.
+import { describe, expect, test } from "vitest";
+import { POOL_SAMPLES } from "../../shared/capacity.ts";
+import { HEALTH_PHYSICAL } from "../../shared/units.ts";
+import { channelProfile } from "../kit/scene-builder.ts";
+import { BUILDS, coreOf, runCore } from "./kit/core-run.ts";
+import { profileOf } from "./kit/plain-profile.ts";
+
+const RATE_HZ = 12_800;
+const DISPLAY_SAMPLES = 16;
+const RANGE = 1000;
+
+/** Two channels whose physical check is of one display period; samples by their place in it. */
+function profileWith(physicalPk: number) {
+  const channel = channelProfile({ range: RANGE, health: { steps: 1, physicalPk } });
+  return profileOf(
+    { positions: 1 },
+    { displayPeriodS: DISPLAY_SAMPLES / RATE_HZ, channels: [channel, channel] },
+    // Two channels leave 2,428 samples for a time-out.
+    { timeoutS: 0.15, speedMinRevPerS: 20, validSpeedRevPerS: 20 },
+  );
+}
+
+const placeOf = (t: number): number => Math.round(t * RATE_HZ);
+
+describe.each(BUILDS)("a sample that is no number, %s build", (build) => {
+  // The first sample belongs to no period. One of 16 samples at 50 stands 46.875 over their mean, two
+  // stand 43.75.
+  test.each([
+    ["the only sample before", 1, [50, Number.NaN], 46.875],
+    ["the newest of two", 1, [0, 50, Number.NaN], 43.75],
+    ["the newest of a block of two", 2, [0, 50, Number.NaN], 43.75],
+    ["the one before in the same block", 17, [0, 50, Number.NaN], 43.75],
+  ])("[CORE-066] %s stands in its place", async (_name, cut, values, pk) => {
+    const faultsAt = async (physicalPk: number): Promise<number | undefined> => {
+      const signal = (t: number): number => values[placeOf(t)] ?? 0;
+      const { counters } = await runCore({
+        profile: profileWith(physicalPk),
+        edges: [new Float64Array(0)],
+        signals: [signal, signal],
+        durationS: (DISPLAY_SAMPLES + 1.5) / RATE_HZ,
+        blockSamplesMax: cut,
+        build,
+      });
+      expect(counters.samplesNotFinite).toEqual([1, 1, 0, 0]);
+      return counters.health[HEALTH_PHYSICAL];
+    };
+    expect(await faultsAt(pk + 0.01)).toBe(0);
+    expect(await faultsAt(pk - 0.01)).toBe(2);
+  });
+
+  test("[CORE-066] a stream that begins with it begins at 0, whatever was before a reset", async () => {
+    const core = coreOf(build);
+    const run = (signal: (t: number) => number, samples: number) =>
+      runCore({
+        profile: profileWith(100),
+        edges: [new Float64Array(0)],
+        signals: [signal, signal],
+        durationS: (samples + 1.5) / RATE_HZ,
+        core,
+      });
+    // Each channel's part of the pool is written to its end.
+    const loud = await run((t) => (placeOf(t) % 2 === 0 ? 500 : -500), 2 * POOL_SAMPLES);
+    expect(loud.counters.health[HEALTH_PHYSICAL]).toBeGreaterThan(1000);
+    const begun = await run((t) => (placeOf(t) < 2 ? Number.NaN : 0), DISPLAY_SAMPLES);
+    expect(begun.counters.samplesNotFinite).toEqual([2, 2, 0, 0]);
+    expect(begun.counters.health[HEALTH_PHYSICAL]).toBe(0);
+  });
+});
