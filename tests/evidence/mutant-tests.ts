@@ -23,8 +23,8 @@ export function goldenFiles(): string[] {
   return [...LIKELIEST, ...rest];
 }
 
-/** Word that the names of a file's own tests begin with, where it is not the file's. */
-const WORDS: Record<string, string> = {
+/** Words that the names of a file's own tests begin with, where it is not the file's. */
+const WORDS: Record<string, string | string[]> = {
   "segment.ts": "tracker",
   "tracker.ts": "tracker",
   "response.ts": "tracker",
@@ -41,7 +41,8 @@ const WORDS: Record<string, string> = {
   "inputs.ts": "step",
   "pool.ts": "pipeline",
   "memory.ts": "pipeline",
-  "index.ts": "pipeline",
+  "index.ts": ["pipeline", "link"],
+  "caution.ts": ["caution", "step"],
   "tone.ts": "health",
   "validity.ts": "validity",
 };
@@ -52,12 +53,12 @@ const WORDS: Record<string, string> = {
  */
 export function testsOf(path: string, isThorough: boolean): string[][] {
   const name = basename(path);
-  const word = WORDS[name] ?? basename(name, ".ts").split("-")[0]!;
+  const words = [WORDS[name] ?? basename(name, ".ts").split("-")[0]!].flat();
   const all = readdirSync(join(ROOT, "tests", "assembly"))
     .filter((one) => one.endsWith(".test.ts"))
     .map((one) => `tests/assembly/${one}`);
-  const own = all.filter((one) => basename(one).startsWith(word));
-  if (word === "link") own.push("tests/host/link/client.test.ts");
+  const own = all.filter((one) => words.some((word) => basename(one).startsWith(word)));
+  if (words.includes("link")) own.push("tests/host/link/client.test.ts");
   if (!isThorough) return [own];
   const rest = all.filter((one) => !own.includes(one));
   return [own, rest, ["tests/laws", "tests/host/link", "tests/host/profile"]];

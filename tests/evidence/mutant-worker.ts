@@ -27,7 +27,9 @@ export type Outcome =
   | { kind: "no outcome"; by: string }
   | { kind: "survived" }
   /** The compiler refuses it: no mutant. */
-  | { kind: "no build" };
+  | { kind: "no build" }
+  /** Both builds are those of the firmware, byte for byte: no mutant. */
+  | { kind: "same build" };
 
 const TEST_MS_MAX = 240_000;
 
@@ -83,8 +85,20 @@ async function built(
   return error === null ? wasm : undefined;
 }
 
+/** Of the firmware itself. */
+function ownBuild(target: string): Buffer {
+  return readFileSync(join(ROOT, buildPath(target)));
+}
+
+function buildPath(target: string): string {
+  return `build/core/${target}.wasm`;
+}
+
 class Bench {
   readonly #copy = new WorkCopy();
+  readonly #own = { release: ownBuild("release"), debug: ownBuild("debug") };
+  /** Groups of tests that pass on the firmware itself. */
+  readonly #right = new Set<string>();
   readonly #golden = goldenSet().digests;
   readonly #kept = goldenFiles().map((file) => [file, keep(file)] as const);
 
@@ -92,8 +106,7 @@ class Bench {
 
   /** Errors: throws where the firmware itself does not give the golden set. */
   async start(): Promise<void> {
-    const wasm = readFileSync(join(ROOT, "build", "core", "release.wasm"));
-    const outcome = await this.#goldenBytes(wasm);
+    const outcome = await this.#goldenBytes(this.#own.release);
     if (outcome !== undefined) throw new Error(`not the golden set: ${outcome.by}`);
   }
 
@@ -109,15 +122,22 @@ class Bench {
     const release = await built("release", path, text);
     const debug = await built("debug", path, text);
     if (release === undefined || debug === undefined) return { kind: "no build" };
-    this.#copy.put(path, text);
-    this.#copy.put("build/core/release.wasm", release);
-    this.#copy.put("build/core/debug.wasm", debug);
+    if (this.#own.release.equals(release) && this.#own.debug.equals(debug)) {
+      return { kind: "same build" };
+    }
+    this.#put(path, text, { release, debug });
     try {
       const tested = this.#tests(path);
       return tested.kind === "survived" ? this.#longBytes(release) : tested;
     } finally {
-      this.#copy.put(path, sourceOf(path));
+      this.#put(path, sourceOf(path), this.#own);
     }
+  }
+
+  #put(path: string, text: string, builds: { release: Uint8Array; debug: Uint8Array }): void {
+    this.#copy.put(path, text);
+    this.#copy.put(buildPath("release"), builds.release);
+    this.#copy.put(buildPath("debug"), builds.debug);
   }
 
   async #goldenBytes(wasm: Uint8Array): Promise<Extract<Outcome, { by: string }> | undefined> {
@@ -145,15 +165,34 @@ class Bench {
 
   #tests(path: string): Outcome {
     for (const tests of testsOf(path, this.#isThorough)) {
-      const done = this.#copy.test(tests, { isFirstEnough: true, timeoutMs: TEST_MS_MAX });
-      const by = tests.join(" ");
-      if (done.signal !== null) return { kind: "timed out", by };
-      if (done.status === 0) continue;
-      const failed = /FAIL\s+(.*)/.exec(done.stdout + done.stderr)?.[1] ?? by;
-      const isTrap = /RuntimeError: unreachable/.test(done.stdout + done.stderr);
-      return { kind: isTrap ? "trapped" : "killed", by: failed };
+      const outcome = this.#outcomeBy(tests);
+      if (outcome.kind === "survived") continue;
+      this.#put(path, sourceOf(path), this.#own);
+      this.#requireRight(tests);
+      return outcome;
     }
     return { kind: "survived" };
+  }
+
+  #outcomeBy(tests: readonly string[]): Outcome {
+    const done = this.#copy.test(tests, { isFirstEnough: true, timeoutMs: TEST_MS_MAX });
+    const by = tests.join(" ");
+    if (done.signal !== null) return { kind: "timed out", by };
+    if (done.status === 0) return { kind: "survived" };
+    const failed = /FAIL\s+(.*)/.exec(done.stdout + done.stderr)?.[1] ?? by;
+    const isTrap = /RuntimeError: unreachable/.test(done.stdout + done.stderr);
+    return { kind: isTrap ? "trapped" : "killed", by: failed };
+  }
+
+  /** Tests that fail on the firmware itself say nothing of a mutant. */
+  #requireRight(tests: readonly string[]): void {
+    const group = tests.join(" ");
+    if (this.#right.has(group)) return;
+    const outcome = this.#outcomeBy(tests);
+    if (outcome.kind !== "survived") {
+      throw new Error(`without a mutant: ${outcome.kind} by ${"by" in outcome ? outcome.by : ""}`);
+    }
+    this.#right.add(group);
   }
 
   end(): void {

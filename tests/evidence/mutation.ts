@@ -106,7 +106,8 @@ function lineOf({ path, line, kind, was, becomes }: Mutant): string {
 
 function report(judged: readonly Judged[]): number {
   const of = (kind: Outcome["kind"]): Judged[] => judged.filter((one) => one.outcome.kind === kind);
-  const mutants = judged.filter((one) => one.outcome.kind !== "no build");
+  const none = [...of("no build"), ...of("same build")];
+  const mutants = judged.filter((one) => !none.includes(one));
   const late = of("timed out");
   // A worker that ended by itself says nothing of its mutant: it is told, and the command fails.
   const lost = of("no outcome");
@@ -117,7 +118,8 @@ function report(judged: readonly Judged[]): number {
   const open = survived.filter((one) => !equivalent.includes(one));
   const share = killed / counted;
   process.stdout.write(
-    `${mutants.length} mutants (${of("no build").length} more do not build): ` +
+    `${mutants.length} mutants (${of("no build").length} more do not build, ` +
+      `${of("same build").length} give the firmware's own bytes): ` +
       `${killed} killed (${of("trapped").length} of them by a trap), ${survived.length} survived, ` +
       `${equivalent.length} of them equivalent, ${late.length} timed out\n` +
       `killed ${(100 * share).toFixed(1)} % of ${counted}\n`,
@@ -163,7 +165,7 @@ function lastRun(): Judged[] {
 
 const before = values.again ? lastRun() : [];
 const isOver = ({ mutant, outcome }: Judged): boolean =>
-  !isMeant(mutant) || ["killed", "trapped", "no build"].includes(outcome.kind);
+  !isMeant(mutant) || ["killed", "trapped", "no build", "same build"].includes(outcome.kind);
 const judged: Judged[] = before.filter(isOver);
 const meant = all.filter(isMeant);
 const wanted = Math.min(meant.length, Number(values.sample ?? SAMPLE));
