@@ -181,7 +181,8 @@ function sumRun(
 /**
  * Takes samples in the order in which they came; none of them may go beyond the display step.
  *
- * Shape     f32[count] at `address`, finite, SI; D = displaySamples; range: |sample| that is clipped
+ * Shape     f32[count] at `address`, at least one, finite, SI; D = displaySamples; range: |sample|
+ *           that is clipped
  * Effect    answers how many of them were clipped
  */
 export function healthTake(
@@ -192,7 +193,7 @@ export function healthTake(
   count: i32,
 ): u32 {
   let clipped: u32 = 0;
-  if (state.isStarted == 0 && count > 0) {
+  if (state.isStarted == 0) {
     const first: f32 = load<f32>(address);
     state.isStarted = 1;
     state.reference = first;

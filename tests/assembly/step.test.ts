@@ -289,6 +289,17 @@ describe.each(STAGE_BUILDS)("display step, %s build", async (build) => {
     expect(levelOf(records, 1).statusBits).toBe(L.STATUS_AT_LEVEL | L.STATUS_INHIBITED);
   });
 
+  test("[HEALTH-036] a reset forgets a functional test: the first period after it is judged", () => {
+    stage.configure();
+    stage.run.inputsSet(bit(L.INPUT_TEST));
+    stage.run.stepReset();
+    stage.run.recordsReset();
+    stage.samples(0, [...SPIKE, 1]);
+    const events = eventsOf(stage.step());
+    expect(events[0]).toEqual([U.EVENT_TRANSDUCER_FAULT, 0, U.HEALTH_PHYSICAL]);
+    expect(events.map(([code]) => code)).not.toContain(U.EVENT_TEST_OFF);
+  });
+
   test("[CAUT-037] a reset starts as fresh: no caution, no number, no events of the past", () => {
     stage.configure();
     stage.tracked(0, { levelPk: 9 });

@@ -61,6 +61,27 @@ describe("counted branches", () => {
     expect(ways.toSorted((a, b) => a - b)).toEqual(file.branches.map((_, i) => 100 + i));
   });
 
+  it("[EVID-004] count the label that was met, of several before the same statements", () => {
+    const stacked = `function f(a: i32): i32 {
+  switch (a) {
+    case 1:
+    case 2:
+      return 5;
+    case 3:
+    default:
+      return 6;
+  }
+}
+`;
+    const { branches, counted } = new CountedFile("assembly/f.ts", stacked, 0);
+    expect(branches.map(({ way }) => way)).toEqual(["called", "1", "2", "3", "default"]);
+    expect(counted).toContain("case 2: if (a == 1) wayTaken(1); else wayTaken(2);");
+    expect(counted).toContain("default: if (a == 3) wayTaken(3); else wayTaken(4);");
+    // The condition would be worked out twice.
+    const called = stacked.replace("switch (a)", "switch (a + 1)");
+    expect(() => new CountedFile("assembly/f.ts", called, 0)).toThrow("need a name");
+  });
+
   it("[EVID-003] are told as a tracefile, a condition that is never met by dashes", () => {
     const counts = file.branches.map(({ line }) => (line === 10 ? 0 : 2));
     const lines = lcovOf(file.branches, counts).split("\n");

@@ -148,21 +148,45 @@ export class CountedFile {
   #switch(node: SyntaxNode): void {
     const block = this.#blocks;
     this.#blocks += 1;
-    const cases = node["cases"] as SyntaxNode[];
     const text = textOf(node["condition"], this.#text);
-    for (const one of cases) {
+    let stacked: Label[] = [];
+    for (const one of node["cases"] as SyntaxNode[]) {
       const label = one["label"] as SyntaxNode | null;
       // A case begins where the one before it ends: its own word comes after that.
       const start = label?.range.start ?? this.#text.indexOf("default", one.range.start);
       const name = label === null ? "default" : textOf(label, this.#text);
       const way = this.#way("switch", { ...one, range: { start, end: start } }, name, block, text);
-      this.#insert(this.#text.indexOf(":", label?.range.end ?? start) + 1, ` wayTaken(${way});`, 0);
+      stacked.push({ way, value: label === null ? undefined : name });
+      // Labels that share statements are told apart by their values.
+      if ((one["statements"] as SyntaxNode[]).length === 0) continue;
+      const at = this.#text.indexOf(":", label?.range.end ?? start) + 1;
+      this.#insert(at, stackCount(node["condition"] as SyntaxNode, text, stacked), 0);
+      stacked = [];
     }
+    if (stacked.length > 0) throw new Error(`a case without statements: ${text}`);
   }
 
   #insert(at: number, put: string, length: number): void {
     this.#edits.push({ from: at, until: at, put, length });
   }
+}
+
+interface Label {
+  way: number;
+  /** undefined: default. */
+  value: string | undefined;
+}
+
+/** Counts the one label of several that brought the program here. */
+function stackCount(condition: SyntaxNode, text: string, labels: readonly Label[]): string {
+  // Compared anew: only a name may be read twice.
+  if (labels.length > 1 && condition.kind !== NodeKind["Identifier"]) {
+    throw new Error(`labels that share statements need a name to compare: ${text}`);
+  }
+  const rest = labels.find(({ value }) => value === undefined) ?? labels.at(-1)!;
+  const others = labels.filter((one) => one !== rest);
+  const tests = others.map(({ way, value }) => ` if (${text} == ${value}) wayTaken(${way}); else`);
+  return `${tests.join("")} wayTaken(${rest.way});`;
 }
 
 function textOf(node: unknown, text: string): string {

@@ -68,7 +68,7 @@ describe("requirements", () => {
     for (const path of projectFiles().filter((one) => TESTS.test(one))) {
       const text = readProjectFile(path);
       for (const one of text.matchAll(
-        /\bit(?:\.\w+(?:\([\s\S]*?\))?)*\(\s*(["'`])((?:(?!\1).)*)/g,
+        /^ *(?:it|test)(?:\.\w+(?:\([\s\S]*?\))?)*\(\s*(["'`])((?:(?!\1).)*)/gm,
       )) {
         if (!/^\[([A-Z]+-\d+|\$|%)/.test(one[2]!)) nameless.push(`${path}: ${one[2]}`);
       }
