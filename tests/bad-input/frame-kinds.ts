@@ -38,12 +38,27 @@ const ROWS: Row[] = [
   ["a case that is another", (log) => log.replace("good", "gold"), "holds nothing of case", 3],
   ["a line without end", (log) => log + "0".repeat(70_000), "a line is longer than any", 2],
   ["a log cut short", (log) => log.slice(0, log.length - 900), "was cut short", 3],
-  ["an answer with a bit turned", (log) => withLine(log, "<", 1, turned), "", 3],
-  ["an answer cut in the middle", (log) => withLine(log, "<", 1, cut), "", 3],
-  ["an answer that is gone", (log) => withLine(log, "<", 1, gone), "", 3],
-  ["a last answer that is gone", (log) => withLine(log, "<", -1, gone), "", 3],
+  [
+    "an answer with a bit turned",
+    (log) => withLine(log, "<", 1, turned),
+    "no packet among them",
+    3,
+  ],
+  ["an answer cut in the middle", (log) => withLine(log, "<", 1, cut), "no packet among them", 3],
+  ["an answer that is gone", (log) => withLine(log, "<", 1, gone), "the device does not answer", 3],
+  [
+    "a last answer that is gone",
+    (log) => withLine(log, "<", -1, gone),
+    "is not in the log, which ends",
+    3,
+  ],
   ["another question", (log) => withLine(log, ">", 1, turned), "is another than the log", 3],
-  ["a frame in no digits", (log) => withLine(log, "<", 1, () => "1.000 < xyz"), "line ", 3],
+  [
+    "a frame in no digits",
+    (log) => withLine(log, "<", 1, () => "1.000 < xyz"),
+    "this is no line of a traffic log",
+    3,
+  ],
 ];
 
 export function frameKinds(goodLog: string, scenario: string): Kind[] {
@@ -52,6 +67,6 @@ export function frameKinds(goodLog: string, scenario: string): Kind[] {
     const files = { "good.scenario.yaml": scenario, [file]: content(goodLog) };
     const target = ["--target", `log:…/${file}`, "--time-out", "300 ms"];
     const args = ["run", "…/good.scenario.yaml", ...target, ...OUT];
-    return { group: "frames", what, files, args, told: told === "" ? [] : [told], code };
+    return { group: "frames", what, files, args, told: [told], code };
   });
 }
