@@ -63,7 +63,10 @@ function cautionLines(profile: MonitorProfile, filter: ImpliedFilter, unit: stri
   const after = (delayS: number): string => `after ${figure(delayS)} ${unit}`;
   const delays = `on ${after(caution.onDelayS)}, off ${after(caution.offDelayS)}`;
   const lines = [
-    row("caution", `at ${figure(caution.level)}, ends below ${figure(caution.endsBelow)}`),
+    row(
+      "caution",
+      `at ${figure(caution.level)} display units, ends below ${figure(caution.endsBelow)}`,
+    ),
     row("", delays),
   ];
   if (caution.levelPk !== undefined) {
@@ -72,7 +75,7 @@ function cautionLines(profile: MonitorProfile, filter: ImpliedFilter, unit: stri
     lines.push(row("", `${texts.join(", ")} at ${speedText(profile, fastest.speedRevPerS)}`));
   }
   lines.push(
-    row("from 1.5 × to half of it", ""),
+    row("from 1.5 × the level to half of it", ""),
     row(
       "  number below level",
       perSpeed(profile, filter.atSpeeds, (at) => at.caution?.numberBelowS ?? NaN, unit),

@@ -33,10 +33,10 @@ export const parseJobs = wholeNumber(1, JOBS_MAX);
 export const parseBaud = wholeNumber(BAUD_MIN, BAUD_MAX);
 
 const EXAMPLES =
-  "amberline run scenarios --only dwell --out out/dwell\n" +
-  "  $ amberline run scenarios --target serial:/dev/ttyUSB0 --record bench.log\n" +
-  "  $ amberline run scenarios --target log:bench.log\n" +
-  "  $ amberline run scenarios/board --target board";
+  "amberline run harness/scenarios --only dwell --out out/dwell\n" +
+  "  $ amberline run harness/demo --target serial:/dev/ttyUSB0 --record bench.log\n" +
+  "  $ amberline run harness/demo --target log:bench.log\n" +
+  "  $ amberline run harness/scenarios/board --target board";
 
 /** A name for a new folder of results: the local date and time. */
 export function folderStamp(now: Date): string {
