@@ -35,10 +35,9 @@ describe.each(RANDOM_TERMS)("$id: $what", (term) => {
   });
 
   it("[TOL-002] the bound is at most three times as wide as it need be", () => {
+    // That it is not too narrow is what the share says.
     const { ratio } = judgedRuns(term, played);
     expect(ratio).toBeLessThanOrEqual(RATIO_MAX);
-    // Below 1 it would be too narrow; a quantile of a thousand runs scatters by a tenth.
-    expect(ratio).toBeGreaterThan(0.85);
   });
 
   if (term.isWhole === true) {
@@ -80,7 +79,6 @@ describe("the factor on sigma", () => {
       // Not by being far too wide: the bound that is passed so often is no third of it.
       const needed = largest.toSorted()[Math.ceil((1 - RUN_SHARE) * RUNS) - 1]!;
       expect(bound / needed).toBeLessThan(RATIO_MAX);
-      expect(bound / needed).toBeGreaterThan(0.95);
     },
   );
 

@@ -77,9 +77,15 @@ check("T-02", "12 500 counts at 4800 r/min and 1 MHz; 208 or 209 on a wheel of 6
   near(4800 - readRpm(1e6, 1, 12_501), 0.384, (4800 * F32) / 0.384 + 1e-4);
   nearBy(readRpm(1e6, 60, 208), 4807.6923, 4808 * F32 + 5e-5);
   nearBy(readRpm(1e6, 60, 209), 4784.689, 4785 * F32 + 5e-5);
-  // 23.04 and 1.44 r/min a count are the slope at 208.333 and 3333.333 counts.
-  near(readRpm(1e6, 60, 208) - readRpm(1e6, 60, 209), 23.04, 2e-3 + (4808 * 2 * F32) / 23);
-  near(readRpm(16e6, 60, 3333) - readRpm(16e6, 60, 3334), 1.44, 1e-3 + (4808 * 2 * F32) / 1.44);
+  // 23.04 and 1.44 r/min a count are the slope K/n² at n = 208.333 and 3333.333 counts; from n₁ to
+  // n₁ + 1 the reading falls by K/(n₁·(n₁ + 1)).
+  for (const [clockHz, perCount, n1, n] of [
+    [1e6, 23.04, 208, 625 / 3],
+    [16e6, 1.44, 3333, 10_000 / 3],
+  ] as const) {
+    const fall = readRpm(clockHz, 60, n1) - readRpm(clockHz, 60, n1 + 1);
+    near((fall * n1 * (n1 + 1)) / n ** 2, perCount, (4808 * 2 * F32) / perCount);
+  }
 });
 
 check(
