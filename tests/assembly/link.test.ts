@@ -221,6 +221,20 @@ describe.each(BUILDS)("link of the %s build", (build) => {
     expect(testedBlock(FIRST + 9)).toBe(false);
   });
 
+  it(`[LINK-014] ${build} leaves a block's other inputs as they came`, () => {
+    const line = new DeviceLine(build);
+    line.begin(configuration);
+    const on = new Uint8Array([1, 0, 0, 0]);
+    line.ask({ type: LINK.PACKET_TEST, sequence: FIRST + 2, body: on });
+    const inputs = (1 << L.INPUT_INHIBIT) | (1 << (L.INPUT_RUNNING + 1));
+    const block = blocks[0]!.slice();
+    new DataView(block.buffer).setUint32(L.BLOCK_INPUTS, inputs, true);
+    expect(line.feed(FIRST + 3, block).status).toBe(STATUS.OK);
+    const { view, blockAddress } = line.core;
+    const taken = view.getUint32(blockAddress + L.BLOCK_INPUTS, true);
+    expect(taken).toBe(inputs | (1 << L.INPUT_TEST));
+  });
+
   it(`[LINK-016] ${build} answers with the link's counters and the signal path's`, () => {
     const line = new DeviceLine(build);
     line.begin(configuration);

@@ -30,6 +30,24 @@ export const EQUIVALENT: readonly Equivalent[] = [
     why: "it is put in its own place",
   },
   {
+    path: "assembly/health.ts",
+    was: "if (x < least) least = x;",
+    becomes: "if (x <= least) least = x;",
+    why: "it is put in its own place",
+  },
+  {
+    path: "assembly/health.ts",
+    was: "for (let check: i32 = 0; check < HEALTH_CHECKS; check++) {",
+    becomes: "for (let check: i32 = 0; check <= HEALTH_CHECKS; check++) {",
+    why: "no channel has a check of that number: its bit is in no set of checks",
+  },
+  {
+    path: "assembly/link/dispatch.ts",
+    was: "answer(LINK.HELLO_ANSWER_BYTES, 0, 0);",
+    becomes: "answer(LINK.HELLO_ANSWER_BYTES, 1, 0);",
+    why: "no byte is taken from that address",
+  },
+  {
     path: "assembly/tach.ts",
     was: "if (missed > 0) counterAdd(COUNTER_EDGES_MISSED + 4 * shaft, missed);",
     becomes: "if (missed >= 0) counterAdd(COUNTER_EDGES_MISSED + 4 * shaft, missed);",
