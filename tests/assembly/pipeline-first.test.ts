@@ -1,14 +1,16 @@
 // What stands in the place of a sample that is no number, where a stream or a block begins with it.
 import { describe, expect, test } from "vitest";
 import { POOL_SAMPLES } from "../../shared/capacity.ts";
-import { HEALTH_PHYSICAL } from "../../shared/units.ts";
-import { channelProfile } from "../kit/scene-builder.ts";
-import { BUILDS, coreOf, runCore } from "./kit/core-run.ts";
+import { EVENT_REFERENCE_FOUND, HEALTH_PHYSICAL } from "../../shared/units.ts";
+import type { EventRecord } from "../../host/record-types.ts";
+import { channelProfile, shaftProfile } from "../kit/scene-builder.ts";
+import { BUILDS, coreOf, edgeTicks, runCore, turning } from "./kit/core-run.ts";
 import { profileOf } from "./kit/plain-profile.ts";
 
 const RATE_HZ = 12_800;
 const DISPLAY_SAMPLES = 16;
 const RANGE = 1000;
+const SHAFT = shaftProfile();
 
 /** Two channels whose physical check is of one display period; samples by their place in it. */
 function profileWith(physicalPk: number) {
@@ -34,10 +36,11 @@ describe.each(BUILDS)("a sample that is no number, %s build", (build) => {
   ])("[CORE-066] %s stands in its place", async (_name, cut, values, pk) => {
     const faultsAt = async (physicalPk: number): Promise<number | undefined> => {
       const signal = (t: number): number => values[placeOf(t)] ?? 0;
+      const mirrored = (t: number): number => -signal(t);
       const { counters } = await runCore({
         profile: profileWith(physicalPk),
         edges: [new Float64Array(0)],
-        signals: [signal, signal],
+        signals: [signal, mirrored],
         durationS: (DISPLAY_SAMPLES + 1.5) / RATE_HZ,
         blockSamplesMax: cut,
         build,
@@ -47,6 +50,23 @@ describe.each(BUILDS)("a sample that is no number, %s build", (build) => {
     };
     expect(await faultsAt(pk + 0.01)).toBe(0);
     expect(await faultsAt(pk - 0.01)).toBe(2);
+  });
+
+  test("[CORE-067] of two edges at one tick shaft 0's is told first", async () => {
+    const { clockHz } = profileOf({ positions: 1 });
+    const ticks = edgeTicks(turning(80), { positions: 1 }, 1, clockHz);
+    const { records } = await runCore({
+      profile: profileOf({ positions: 1 }, { shafts: [SHAFT, { ...SHAFT, name: "other" }] }),
+      edges: [ticks, ticks],
+      signals: [() => 0],
+      durationS: 1,
+      build,
+    });
+    const found = records.filter(
+      (one) => one.kind === "event" && one.code === EVENT_REFERENCE_FOUND,
+    );
+    expect(found).toMatchObject([{ source: 0 }, { source: 1 }]);
+    expect(found[0]).toMatchObject({ tick: (found[1] as EventRecord).tick });
   });
 
   test("[CORE-066] a stream that begins with it begins at 0, whatever was before a reset", async () => {

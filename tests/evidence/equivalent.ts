@@ -48,6 +48,21 @@ export const EQUIVALENT: readonly Equivalent[] = [
     why: "no byte is taken from that address",
   },
   {
+    path: "assembly/pipeline.ts",
+    was: "for (let shaft: i32 = 0; shaft < shafts; shaft++) angleConfigure(shaft);",
+    becomes: "for (let shaft: i32 = 0; shaft <= shafts; shaft++) angleConfigure(shaft);",
+    why:
+      "a second shaft that is not configured is asked nothing; the place of a third is that of the " +
+      "first one's tachometer, which is reset after",
+  },
+  {
+    path: "assembly/pipeline.ts",
+    was: "if (!isConfigured || load<u32>(INPUT + L.BLOCK_LAYOUT) != L.LAYOUT_VERSION) return -1;",
+    becomes:
+      "if (!isConfigured || load<u32>(INPUT + L.BLOCK_LAYOUT) != L.LAYOUT_VERSION) return -2;",
+    why: "it is asked only whether it is negative",
+  },
+  {
     path: "assembly/tach.ts",
     was: "if (missed > 0) counterAdd(COUNTER_EDGES_MISSED + 4 * shaft, missed);",
     becomes: "if (missed >= 0) counterAdd(COUNTER_EDGES_MISSED + 4 * shaft, missed);",

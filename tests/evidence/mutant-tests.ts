@@ -43,6 +43,7 @@ const WORDS: Record<string, string | string[]> = {
   "memory.ts": "pipeline",
   "index.ts": ["pipeline", "link"],
   "caution.ts": ["caution", "step"],
+  "pipeline.ts": ["pipeline", "split", "link"],
   "tone.ts": "health",
   "validity.ts": "validity",
 };
