@@ -12,6 +12,7 @@ import "./checks/passage.ts";
 import "./checks/filters.ts";
 import "./checks/filter-core.ts";
 import "./checks/noise.ts";
+import "./checks/methods.ts";
 import "./checks/digital.ts";
 import "./checks/frames.ts";
 import "./checks/tachometer.ts";

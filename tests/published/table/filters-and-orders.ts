@@ -52,28 +52,27 @@ export const FILTER_ROWS: Row[] = [
 ];
 
 const WINDOW =
-  "no window but one inside the search for a speed, which answers a speed; needs the offline second opinions";
-const TRANSFORM = "the transform is a library's; needs the offline second opinions";
+  "the second opinions have rectangle, triangle, Hann, Blackman-Harris and one flat top";
 
 export const WINDOW_ROWS: Row[] = [
-  notYet(WINDOW, "W-01", "seen", "rectangle", "Harris 1978, Table I"),
-  notYet(WINDOW, "W-02", "seen", "Hann", "Harris 1978, Table I"),
-  notYet(WINDOW, "W-03", "seen", "Hamming", "Harris 1978"),
-  notYet(WINDOW, "W-04", "computed", "Blackman-Harris", "Harris 1978"),
-  notYet(WINDOW, "W-05", "computed", "flat top", "ISO 18431-2 (from memory)"),
-  notYet(WINDOW, "W-06", "computed", "flat top of SciPy", "SciPy"),
+  tested("W-01", "seen", "rectangle", "Harris 1978, Table I"),
+  tested("W-02", "seen", "Hann", "Harris 1978, Table I"),
+  notYet(`${WINDOW}; no Hamming`, "W-03", "seen", "Hamming", "Harris 1978"),
+  tested("W-04", "computed", "Blackman-Harris", "Harris 1978"),
+  tested("W-05", "computed", "flat top", "ISO 18431-2 (from memory)"),
+  notYet(`${WINDOW}, that of ISO 18431-2 (W-05)`, "W-06", "computed", "flat top of SciPy", "SciPy"),
   notYet(
-    WINDOW,
+    `${WINDOW}, that of ISO 18431-2 (W-05)`,
     "W-07",
     "computed",
     "HFT70, HFT90D",
     "Heinzel, Ruediger, Schilling 2002, appendix C (from memory)",
   ),
-  notYet(TRANSFORM, "W-08", "computed", "transform of 1 to 4", DEFINITION),
-  notYet(TRANSFORM, "W-09", "computed", "transform of 0 to 7", DEFINITION),
-  notYet(TRANSFORM, "W-10", "computed", "transform of a tone", DEFINITION),
+  tested("W-08", "computed", "transform of 1 to 4", DEFINITION),
+  tested("W-09", "computed", "transform of 0 to 7", DEFINITION),
+  tested("W-10", "computed", "transform of a tone", DEFINITION),
   notYet(
-    "no Goertzel recursion in the product; needs the offline second opinions",
+    "no Goertzel recursion in the product: single lines come from the whole transform or a plain sum",
     "W-11",
     "computed",
     "Goertzel",
@@ -81,14 +80,17 @@ export const WINDOW_ROWS: Row[] = [
   ),
 ];
 
-const RESAMPLING = "the product integrates between angles and does not resample in angle";
-const VOLD = "no Vold-Kalman filter in the product; needs the offline second opinions";
-
 export const ORDER_ROWS: Row[] = [
-  notYet(RESAMPLING, "O-01", "computed", "highest order of P samples", DEFINITION),
-  notYet(RESAMPLING, "O-02", "computed", "order resolution", DEFINITION),
   notYet(
-    RESAMPLING,
+    "resampling takes as many points as the samples ask for, a power of two: never 60 or 90 a turn",
+    "O-01",
+    "computed",
+    "highest order of P samples",
+    DEFINITION,
+  ),
+  tested("O-02", "computed", "order resolution", DEFINITION),
+  notYet(
+    "values between samples are made of 32 samples by a windowed sinc, none by a straight line",
     "O-03",
     "computed",
     "error of linear resampling",
@@ -104,21 +106,14 @@ export const ORDER_ROWS: Row[] = [
   ),
   tested("O-06", "computed", "sinusoidal error of the reference", "AMS55 Bessel functions"),
   tested("O-07", "computed", "detuning", DEFINITION),
-  notYet(
-    VOLD,
+  tested(
     "O-08",
     "computed",
     "Vold-Kalman weighting",
     "Tuma 2005, ICSV (from memory); Feldbauer and Hoeldrich, DAFx-2000",
   ),
-  notYet(VOLD, "O-09", "computed", "Vold-Kalman asymptotes", "Tuma 2005, ICSV (from memory)"),
-  notYet(
-    `${VOLD}; its trap is held`,
-    "O-10",
-    "computed",
-    "cancellation in cosine sums",
-    DEFINITION,
-  ),
+  tested("O-09", "computed", "Vold-Kalman asymptotes", "Tuma 2005, ICSV (from memory)"),
+  tested("O-10", "computed", "cancellation in cosine sums", DEFINITION),
   notYet(
     "a paper trail: no figure to run",
     "O-11",
