@@ -61,7 +61,8 @@ export function requirementSection(matrix: RequirementMatrix | undefined): strin
     `<summary>${htmlText(matrixWords(matrix))}</summary>\n` +
     table("Requirements and what proves them", COLUMNS, matrix.rows.map(row)) +
     `${unknown}<p class="note">Proven: every case of every scenario that is named was run and is ` +
-    `right. In part: some were not run. Tests prove it beside the scenarios and are not run here.` +
+    `right. In part: some were not run. Tests prove it beside the scenarios, or alone where no ` +
+    `scenario can show it, and are not run here.` +
     `</p></details>\n`
   );
 }
