@@ -6,6 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { readSummary } from "../../../harness/results/results-folder.ts";
 import { amberline } from "../../kit/amberline-command.ts";
 import { scenarioText, writeScenarios } from "../../kit/small-scenario.ts";
+import { readProjectFile } from "../../repo/source-files.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "amberline-proof-"));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -62,5 +63,25 @@ describe("amberline run --requirements", () => {
     const ended = await run("low.scenario.yaml", "--out", "c");
     expect(ended.stdout).not.toContain("Requirements");
     expect(readSummary(join(folder, "c")).requirements).toBeUndefined();
+  });
+
+  it("[REQ-024] the README's example of a list proves what the README says that it does", async () => {
+    const section = readProjectFile("README.md").split("## Requirements of your own")[1]!;
+    const list = /```yaml\n([\s\S]*?)```/.exec(section)![1]!;
+    const command = /```sh\nnpx amberline (.*)\n```/.exec(section)![1]!;
+    const said = /"(Requirements of my-list\.yaml: [^"]+)"/.exec(section)![1]!;
+    expect((await amberline(["new", "my-engine"], { cwd: folder })).code).toBe(0);
+    writeFileSync(join(folder, "my-list.yaml"), list);
+    const ended = await amberline([...command.split(" "), "--out", "readme"], { cwd: folder });
+    expect(ended.code, ended.stderr).toBe(0);
+    expect(ended.stdout).toContain(said);
+    const page = readFileSync(join(folder, "readme", "report.html"), "utf8");
+    for (const words of [
+      "my-engine/first: 2 of 2",
+      "BENCH-12",
+      "regulation, 14 CFR 25.1322(a)(3)",
+    ]) {
+      expect(page).toContain(words);
+    }
   });
 });
