@@ -62,7 +62,7 @@ describe("a requirement of the indication", () => {
         expect(matrix === 3).toBe(validity === VALID);
         expect(word.toString(2).replaceAll("0", "").length % 2).toBe(1);
       }
-      expect([...seen].toSorted(), scene.name).toEqual([0, 1, 2, 3]);
+      expect(seen, scene.name).toEqual(new Set([0, 1, 2, 3]));
     }
   });
 
