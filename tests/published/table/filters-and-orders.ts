@@ -36,7 +36,8 @@ export const FILTER_ROWS: Row[] = [
   tested("F-19", "computed", "mean over whole revolutions", DEFINITION),
   tested("F-20", "computed", "rejection of a tone beside the order", DEFINITION),
   notYet(
-    "no product with the reference: the integral over whole revolutions leaves no 2f ripple",
+    "no pole follows a product with the reference: the firmware integrates over whole " +
+      "revolutions, and the Vold-Kalman filter's thinning is a windowed sinc",
     "F-21",
     "computed",
     "2f ripple of I/Q demodulation",
