@@ -99,7 +99,10 @@ const PLANTS: { name: string; bounds?: Bounds; told: RegExp }[] = [
 
 /** Faults that keep a reader from reading. */
 const UNREAD: [name: string, told: string][] = [
-  ["refusal of all but the first", "code 2 in place of 0"],
+  [
+    "refusal of all but the first",
+    "after the harm, the good example is not taken: code 2 in place of 0",
+  ],
   ["other sentence", 'with "the profile is right"'],
   ["other code", "code 0 in place of 1"],
 ];
