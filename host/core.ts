@@ -4,11 +4,13 @@ import { createHash } from "node:crypto";
 import { readFileSync } from "node:fs";
 import { instantiateSync } from "@assemblyscript/loader";
 import {
+  BLOCK_BYTES_MAX,
   CONFIG_BYTES,
   COUNTERS_BYTES,
   GLOBAL_LENGTH,
   LAYOUT_VERSION,
   RECORD_BYTES,
+  REFUSAL_BYTES,
   REFUSAL_FOUND,
   REFUSAL_LIMIT,
   REFUSAL_OFFSET,
@@ -47,6 +49,8 @@ interface CoreExports extends Record<string, unknown> {
   linkTake(byte: number): void;
   linkGive(): number;
 }
+
+type Address = Extract<(typeof FUNCTIONS)[number], `address${string}`>;
 
 /** The name of a status number, e.g. "ERR_EDGE_ORDER". */
 export function statusName(status: number): string {
@@ -147,8 +151,8 @@ export class Core {
   constructor(wasm: Uint8Array) {
     this.#exports = exportsOf(wasm);
     this.identity = createHash("sha256").update(wasm).digest("hex").slice(0, 16);
-    this.layoutVersion = this.#exports.layoutVersion();
-    this.numericsVersion = this.#exports.numericsVersion();
+    this.layoutVersion = this.#whole("layoutVersion");
+    this.numericsVersion = this.#whole("numericsVersion");
     if (this.layoutVersion !== LAYOUT_VERSION) {
       throw new Error(`core speaks layout ${this.layoutVersion}, this host ${LAYOUT_VERSION}`);
     }
@@ -161,8 +165,22 @@ export class Core {
     this.words = new Uint32Array(buffer);
     this.floats = new Float32Array(buffer);
     this.halves = new Int16Array(buffer);
-    this.blockAddress = this.#exports.addressBlock();
-    this.#recordsAddress = this.#exports.addressRecords();
+    this.blockAddress = this.#place("addressBlock", BLOCK_BYTES_MAX);
+    this.#recordsAddress = this.#place("addressRecords", RECORDS_MAX * RECORD_BYTES);
+  }
+
+  /** A number that the firmware gives, which a firmware of others may give as anything. */
+  #whole(name: "layoutVersion" | "numericsVersion" | Address): number {
+    const value: unknown = this.#exports[name]();
+    if (Number.isInteger(value)) return value as number;
+    throw new Error(`core gives ${String(value)} as ${name}, no whole number`);
+  }
+
+  /** Where so many bytes stand. Errors: they do not lie in the firmware's memory. */
+  #place(name: Address, bytes: number): number {
+    const at = this.#whole(name);
+    if (at >= 0 && at + bytes <= this.bytes.byteLength) return at;
+    throw new Error(`core gives ${at} as ${name}: what stands there is not in its memory`);
   }
 
   static fromFile(path: string | URL): Core {
@@ -180,9 +198,9 @@ export class Core {
       const rule = STATUS.ERR_CONFIG_LENGTH;
       throw new ConfigurationRefused(rule, GLOBAL_LENGTH, found, CONFIG_BYTES);
     }
-    this.bytes.set(configuration, this.#exports.addressConfiguration());
+    this.bytes.set(configuration, this.#place("addressConfiguration", CONFIG_BYTES));
     if (this.#exports.configure() !== STATUS.OK) {
-      const at = this.#exports.addressRefusal();
+      const at = this.#place("addressRefusal", REFUSAL_BYTES);
       throw new ConfigurationRefused(
         this.view.getInt32(at + REFUSAL_RULE, true),
         this.view.getInt32(at + REFUSAL_OFFSET, true),
@@ -194,7 +212,7 @@ export class Core {
 
   /** A copy of the configuration that is active, as the firmware holds it. */
   activeConfiguration(): Uint8Array {
-    const at = this.#exports.addressActiveConfiguration();
+    const at = this.#place("addressActiveConfiguration", CONFIG_BYTES);
     return this.bytes.slice(at, at + CONFIG_BYTES);
   }
 
@@ -229,7 +247,7 @@ export class Core {
   }
 
   counters(): Counters {
-    const at = this.#exports.addressCounters();
+    const at = this.#place("addressCounters", COUNTERS_BYTES);
     return decodeCounters(new DataView(this.view.buffer, at, COUNTERS_BYTES), 0);
   }
 
@@ -247,7 +265,7 @@ export class Core {
    */
   linkStart(port: Uint8Array): void {
     if (port.byteLength !== PORT_BYTES) throw new Error(`a port says ${PORT_BYTES} bytes`);
-    this.bytes.set(port, this.#exports.addressPort());
+    this.bytes.set(port, this.#place("addressPort", PORT_BYTES));
     this.#exports.linkStart();
   }
 
@@ -263,7 +281,7 @@ export class Core {
 
   /** A copy of the link's own counters. */
   linkCounters(): Uint8Array {
-    const at = this.#exports.addressLinkCounters();
+    const at = this.#place("addressLinkCounters", LINK_COUNTERS_BYTES);
     return this.bytes.slice(at, at + LINK_COUNTERS_BYTES);
   }
 }

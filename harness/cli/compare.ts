@@ -82,7 +82,7 @@ async function openSide(
     targetSpec({
       ...named,
       ...(kind === "serial" ? { baud: wish.baud } : {}),
-      ...(kind === "core" ? {} : { timeOut: wish.timeOut }),
+      ...(named.core === undefined && kind === "core" ? {} : { timeOut: wish.timeOut }),
     }),
   );
   try {
@@ -216,7 +216,7 @@ export function registerCompare(program: Command): void {
     .option("--only <text>", "only cases with this in their name")
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
     .option("--baud <n>", `rate of a serial port (default: ${BAUD_DEFAULT})`, parseBaud)
-    .option("--time-out <time>", "give a device up after so long without an answer", parseTimeOut)
+    .option("--time-out <time>", "give the target up after so long without an answer", parseTimeOut)
     .option("--out <file>", "write the comparison as JSON, too")
     .option("--json", "print the comparison as JSON")
     .option("--debug", "print the stack where something fails")

@@ -227,7 +227,7 @@ export function registerMeasure(program: Command): void {
     .addOption(targetOption())
     .option("--core <file.wasm>", "a firmware other than the built-in one")
     .option("--baud <n>", `rate of a serial port (default: ${BAUD_DEFAULT})`, parseBaud)
-    .option("--time-out <time>", "give a device up after so long without an answer", parseTimeOut)
+    .option("--time-out <time>", "give the target up after so long without an answer", parseTimeOut)
     .option("--record <file>", "write a log of a port's traffic")
     .option("--out <folder>", "where page and JSON go (default: out/measure-<date>-<time>)")
     .option("--replace", "replace the results that are in the folder")

@@ -5,6 +5,7 @@ import { type Dimension, parseQuantity } from "../../host/quantity.ts";
 import type { Recording, Stretch } from "../recording/recording.ts";
 import {
   constantSpeed,
+  CYCLES_PER_SAMPLE_MAX,
   edgeTimes,
   type ShaftSpeed,
   speedTable,
@@ -339,5 +340,10 @@ export async function shaftSpeedOf(
     const units = { samplesPerTime: timeFactors(timing), cyclesPerSample: speedFactors(timing) };
     return speedTable(speed!, units, stretch);
   }
-  return constantSpeed(speedAmount("speed", speed!, timing, "; a table does, too: a .csv"));
+  const constant = speedAmount("speed", speed!, timing, "; a table does, too: a .csv");
+  if (constant > CYCLES_PER_SAMPLE_MAX) {
+    const turns = constant.toPrecision(3);
+    throw new CallError(`--speed makes ${turns} revolutions in a sample, at most one is taken`);
+  }
+  return constantSpeed(constant);
 }

@@ -3,6 +3,7 @@ import { existsSync } from "node:fs";
 import { InvalidArgumentError, Option } from "@commander-js/extra-typings";
 import { BOARD_NAMES, type BoardName } from "../../host/board/compile.ts";
 import { isTrafficLog } from "../../host/link/traffic-log.ts";
+import { CALL_MS_MAX } from "../../host/call-limit.ts";
 import { BAUD_DEFAULT } from "../../host/link/serial-port.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import { parseQuantity } from "../../host/quantity.ts";
@@ -80,13 +81,18 @@ export function targetSpec(options: TargetOptions): TargetSpec {
   };
   only("core", core, ["core"]);
   only("baud", baud, ["serial"]);
-  only("time-out", timeOut, ["serial", "board", "log", "module"]);
   only("record", record, ["serial", "board"]);
-  if (kind === "core") {
-    if (core !== undefined) checkCoreFile(core);
-    return { kind, wasmPath: core ?? releaseCorePath() };
-  }
   const giveUpMs = timeOut === undefined ? undefined : timeOut * 1000;
+  if (kind === "core") {
+    if (core === undefined && giveUpMs !== undefined) {
+      throw new CallError(
+        "--time-out goes with --core or another --target: the built-in core ends",
+      );
+    }
+    if (core === undefined) return { kind, wasmPath: releaseCorePath() };
+    checkCoreFile(core);
+    return { kind, wasmPath: core, giveUpMs: giveUpMs ?? CALL_MS_MAX };
+  }
   if (kind === "module") {
     checkAdapterFile(path);
     return { kind, path, giveUpMs };

@@ -1,15 +1,17 @@
 // `amberline target`: the signal path as a device on a pseudo-terminal.
 import type { Command } from "@commander-js/extra-typings";
 import { PROTOCOL_VERSION } from "../../shared/link.ts";
+import { CALL_MS_MAX, CallLimit } from "../../host/call-limit.ts";
 import { Core } from "../../host/core.ts";
 import { LinkDevice } from "../../host/link/device.ts";
 import { PtyPort } from "../../host/link/pty-pair.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { TargetFailure } from "../run/run-case.ts";
-import { EXIT_RIGHT, helpTail } from "./command-errors.ts";
+import { CallError, EXIT_RIGHT, helpTail } from "./command-errors.ts";
 import { commandStart } from "./command-start.ts";
 import { checkCoreFile } from "./core-file.ts";
+import { parseTimeOut } from "./target-wish.ts";
 
 const EXIT_HELP =
   "Runs until it is interrupted (Ctrl-C), which is its normal end: code 0. Else\n" +
@@ -25,17 +27,18 @@ interface Offered {
   stopped: Promise<never>;
 }
 
-function loadCore(path: string): Core {
+function loadCore(path: string, limit: CallLimit | undefined): Core {
   try {
-    return Core.fromFile(path);
+    return limit === undefined ? Core.fromFile(path) : limit.run(() => Core.fromFile(path));
   } catch (error) {
     const said = messageOf(error);
     throw new TargetFailure(`${path}: ${said}`, { cause: error });
   }
 }
 
-async function offer(corePath: string): Promise<Offered> {
-  const core = loadCore(corePath);
+/** `limit` bounds a core that is not our own. */
+async function offer(corePath: string, limit: CallLimit | undefined): Promise<Offered> {
+  const core = loadCore(corePath, limit);
   const port = new PtyPort();
   let answers = 0;
   let fail: (error: unknown) => void = () => {};
@@ -44,6 +47,7 @@ async function offer(corePath: string): Promise<Offered> {
   });
   stopped.catch(() => {});
   const device = new LinkDevice(core, port, {
+    limit,
     onAnswer: () => (answers += 1),
     onFault: (error) => {
       const said = messageOf(error);
@@ -92,13 +96,24 @@ export function registerTarget(program: Command): void {
     .command("target")
     .description("offer the signal path as a device on a pseudo-terminal and print its path")
     .option("--core <file.wasm>", "a firmware other than the built-in one")
+    .option(
+      "--time-out <time>",
+      "give such a firmware up where it does not come back",
+      parseTimeOut,
+    )
     .option("--json", "print path and versions as JSON")
     .option("--debug", "print the stack where something fails")
     .addHelpText("after", helpTail("amberline target", EXIT_HELP))
     .action(async (options) => {
-      if (options.core !== undefined) checkCoreFile(options.core);
+      const { core, timeOut } = options;
+      if (core === undefined && timeOut !== undefined) {
+        throw new CallError("--time-out goes with --core: the built-in core ends");
+      }
+      if (core !== undefined) checkCoreFile(core);
+      const giveUpMs = timeOut === undefined ? CALL_MS_MAX : timeOut * 1000;
+      const limit = core === undefined ? undefined : new CallLimit(giveUpMs);
       const end = interrupted();
-      const offered = await offer(options.core ?? releaseCorePath());
+      const offered = await offer(core ?? releaseCorePath(), limit);
       try {
         tellStart(offered, options.json === true);
         await Promise.race([end.come, offered.stopped]);

@@ -86,14 +86,25 @@ export async function comparedBytes(
   };
 }
 
-async function streamOf(side: Side, scene: Scene, signal: AbortSignal): Promise<RecordStream> {
+/** `name` is the side's own: which of two targets failed must be plain. */
+async function streamOf(
+  name: "A" | "B",
+  side: Side,
+  scene: Scene,
+  signal: AbortSignal,
+): Promise<RecordStream> {
   if (side.kind === "folder") return keptStream(side.folder, side.cases.get(scene.name)!);
-  try {
-    return await playedStream(side.line, scene, signal);
-  } catch (error) {
+  const failed = (error: unknown): never => {
     if (signal.aborted) throw error;
-    throw new TargetFailure(`case "${scene.name}": ${messageOf(error)}`, { cause: error });
-  }
+    const said = `${name} failed at case "${scene.name}": ${messageOf(error)}`;
+    throw new TargetFailure(said, { cause: error });
+  };
+  const stream = await playedStream(side.line, scene, signal).catch(failed);
+  return {
+    next: () => stream.next().catch(failed),
+    counters: () => stream.counters(),
+    close: () => stream.close(),
+  };
 }
 
 /** What keeps a folder's case from being compared with a scene. */
@@ -119,8 +130,8 @@ export async function compareScene(
   if (why !== undefined) return none(scene.name, why);
   const streams: RecordStream[] = [];
   try {
-    streams.push(await streamOf(a, scene, signal));
-    streams.push(await streamOf(b, scene, signal));
+    streams.push(await streamOf("A", a, scene, signal));
+    streams.push(await streamOf("B", b, scene, signal));
     return await comparedBytes(scene.name, scene.profile, streams[0]!, streams[1]!);
   } catch (error) {
     if (signal.aborted || error instanceof TargetFailure) throw error;

@@ -41,7 +41,11 @@ export class StatedSpeed implements EdgeSource {
         throw new RangeError(`speed row ${i + 1} does not come after the row before`);
       }
     }
-    this.#rows = rows;
+    const { later, angle } = fromSampleZero(rows);
+    this.#rows = later;
+    this.#pieceAngle = angle;
+    // An edge on sample 0 itself counts, on whichever side of it the angle is rounded to.
+    this.#edge = Math.ceil(angle * POSITIONS_MADE - 1e-9);
   }
 
   /** Piece −1 is the hold before the first row, the last piece the hold after the last. */
@@ -72,7 +76,6 @@ export class StatedSpeed implements EdgeSource {
       while (this.#edge / POSITIONS_MADE < this.#pieceAngle + turned) {
         const angle = this.#edge / POSITIONS_MADE - this.#pieceAngle;
         const time = from + timeOf(angle, speed, slope);
-        // Rows may lie before the stretch: what they turn counts, their edges are not in it.
         if (time >= untilSample) return times;
         if (time >= 0) times.push(Math.max(time, takenUntil));
         this.#edge += 1;
@@ -82,6 +85,26 @@ export class StatedSpeed implements EdgeSource {
       this.#piece += 1;
     }
   }
+}
+
+/**
+ * The rows from sample 0 on, with one at it where others came before, and the angle there. Rows may
+ * lie before the stretch, by any time: what they turn counts, whole revolutions and edges do not.
+ */
+function fromSampleZero(rows: readonly SpeedRow[]): { later: SpeedRow[]; angle: number } {
+  const later = rows.filter((row) => row.atSample >= 0);
+  let angle = 0;
+  let speed = 0;
+  for (const [i, row] of rows.slice(0, rows.length - later.length).entries()) {
+    const next = rows[i + 1];
+    const time = Math.min(next?.atSample ?? 0, 0) - row.atSample;
+    const steps = next === undefined ? 0 : time / (next.atSample - row.atSample);
+    const changed = steps * ((next?.cyclesPerSample ?? 0) - row.cyclesPerSample);
+    angle = (angle + time * (row.cyclesPerSample + changed / 2)) % 1;
+    speed = row.cyclesPerSample + changed;
+  }
+  const isBegun = later.length === rows.length || later[0]?.atSample === 0;
+  return { later: isBegun ? later : [{ atSample: 0, cyclesPerSample: speed }, ...later], angle };
 }
 
 function angleAfter(speed: number, slope: number, time: number): number {

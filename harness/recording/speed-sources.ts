@@ -45,6 +45,9 @@ const STATED_ROOM = 0.2;
 /** Room left around the pitches of given edges, as a factor. */
 const EDGES_ROOM = 1.5;
 
+/** Beyond it no order is in the recording, and edges would be without number. */
+export const CYCLES_PER_SAMPLE_MAX = 1;
+
 /** A constant speed, rev/sample. */
 export function constantSpeed(speed: number, notes: string[] = []): ShaftSpeed {
   return {
@@ -62,7 +65,7 @@ export function constantSpeed(speed: number, notes: string[] = []): ShaftSpeed {
  * A table of time and speed.
  *
  * Shape     two columns: time, speed; their heads may have units, as in `speed [rev/s]`
- * Errors    InputError: columns, units, order, negative speeds
+ * Errors    InputError: columns, units, order, negative speeds or such as no recording holds
  */
 export function speedTable(
   path: string,
@@ -81,6 +84,11 @@ export function speedTable(
     const complain = (column: number, message: string): InputError =>
       new InputError({ file: path, line: i + table.firstLine, column, message });
     if (row.cyclesPerSample < 0) throw complain(2, `the speed is negative: ${speeds![i]}`);
+    if (row.cyclesPerSample > CYCLES_PER_SAMPLE_MAX) {
+      const turns = row.cyclesPerSample.toPrecision(3);
+      throw complain(2, `the speed makes ${turns} revolutions in a sample, at most one is taken`);
+    }
+    if (!Number.isFinite(row.atSample)) throw complain(1, `this time is too far off: ${times![i]}`);
     if (i > 0 && !(row.atSample > rows[i - 1]!.atSample)) {
       throw complain(1, "this time does not come after the time before");
     }

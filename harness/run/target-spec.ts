@@ -1,5 +1,6 @@
 // Which target a run is to use, as plain data that crosses to a worker.
 import type { BoardName } from "../../host/board/compile.ts";
+import { CallLimit } from "../../host/call-limit.ts";
 import { Core } from "../../host/core.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { CoreTarget } from "../target/core-target.ts";
@@ -9,6 +10,8 @@ export interface CoreSpec {
   kind: "core";
   /** The firmware's wasm file. */
   wasmPath: string;
+  /** Gives a firmware that is not our own up where it does not come back for so long. */
+  giveUpMs?: number;
 }
 
 /** A device at the end of a serial line. */
@@ -49,11 +52,14 @@ export type LineSpec = SerialSpec | BoardSpec | LogSpec | ModuleSpec;
 export type TargetSpec = CoreSpec | LineSpec;
 
 /** Makes the target; it is opened by whoever runs a case. Errors: the file is missing or no core. */
-export function makeTarget(spec: CoreSpec): Target {
+export function makeTarget({ wasmPath, giveUpMs }: CoreSpec): Target {
   try {
-    return new CoreTarget(Core.fromFile(spec.wasmPath));
+    if (giveUpMs === undefined) return new CoreTarget(Core.fromFile(wasmPath));
+    const limit = new CallLimit(giveUpMs);
+    const core = limit.run(() => Core.fromFile(wasmPath));
+    return new CoreTarget(core, undefined, limit);
   } catch (error) {
     const said = messageOf(error);
-    throw new Error(`${spec.wasmPath}: ${said}`, { cause: error });
+    throw new Error(`${wasmPath}: ${said}`, { cause: error });
   }
 }

@@ -1,5 +1,6 @@
 // The built-in core as a target: the wasm, called directly in this process.
 import * as L from "../../shared/layout.ts";
+import type { CallLimit } from "../../host/call-limit.ts";
 import type { Core } from "../../host/core.ts";
 import { ByteSink } from "../../host/byte-sink.ts";
 import type { Counters } from "../../host/record-types.ts";
@@ -13,12 +14,20 @@ export class CoreTarget implements Target {
   readonly #sink = new ByteSink();
   /** Samples a block at most: smaller ones show that the split does not matter. */
   readonly #blockSamplesMax: number;
+  /** Of a core that is not our own: our own loops are bounded. */
+  readonly #limit: CallLimit | undefined;
   #ticksPerSample = 0;
   #displaySamples = 0;
 
-  constructor(core: Core, blockSamplesMax = 128) {
+  constructor(core: Core, blockSamplesMax = 128, limit?: CallLimit) {
     this.#core = core;
     this.#blockSamplesMax = blockSamplesMax;
+    this.#limit = limit;
+  }
+
+  /** Once for a batch, not for a block: a bounded call costs what some blocks do. */
+  #bounded<T>(work: () => T): T {
+    return this.#limit === undefined ? work() : this.#limit.run(work);
   }
 
   async open(signal: AbortSignal): Promise<Capabilities> {
@@ -33,20 +42,25 @@ export class CoreTarget implements Target {
   }
 
   async configure(bytes: Uint8Array): Promise<ConfigEcho> {
-    this.#core.configure(bytes);
+    const active = this.#bounded(() => {
+      this.#core.configure(bytes);
+      return this.#core.activeConfiguration();
+    });
     const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
     this.#ticksPerSample = view.getUint32(L.GLOBAL_TICKS_PER_SAMPLE, true);
     this.#displaySamples = view.getUint32(L.GLOBAL_DISPLAY_SAMPLES, true);
-    return { bytes: this.#core.activeConfiguration() };
+    return { bytes: active };
   }
 
   async feed(batch: BlockBatch): Promise<Uint8Array> {
-    cutBatch(
-      batch,
-      this.#ticksPerSample,
-      this.#displaySamples,
-      (cut) => this.#block(batch, cut),
-      this.#blockSamplesMax,
+    this.#bounded(() =>
+      cutBatch(
+        batch,
+        this.#ticksPerSample,
+        this.#displaySamples,
+        (cut) => this.#block(batch, cut),
+        this.#blockSamplesMax,
+      ),
     );
     return this.#sink.take();
   }
@@ -59,11 +73,12 @@ export class CoreTarget implements Target {
   }
 
   async finish(): Promise<{ records: Uint8Array; counters: Counters }> {
-    return { records: this.#sink.take(), counters: this.#core.counters() };
+    const counters = this.#bounded(() => this.#core.counters());
+    return { records: this.#sink.take(), counters };
   }
 
   async reset(): Promise<void> {
-    this.#core.reset();
+    this.#bounded(() => this.#core.reset());
     this.#sink.take();
   }
 

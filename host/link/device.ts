@@ -5,9 +5,13 @@ import {
   FAULT_REASON_BOUNDS,
   FAULT_REASON_OTHER,
   PACKET_ANSWER,
+  PACKET_BODY_MAX,
+  PACKET_CHECK_BYTES,
   PACKET_FAULT,
+  PACKET_HEAD_BYTES,
   SLIP_END,
 } from "../../shared/link.ts";
+import type { CallLimit } from "../call-limit.ts";
 import type { Core } from "../core.ts";
 import { encodePacket, encodePortFacts } from "./packet.ts";
 import type { BytePort } from "./port.ts";
@@ -15,6 +19,9 @@ import { slipEncode } from "./slip.ts";
 
 /** A ring of so many bytes is what small boards have to spare; it holds the longest packet. */
 export const CREDIT_BYTES = 8192;
+
+/** An answer on the line: each of its bytes as two, an END at both ends. */
+const ANSWER_BYTES_MAX = 2 * (PACKET_HEAD_BYTES + PACKET_BODY_MAX + PACKET_CHECK_BYTES) + 2;
 
 export interface DeviceOptions {
   creditBytes?: number;
@@ -24,6 +31,8 @@ export interface DeviceOptions {
   onAnswer?: (answer: Uint8Array) => void;
   /** Called when the firmware has stopped; the host was told. Nothing is answered before a start. */
   onFault?: (error: unknown) => void;
+  /** Of a firmware that is not our own, which may not come back from what it was given. */
+  limit?: CallLimit | undefined;
 }
 
 /** The last words of a firmware that has stopped, as a board sends them. */
@@ -44,7 +53,7 @@ export class LinkDevice {
   readonly core: Core;
   readonly #port: BytePort;
   readonly #options: DeviceOptions;
-  #out = new Uint8Array(4096);
+  readonly #out = new Uint8Array(ANSWER_BYTES_MAX);
   #isStopped = false;
 
   constructor(core: Core, port: BytePort, options: DeviceOptions = {}) {
@@ -59,7 +68,8 @@ export class LinkDevice {
   async start(): Promise<void> {
     this.#isStopped = false;
     const { creditBytes = CREDIT_BYTES, identity = this.core.identity } = this.#options;
-    this.core.linkStart(encodePortFacts({ creditBytes, clockHz: 0, identity }));
+    const facts = encodePortFacts({ creditBytes, clockHz: 0, identity });
+    this.#bounded(() => this.core.linkStart(facts));
     await this.#port.open();
   }
 
@@ -67,10 +77,16 @@ export class LinkDevice {
     await this.#port.close();
   }
 
+  #bounded(work: () => void): void {
+    const { limit } = this.#options;
+    if (limit === undefined) work();
+    else limit.run(work);
+  }
+
   #takeGuarded(bytes: Uint8Array): void {
     if (this.#isStopped) return;
     try {
-      this.#take(bytes);
+      this.#bounded(() => this.#take(bytes));
     } catch (error) {
       this.#isStopped = true;
       this.#port.write(faultFrame(error));
@@ -90,10 +106,8 @@ export class LinkDevice {
   #answer(): void {
     let count = 0;
     for (let byte = this.core.linkGive(); byte >= 0; byte = this.core.linkGive()) {
-      if (count === this.#out.byteLength) {
-        const wider = new Uint8Array(2 * count);
-        wider.set(this.#out);
-        this.#out = wider;
+      if (count === ANSWER_BYTES_MAX) {
+        throw new Error(`the core's answer goes on after ${count} bytes, the longest there is`);
       }
       this.#out[count] = byte;
       count += 1;

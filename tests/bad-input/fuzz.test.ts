@@ -1,12 +1,15 @@
 // Every reader against seeded harm to a good example: it ends well or says what is wrong.
 import { spawn } from "node:child_process";
+import { mkdtempSync, rmSync } from "node:fs";
 import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { describe, expect, it } from "vitest";
 import { TEST_SEED } from "../kit/seed.ts";
 import { ROOT } from "../repo/source-files.ts";
 import { bitTurned, harmed } from "./mutate.ts";
+import { isPlanted, PLANT_GOOD } from "./planted.ts";
 import { READERS } from "./readers.ts";
 
 /** All where asked for; else a seeded part. */
@@ -18,6 +21,13 @@ const GROWN_MB_MAX = 256;
 const LOADER = pathToFileURL(createRequire(import.meta.url).resolve("tsx")).href;
 const FUZZ = join(ROOT, "tests", "bad-input", "fuzz.ts");
 
+interface Bounds {
+  /** From one input to the next; the start of the process has HANG_MS. */
+  hangMs?: number;
+  heapMb?: number;
+  grownMb?: number;
+}
+
 interface Fuzzed {
   count: number;
   bad: { seed: number; said: string }[];
@@ -26,11 +36,20 @@ interface Fuzzed {
 }
 
 /** Runs the fuzz in a process of its own; rejects where it hangs or dies, with how to repeat it. */
-function fuzzed(name: string, firstSeed: number, count: number): Promise<Fuzzed> {
-  const args = [`--max-old-space-size=${HEAP_MB}`, "--import", LOADER, FUZZ];
-  const child = spawn(process.execPath, [...args, name, String(firstSeed), String(count)], {
+function fuzzed(
+  name: string,
+  firstSeed: number,
+  count: number,
+  { hangMs = HANG_MS, heapMb = HEAP_MB, grownMb = GROWN_MB_MAX }: Bounds = {},
+): Promise<Fuzzed> {
+  const args = [`--max-old-space-size=${heapMb}`, "--import", LOADER, FUZZ];
+  // Its own, since a process that is killed leaves what it wrote.
+  const temporary = mkdtempSync(join(tmpdir(), "amberline fuzz "));
+  const numbers = [firstSeed, count, grownMb].map(String);
+  const child = spawn(process.execPath, [...args, name, ...numbers], {
     cwd: ROOT,
     stdio: ["ignore", "pipe", "pipe"],
+    env: { ...process.env, TMPDIR: temporary, TEMP: temporary, TMP: temporary },
   });
   return new Promise((resolve, reject) => {
     let [at, left, done, errors] = [`${firstSeed}`, "", "", ""];
@@ -45,7 +64,7 @@ function fuzzed(name: string, firstSeed: number, count: number): Promise<Fuzzed>
     });
     child.stdout.on("data", (piece: Buffer) => {
       clearTimeout(timer);
-      timer = setTimeout(hung, HANG_MS);
+      timer = setTimeout(hung, hangMs);
       const lines = (left + piece.toString()).split("\n");
       left = lines.pop()!;
       for (const line of lines) {
@@ -56,11 +75,37 @@ function fuzzed(name: string, firstSeed: number, count: number): Promise<Fuzzed>
     child.on("error", reject);
     child.on("close", () => {
       clearTimeout(timer);
+      rmSync(temporary, { recursive: true, force: true });
       if (done !== "") resolve(JSON.parse(done) as Fuzzed);
       else reject(new Error(`${why}; repeat: ${repeat(name, at)}\n${errors}`));
     });
   });
 }
+
+const PLANT_COUNT = 20;
+
+/** Faults that one input brings, and what the fuzz says of it. */
+const PLANTS: { name: string; bounds?: Bounds; told: RegExp }[] = [
+  { name: "exception", told: /TypeError: planted: .*\n +at / },
+  { name: "hang", bounds: { hangMs: 10_000 }, told: /^hung; repeat: / },
+  { name: "answer that never comes", told: /^ended early; repeat: / },
+  {
+    name: "endless heap",
+    bounds: { heapMb: 64, grownMb: 2000 },
+    told: /JavaScript heap out of mem/,
+  },
+  { name: "endless buffers", told: /memory is beyond its bound/ },
+];
+
+/** Faults that keep a reader from reading. */
+const UNREAD: [name: string, told: string][] = [
+  [
+    "refusal of all but the first",
+    "after the harm, the good example is not taken: code 2 in place of 0",
+  ],
+  ["other sentence", 'with "the profile is right"'],
+  ["other code", "code 0 in place of 1"],
+];
 
 const repeat = (name: string, seed: number | string): string =>
   `npx tsx tests/bad-input/fuzz.ts ${JSON.stringify(name)} ${seed} 1`;
@@ -76,7 +121,7 @@ describe("harm to a good file or line", () => {
       expect(count).toBe(COUNT);
       expect(grownMb).toBeLessThan(GROWN_MB_MAX);
       if (name.startsWith("frames")) return;
-      // Harm that nothing notices, or that nothing survives, would try no reader.
+      // Harm that nothing notices would try no reader.
       const told = (codes["2"] ?? 0) + (codes["3"] ?? 0) + (codes["1"] ?? 0);
       expect(told).toBeGreaterThan(0);
     },
@@ -90,9 +135,37 @@ describe("harm to a good file or line", () => {
     expect(Buffer.compare(bitTurned(good, 3), good)).not.toBe(0);
   });
 
-  it("[BAD-012] an exception that is no complaint is found, and a hang would be", async () => {
-    await expect(fuzzed("no such reader", 1, 1)).rejects.toThrow(
-      'ended early; repeat: npx tsx tests/bad-input/fuzz.ts "no such reader" 1 1',
-    );
-  });
+  it.each(PLANTS)(
+    "[BAD-012] a planted $name is found, with the command that repeats it",
+    { timeout: 300_000 },
+    async ({ name, bounds, told }) => {
+      const bytes = Array.from({ length: PLANT_COUNT }, (_, i) => harmed(PLANT_GOOD, i + 1));
+      const found = await fuzzed(name, 1, PLANT_COUNT, bounds).then(
+        ({ bad }) => bad.map(({ seed, said }) => `${repeat(name, seed)}\n${said}`)[0] ?? "nothing",
+        (error: unknown) => (error as Error).message,
+      );
+      // The first seed that does what the fault waits for.
+      const seed = bytes.findIndex(isPlanted) + 1;
+      expect(seed).toBeGreaterThan(1);
+      expect(found).toContain(repeat(name, seed));
+      expect(found).toMatch(told);
+    },
+  );
+
+  it.each(UNREAD)(
+    "[BAD-013] a reader with a planted %s cannot pass",
+    { timeout: 300_000 },
+    async (name, told) => {
+      await expect(fuzzed(name, 1, 5)).rejects.toThrow(told);
+    },
+  );
+
+  it(
+    "[BAD-012] a planted stack in what a command says is found",
+    { timeout: 300_000 },
+    async () => {
+      const { bad } = await fuzzed("stack", 1, 5);
+      expect(bad[0]?.said).toMatch(/\n {4}at /);
+    },
+  );
 });

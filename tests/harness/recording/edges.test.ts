@@ -116,6 +116,16 @@ describe("edge sources", () => {
     times.forEach((time, i) => expect(time).toBeCloseTo(i / POSITIONS_MADE / 0.02, 7));
   });
 
+  it.each([1e9, 1e15, 1e300])("[REC-008] the first row may lie %d samples before it", (far) => {
+    const cyclesPerSample = 0.02;
+    const rows = [-far, 1000, 2000].map((atSample) => ({ atSample, cyclesPerSample }));
+    const times = new StatedSpeed(rows).take(3000);
+    const pitch = 1 / POSITIONS_MADE / cyclesPerSample;
+    expect(times[0]).toBeLessThan(pitch);
+    expect(Math.abs(times.length - 3000 / pitch)).toBeLessThanOrEqual(1);
+    times.forEach((time, i) => expect(time - times[0]!).toBeCloseTo(i * pitch, 7));
+  });
+
   it("[REC-007] refuses tables and lists that do not ascend, and negative speeds", () => {
     const row = { atSample: 0, cyclesPerSample: 0.1 };
     expect(() => new StatedSpeed([])).toThrow(RangeError);
