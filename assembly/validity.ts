@@ -73,7 +73,6 @@ export function acquisitionProcess(state: ValidityState, acquisition: u32): void
   state.acquisition = acquisition;
   state.isBelow = 0;
   state.hasBeenValid = 0;
-  state.belowSteps = 0;
   state.cleanRevolution = 0;
 }
 
@@ -125,7 +124,6 @@ export function spoilProcess(
 function speedStep(shaft: usize, state: ValidityState, facts: u32, speedNow: f32): void {
   if ((facts & FACT_LOCKED) == 0 || (facts & FACT_COMPUTED) == 0) {
     state.isBelow = 0;
-    state.belowSteps = 0;
     state.hasBeenValid = 0;
     return;
   }

@@ -1,6 +1,7 @@
 // The filter itself: bandwidth, step, channel response, relative bandwidth, geared shaft.
 import { describe, expect, test } from "vitest";
 import {
+  FLAG_BRIDGED,
   FLAG_COMPUTED,
   FLAG_INTEGRATION,
   FLAG_PHASE_RELATIVE,
@@ -245,6 +246,64 @@ describe("channel response", () => {
     expect(lastOf(after).cause).toBe(0);
     // The first vector that may be starts the filter: gain 0.5 or a little more divides it.
     expect(after[0]!.level).toBeGreaterThan(1.8);
+  });
+});
+
+describe("what is told of a filter's past", () => {
+  const TAU_S = TAU_TIMES_HALF_WIDTH / 0.5;
+
+  test("[TRACK-018] a filter that had settled settles anew after a stretch of low response", async () => {
+    const points = [
+      { frequencyHz: 40, gain: 0.4, phaseLagRad: 0 },
+      { frequencyHz: 90, gain: 0.9, phaseLagRad: 0 },
+    ];
+    const profile = profileOf(WHEEL, {}, {}, { response: { kind: "table", points, delayS: 0 } });
+    // 60 rev/s for 4 s, down to 45 and up again: θ is put together of four pieces.
+    const speedAt = (t: number): number =>
+      t < 4 ? 60 : t < 7 ? 60 - 5 * (t - 4) : t < 10 ? 45 + 5 * (t - 7) : 60;
+    const edges: number[] = [];
+    let rev = 0;
+    const STEP_S = 1e-5;
+    for (let i = 0; i * STEP_S < 14; i += 1) {
+      const next = rev + speedAt((i + 0.5) * STEP_S) * STEP_S;
+      if (Math.floor(next) > Math.floor(rev)) {
+        const share = (Math.ceil(rev) - rev) / (next - rev);
+        edges.push(Math.floor((i + share) * STEP_S * profile.clockHz));
+      }
+      rev = next;
+    }
+    const { levels } = await runCore({
+      profile,
+      edges: [Float64Array.from(edges)],
+      signals: [() => 0],
+      durationS: 14,
+    });
+    const isLow = levels.filter((one) => one.cause === CAUSE_RESPONSE);
+    expect(isLow.length).toBeGreaterThan(15);
+    const before = levels.filter((one) => one.tick < isLow[0]!.tick);
+    expect(has(lastOf(before), FLAG_SETTLED)).toBe(true);
+    const after = levels.filter((one) => one.tick > lastOf(isLow).tick);
+    const settled = after.find((one) => has(one, FLAG_SETTLED))!;
+    const waitedS = (settled.tick - lastOf(isLow).tick) / profile.clockHz;
+    // 6.64 τ from its first vector, which came within the display period after the last low one.
+    expect(waitedS).toBeGreaterThan(6.64 * TAU_S);
+    expect(waitedS).toBeLessThan(6.64 * TAU_S + 0.1 + 0.1 + 2 / 50);
+  });
+
+  test("[TRACK-019] a second bridge is told as long as a first one", async () => {
+    const revPerS = 80;
+    const missedS = [3, 3.7];
+    const places = missedS.map((t) => Math.round((0.123 + revPerS * t) * 6));
+    const wheel = { positions: 6, isMissed: (place: number) => places.includes(place) };
+    const profile = profileOf(wheel);
+    const edges = [edgeTicks(turning(revPerS), wheel, 7, profile.clockHz)];
+    const { levels } = await runCore({ profile, edges, signals: [() => 0], durationS: 7 });
+    const told = levels.filter((one) => has(one, FLAG_BRIDGED));
+    const lastS = lastOf(told).tick / profile.clockHz;
+    // Two vectors after the bridge, 6.64 τ, and the display step before.
+    expect(lastS).toBeGreaterThan(missedS[1]! + 6.64 * TAU_S - 0.1);
+    expect(lastS).toBeLessThan(missedS[1]! + 6.64 * TAU_S + 4 / revPerS);
+    expect(told.length).toBe(Math.round((lastS - told[0]!.tick / profile.clockHz) / 0.1) + 1);
   });
 });
 

@@ -164,6 +164,23 @@ describe.each(STAGE_BUILDS)("validity, %s build", async (build) => {
     expect(run.stageValidity(0, GOOD, NaN)).toBe(BELOW);
   });
 
+  // Three cycles after the step that came after the last spoiled one; before the first vector four.
+  test.each([
+    ["with a vector", GOOD, 3],
+    ["before the first vector", LOCKED | HAS_BEEN_LOCKED, 4],
+  ])("[LEVEL-074] samples are clean so many cycles after the test: %s", (_name, facts, cycles) => {
+    configure(0);
+    run.stageSpoiled(0, facts | TEST, 7, 0, true);
+    expect(run.stageValidity(0, facts | TEST, FAST)).toBe(TESTING);
+    const spoiledAt = (revolution: number): boolean => {
+      const isSpoiled = run.stageSpoiled(0, facts, revolution, 0, true) !== 0;
+      run.stageValidity(0, facts, FAST);
+      return isSpoiled;
+    };
+    const found = Array.from({ length: 6 }, (_, i) => spoiledAt(10 + i));
+    expect(found).toEqual(Array.from({ length: 6 }, (_, i) => i < cycles));
+  });
+
   test("[LEVEL-040] a speed that is long below its minimum stays below, its steps at their top", () => {
     configure(2 ** 32 - 2);
     expect(run.stageValidity(0, GOOD, FAST)).toBe(VALID);

@@ -81,6 +81,7 @@ describe.each(STAGE_BUILDS)("output word, %s build", async (build) => {
     expect(counts(compose(0, 4, 1000))).toBe(15); // step 0.25, range 4: 3.75
     expect(counts(compose(0, 4, 15))).toBe(15);
     expect(counts(compose(0, 4, -1000))).toBe(-16); // −4
+    for (let one = -16; one <= 15; one++) expect(counts(compose(0, 4, one))).toBe(one);
   });
 
   test("[WORD-007] the source/destination bits stand in 9 and 10", () => {

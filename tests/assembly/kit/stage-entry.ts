@@ -28,6 +28,7 @@ import {
 import {
   ValidityState,
   shownValidityProcess,
+  spoilProcess,
   validityProcess,
   validityReset,
 } from "../../../assembly/validity";
@@ -119,6 +120,17 @@ export function stageValidity(filter: i32, facts: u32, speedNow: f32): i32 {
   const state: ValidityState = validityOf(filter);
   validityProcess(SHAFT, state, facts, speedNow);
   return (state.validity << 8) | state.cause;
+}
+/** True while the filter has not settled again after samples that no transducer measured. */
+export function stageSpoiled(
+  filter: i32,
+  facts: u32,
+  revolution: u32,
+  settling: u32,
+  isPerCycle: bool,
+): bool {
+  spoilProcess(validityOf(filter), facts, revolution, settling, isPerCycle);
+  return validityOf(filter).cleanRevolution != 0;
 }
 export function stageShownValidity(filter: i32, serving: i32, filterCount: i32): i32 {
   const own: ValidityState = validityOf(filter);

@@ -107,6 +107,13 @@ export interface StageExports {
   stageMeasured(filter: number, level: number, speedNow: number): number;
   stageSource(filter: number, filterCount: number, validFilters: number): number;
   stageValidity(filter: number, facts: number, speedNow: number): number;
+  stageSpoiled(
+    filter: number,
+    facts: number,
+    revolution: number,
+    settling: number,
+    isPerCycle: boolean,
+  ): number;
   stageShownValidity(filter: number, serving: number, filterCount: number): number;
   stageCaution(shown: number, told: number): number;
   stageCautionState(): number;
