@@ -1,6 +1,8 @@
 // The filter itself: bandwidth, step, channel response, relative bandwidth, geared shaft.
 import { describe, expect, test } from "vitest";
 import {
+  CONFIG_FILTERS,
+  FILTER_POLE,
   FLAG_BRIDGED,
   FLAG_COMPUTED,
   FLAG_INTEGRATION,
@@ -8,6 +10,7 @@ import {
   FLAG_SETTLED,
 } from "../../shared/layout.ts";
 import { CAUSE_RESPONSE, CAUSE_SETTLING, NO_COMPUTED_DATA } from "../../shared/units.ts";
+import { configurationBytes } from "../../host/profile/configuration.ts";
 import type { Response } from "../../host/profile/types.ts";
 import type { LevelRecord } from "../../host/record-types.ts";
 import { edgeTicks, lastOf, orders, phaseLagDeg, runCore, turning } from "./kit/core-run.ts";
@@ -304,6 +307,27 @@ describe("what is told of a filter's past", () => {
     expect(lastS).toBeGreaterThan(missedS[1]! + 6.64 * TAU_S - 0.1);
     expect(lastS).toBeLessThan(missedS[1]! + 6.64 * TAU_S + 4 / revPerS);
     expect(told.length).toBe(Math.round((lastS - told[0]!.tick / profile.clockHz) / 0.1) + 1);
+  });
+});
+
+describe("settled after a bridge", () => {
+  test("[TRACK-019] is said by the cycle in which 6.64 time constants are full", async () => {
+    // Half of the f32 nearest to 6.64 is exact, and so is twice that: two cycles fill it.
+    const perCycle = Math.fround(6.64) / 2;
+    const fullWidthRatio = perCycle / Math.PI / (1 / Math.sqrt(Math.SQRT2 - 1));
+    const wheel = { positions: 6, isMissed: (place: number) => place === 200 };
+    const revPerS = 20;
+    const profile = profileOf(wheel, {
+      displayPeriodS: 1 / revPerS,
+      filters: [plainFilter({ bandwidth: { kind: "proportional", fullWidthRatio } })],
+    });
+    const bytes = new DataView(configurationBytes(profile).buffer);
+    const poleAt = CONFIG_FILTERS + FILTER_POLE;
+    expect(bytes.getFloat32(poleAt, true)).toBe(perCycle);
+    const edges = [edgeTicks(turning(revPerS), wheel, 4, profile.clockHz)];
+    const { levels } = await runCore({ profile, edges, signals: [() => 0], durationS: 4 });
+    // A bridge reaches two vectors; of the two that follow the second fills the time.
+    expect(levels.filter((one) => has(one, FLAG_BRIDGED)).length).toBe(2 + 1);
   });
 });
 
