@@ -1,7 +1,8 @@
 // Mutation testing of the firmware: `npm run mutation -- [--sample N] [--seed N] [--only PATH]`.
 // Without --sample 520 mutants over all files; each is built and run against the tests. What survives
 // and is not listed (equivalent.ts) fails the command, as does a share under what is required.
-// With --again those of the last run that were not killed are run anew, against every test that plays
+// With --thorough what its file's own tests do not notice is held against every test that plays to the
+// firmware, at once; with --again those of the last run that were not killed are run anew, against every test that plays
 // to the firmware, and its result is brought up to date.
 import { fork } from "node:child_process";
 import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
@@ -10,12 +11,16 @@ import { parseArgs } from "node:util";
 import { xoroshiro128plus } from "pure-rand/generator/xoroshiro128plus";
 import { uniformInt } from "pure-rand/distribution/uniformInt";
 import { ROOT } from "../repo/source-files.ts";
+import { shareInterval } from "../tolerance/binomial.ts";
 import { equivalenceOf } from "./equivalent.ts";
 import type { Outcome } from "./mutant-worker.ts";
 import { type Mutant, mutantsOf } from "./mutants.ts";
 import { firmwareFiles, sourceOf } from "./syntax.ts";
 
 const SAMPLE = 520;
+/** Of so many the shares themselves are judged. */
+const WHOLE = 500;
+const CONFIDENCE = 0.99;
 /** Of each file, where it has so many. */
 const FILE_MIN = 4;
 const KILLED_MIN = 0.9;
@@ -56,7 +61,7 @@ interface Judged {
 /** One worker that takes mutants until there are none. */
 async function work(next: () => Mutant | undefined, tell: (one: Judged) => void): Promise<void> {
   for (;;) {
-    const more = values.again ? ["--thorough"] : [];
+    const more = values.again || values.thorough ? ["--thorough"] : [];
     const child = fork(join(import.meta.dirname, "mutant-worker.ts"), more, {
       execArgv: ["--import", "tsx"],
     });
@@ -127,10 +132,14 @@ function report(judged: readonly Judged[]): number {
   for (const { mutant } of open) process.stdout.write(`survived  ${lineOf(mutant)}\n`);
   for (const { mutant } of late) process.stdout.write(`timed out  ${lineOf(mutant)}\n`);
   for (const { mutant } of lost) process.stdout.write(`no outcome  ${lineOf(mutant)}\n`);
+  // A sample of the whole is judged by what it can say: its intervals must reach the limits.
+  const isWhole = mutants.length >= WHOLE;
+  const shareOf = (count: number, of: number): number =>
+    isWhole ? count / of : shareInterval(count, of, CONFIDENCE).low;
   const isGood =
-    late.length <= TIMED_OUT_MAX * mutants.length &&
-    share >= KILLED_MIN &&
-    equivalent.length <= EQUIVALENT_MAX * counted &&
+    shareOf(late.length, mutants.length) <= TIMED_OUT_MAX &&
+    shareOf(counted - killed, counted) <= 1 - KILLED_MIN &&
+    shareOf(equivalent.length, counted) <= EQUIVALENT_MAX &&
     open.length + lost.length === 0;
   return isGood ? 0 : 1;
 }
@@ -141,6 +150,7 @@ const { values } = parseArgs({
     seed: { type: "string", default: "1" },
     only: { type: "string" },
     again: { type: "boolean", default: false },
+    thorough: { type: "boolean", default: false },
     jobs: { type: "string", default: String(JOBS) },
   },
 });

@@ -153,7 +153,7 @@ export const EVIDENCE_FIGURES: Figure[] = [
     what: `changed firmware that the tests must notice: ${MUTANTS} mutants`,
     required: "at least 90 % killed, each survivor listed with its argument",
     measure: async () => {
-      const args = ["--sample", String(MUTANTS)];
+      const args = ["--sample", String(MUTANTS), "--thorough"];
       return ranScript("tests/evidence/mutation.ts", args, /^(killed \d|\d+ mutants )/);
     },
   },
