@@ -40,7 +40,7 @@ const broadbandFields = (revolutions: number): Field[] => [
 /**
  * Display periods after the vibration has gone until a tracked level of half its rms is more than
  * two poles of the slowest filter have kept of it, (1 + x)·exp(−x) with x periods over the time
- * constant (impulse response of two equal poles, by definition).
+ * constant (two equal poles, by definition) and the two cycles that DEVELOPERS.md adds to it.
  */
 function periodsExpected(poles: readonly Pole[], revolutions: number): number {
   const slowestS = Math.max(

@@ -1,8 +1,10 @@
 // The count of branches can be trusted only where every way of a source is one of its ways.
 import { describe, expect, it } from "vitest";
 import { CountedFile } from "./branches.ts";
+import { EQUIVALENT } from "./equivalent.ts";
 import { lcovOf } from "./lcov.ts";
 import { mutantsOf, mutated } from "./mutants.ts";
+import { sourceOf } from "./syntax.ts";
 
 const SOURCE = `import { other } from "./other.ts";
 const LIMIT: i32 = 3;
@@ -92,6 +94,18 @@ describe("counted branches", () => {
     ]);
     expect(lines).toContain("BRF:12");
     expect(lines).toContain("BRH:10");
+  });
+});
+
+describe("equivalents", () => {
+  it("[EVID-012] are mutants that there are, each with its argument", () => {
+    for (const { path, was, becomes, why } of EQUIVALENT) {
+      const found = mutantsOf(path, sourceOf(path)).filter(
+        (one) => one.was === was && one.becomes === becomes,
+      );
+      expect(found.length, `${path}: ${becomes}`).toBeGreaterThan(0);
+      expect(why.length).toBeGreaterThan(10);
+    }
   });
 });
 

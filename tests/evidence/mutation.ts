@@ -2,9 +2,10 @@
 // Without --sample 520 mutants over all files; each is built and run against the tests. What survives
 // and is not listed (equivalent.ts) fails the command, as does a share under what is required.
 // With --thorough what its file's own tests do not notice is held against every test that plays to the
-// firmware, at once; with --again those of the last run that were not killed are run anew, against every test that plays
-// to the firmware, and its result is brought up to date.
+// firmware, at once. With --again the last run is brought up to date in that way: what was not killed,
+// what stands in a file of the firmware that has changed since, and as many others as have gone.
 import { fork } from "node:child_process";
+import { createHash } from "node:crypto";
 import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { parseArgs } from "node:util";
@@ -56,6 +57,12 @@ function chosen(all: readonly Mutant[], count: number, seed: number): Mutant[] {
 interface Judged {
   mutant: Mutant;
   outcome: Outcome;
+  /** Digest of the file that was changed, as it stood. */
+  source: string;
+}
+
+function digestOf(path: string): string {
+  return createHash("sha256").update(sourceOf(path)).digest("hex");
 }
 
 /** One worker that takes mutants until there are none. */
@@ -96,7 +103,7 @@ async function work(next: () => Mutant | undefined, tell: (one: Judged) => void)
       child.send({ mutant });
       const { outcome } = await heard;
       if (outcome === undefined) throw new Error(`no answer to ${lineOf(mutant)}`);
-      tell({ mutant, outcome });
+      tell({ mutant, outcome, source: digestOf(mutant.path) });
       if (outcome.kind === "timed out" || outcome.kind === "no outcome") {
         child.kill("SIGKILL");
         break;
@@ -121,6 +128,8 @@ function report(judged: readonly Judged[]): number {
   const survived = of("survived");
   const equivalent = survived.filter(({ mutant }) => equivalenceOf(mutant) !== undefined);
   const open = survived.filter((one) => !equivalent.includes(one));
+  const noticed = [...of("killed"), ...of("trapped")];
+  const untrue = noticed.filter(({ mutant }) => equivalenceOf(mutant) !== undefined);
   const share = killed / counted;
   process.stdout.write(
     `${mutants.length} mutants (${of("no build").length} more do not build, ` +
@@ -132,6 +141,7 @@ function report(judged: readonly Judged[]): number {
   for (const { mutant } of open) process.stdout.write(`survived  ${lineOf(mutant)}\n`);
   for (const { mutant } of late) process.stdout.write(`timed out  ${lineOf(mutant)}\n`);
   for (const { mutant } of lost) process.stdout.write(`no outcome  ${lineOf(mutant)}\n`);
+  for (const { mutant } of untrue) process.stdout.write(`not equivalent  ${lineOf(mutant)}\n`);
   // A sample of the whole is judged by what it can say: its intervals must reach the limits.
   const isWhole = mutants.length >= WHOLE;
   const shareOf = (count: number, of: number): number =>
@@ -140,7 +150,8 @@ function report(judged: readonly Judged[]): number {
     shareOf(late.length, mutants.length) <= TIMED_OUT_MAX &&
     shareOf(counted - killed, counted) <= 1 - KILLED_MIN &&
     shareOf(equivalent.length, counted) <= EQUIVALENT_MAX &&
-    open.length + lost.length === 0;
+    (isWhole || !isWholeAsked) &&
+    open.length + lost.length + untrue.length === 0;
   return isGood ? 0 : 1;
 }
 
@@ -160,27 +171,42 @@ const isMeant = ({ path }: Mutant): boolean =>
   values.only === undefined || path.includes(values.only);
 const all = firmwareFiles().flatMap((path) => mutantsOf(path, sourceOf(path)));
 
-/** Of the last run: what was killed stays so, as long as its line of source is there. */
+/** The last run, as far as its mutants are there. */
 function lastRun(): Judged[] {
   const told = JSON.parse(readFileSync(RESULTS, "utf8")) as Judged[];
-  return told.flatMap(({ mutant, outcome }) => {
+  return told.flatMap(({ mutant, outcome, source }) => {
     // By text, since a line may have moved; of equal ones the nearest.
     const same = ({ path, was, becomes }: Mutant): boolean =>
       path === mutant.path && was === mutant.was && becomes === mutant.becomes;
     const away = (one: Mutant): number => Math.abs(one.edit.from - mutant.edit.from);
     const [now] = all.filter(same).toSorted((a, b) => away(a) - away(b));
-    return now === undefined ? [] : [{ mutant: now, outcome }];
+    return now === undefined ? [] : [{ mutant: now, outcome, source }];
   });
 }
 
+/** As many as are wanted: what was chosen before, and in the place of what has gone the next ones. */
+function filledUp(before: readonly Mutant[], count: number): Mutant[] {
+  const isNew = (one: Mutant): boolean =>
+    !before.some(({ path, edit }) => path === one.path && edit.from === one.edit.from);
+  const more = chosen(meant, 2 * count, Number(values.seed)).filter(isNew);
+  return more.slice(0, Math.max(0, count - before.length));
+}
+
 const before = values.again ? lastRun() : [];
-const isOver = ({ mutant, outcome }: Judged): boolean =>
-  !isMeant(mutant) || ["killed", "trapped", "no build", "same build"].includes(outcome.kind);
+const isOver = ({ mutant, outcome, source }: Judged): boolean =>
+  !isMeant(mutant) ||
+  (source === digestOf(mutant.path) &&
+    ["killed", "trapped", "no build", "same build"].includes(outcome.kind));
 const judged: Judged[] = before.filter(isOver);
 const meant = all.filter(isMeant);
 const wanted = Math.min(meant.length, Number(values.sample ?? SAMPLE));
+const isWholeAsked = values.sample === undefined && values.only === undefined;
+const known = before.map(({ mutant }) => mutant);
 const queue = values.again
-  ? before.filter((one) => !isOver(one)).map(({ mutant }) => mutant)
+  ? [
+      ...before.filter((one) => !isOver(one)).map(({ mutant }) => mutant),
+      ...(isWholeAsked ? filledUp(known, SAMPLE) : []),
+    ]
   : chosen(meant, wanted, Number(values.seed));
 process.stdout.write(`${queue.length} of ${meant.length} mutants, seed ${values.seed}\n`);
 let at = 0;

@@ -51,9 +51,15 @@ const isShared = process.env["AMBERLINE_SHARED_MACHINE"] === "1";
 const only = process.argv[2];
 const rows: object[] = [];
 let failed = 0;
+const isWanted = ({ id }: { id: string }): boolean => only === undefined || id.includes(only);
+if (!FIGURES.some(isWanted)) {
+  process.stderr.write(`no figure is called ${only}; there are\n`);
+  for (const { id } of FIGURES) process.stderr.write(`  ${id}\n`);
+  process.exit(2);
+}
 process.stdout.write(`machine: ${machine}\n\n`);
 for (const figure of FIGURES) {
-  if (only !== undefined && !figure.id.includes(only)) continue;
+  if (!isWanted(figure)) continue;
   const { text, isOk } = await measuredSafely(figure);
   const { id, what, required } = figure;
   const isTold = !isOk && isShared && figure.isOfMachine === true;

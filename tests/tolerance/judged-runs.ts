@@ -38,6 +38,9 @@ export function judgedRuns(term: RandomTerm, { runs, errors, otherShare }: Noisy
   const sorted = errors.toSorted();
   const quantile = sorted[Math.ceil((1 - QUANTILE_SHARE) * runs) - 1]!;
   const isBelow = stated <= interval.high;
+  // Farther out as well: a heavy tail would pass where only 2 σ is counted.
+  const far = errors.filter((one) => one > lengthBound(QUANTILE_SHARE)).length;
+  const isTailBound = shareInterval(far, runs, CONFIDENCE).low <= QUANTILE_SHARE;
   return {
     count,
     stated,
@@ -45,6 +48,6 @@ export function judgedRuns(term: RandomTerm, { runs, errors, otherShare }: Noisy
     interval,
     rms: Math.sqrt(errors.reduce((sum, one) => sum + one * one, 0) / runs),
     ratio: lengthBound(QUANTILE_SHARE) / quantile / (1 - otherShare),
-    isCompatible: interval.low <= stated && (term.variance === "most" || isBelow),
+    isCompatible: interval.low <= stated && (term.variance === "most" || isBelow) && isTailBound,
   };
 }

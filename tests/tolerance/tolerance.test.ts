@@ -67,6 +67,28 @@ describe.each(PLACED_TERMS)("$id: $what", (term) => {
   }, 600_000);
 });
 
+describe("runs that are judged", () => {
+  const term = RANDOM_TERMS.find((one) => one.held !== "speed" && one.variance !== "most")!;
+  /** Lengths of vectors of two normal parts, at even probabilities. */
+  const lengths = Array.from({ length: RUNS }, (_, i) => lengthBound((i + 0.5) / RUNS));
+  const judged = (errors: number[]) =>
+    judgedRuns(term, {
+      runs: RUNS,
+      errors,
+      levelErrors: errors,
+      largest: errors,
+      steps: 1,
+      otherShare: 0,
+    });
+
+  it("[TOL-009] are incompatible where the tail is heavy, though 2 sigma is passed as stated", () => {
+    expect(judged(lengths).isCompatible).toBe(true);
+    const heavy = judged(lengths.map((one) => (one > 2.2 ? 3 * one : one)));
+    expect(heavy.count).toBe(judged(lengths).count);
+    expect(heavy.isCompatible).toBe(false);
+  });
+});
+
 describe("the factor on sigma", () => {
   it(
     "[TOL-004] holds for a whole run: every display step is a look",
