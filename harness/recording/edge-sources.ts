@@ -77,7 +77,7 @@ export class StatedSpeed implements EdgeSource {
         const angle = this.#edge / POSITIONS_MADE - this.#pieceAngle;
         const time = from + timeOf(angle, speed, slope);
         if (time >= untilSample) return times;
-        if (time >= 0) times.push(Math.max(time, takenUntil));
+        times.push(Math.max(time, takenUntil));
         this.#edge += 1;
       }
       if (until > untilSample) return times;

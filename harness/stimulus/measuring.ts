@@ -2,7 +2,8 @@
 import { setImmediate } from "node:timers/promises";
 import { type FrameLayout, fullScaleShare, roundingV, tooLong, writtenV } from "./frame-writer.ts";
 import { Gauge } from "./gauge.ts";
-import { PulsesTooClose } from "./pulse-track.ts";
+import type { Scene } from "../scene/scene.ts";
+import { PulsesTooClose, WIDTH_SAMPLES_MIN, pitchSamplesMin } from "./pulse-track.ts";
 import type { StimulusJob } from "./stimulus-job.ts";
 import { type Parts, type StimulusPlan, partsOf, refused, servedTimes } from "./stimulus-plan.ts";
 import { type Frames, StimulusSource, Unplayable } from "./stimulus-source.ts";
@@ -20,6 +21,46 @@ export interface Measured {
   leadPeaks: number[];
   /** The same frames again, as the file holds them. */
   written(): Generator<Frames>;
+}
+
+/** Part of a pitch that jitter and a wheel's errors are left. */
+const PITCH_LEFT = 0.99;
+
+/** The least time between two edges of a shaft at the scene's greatest speeds, s. */
+function closestEdgesS({ shafts }: Scene): number {
+  const rates = shafts.map(({ speed, wheel }) => {
+    const fastest = Math.max(...speed.map(({ revPerS }) => revPerS));
+    // Of an extra edge half a pitch is the least.
+    const perPitch = wheel.index === "extra-edge" ? 2 : 1;
+    return (perPitch * fastest * wheel.positions) / wheel.revolutions;
+  });
+  return 1 / Math.max(...rates);
+}
+
+/** What makes room for the pulses, from what is asked of one and what edges leave, in samples. */
+function roomFor(
+  widthSamples: number,
+  apartSamples: number,
+  times: number,
+  served: readonly number[],
+): string {
+  const isNarrowest = widthSamples <= WIDTH_SAMPLES_MIN * (1 + 1e-9);
+  const fits = (width: number, factor: number): boolean =>
+    pitchSamplesMin(width) <= PITCH_LEFT * factor * apartSamples;
+  const ways: string[] = [];
+  if (!isNarrowest && fits(WIDTH_SAMPLES_MIN, 1)) ways.push("a narrower --pulse-width");
+  // A width that was stated stays so long in time.
+  const more = served.find(
+    (one) =>
+      one > times &&
+      fits(isNarrowest ? WIDTH_SAMPLES_MIN : (widthSamples * one) / times, one / times),
+  );
+  if (more !== undefined) ways.push(`--oversample ${more}`);
+  if (ways.length === 0) {
+    const both = served.find((one) => one > times && fits(WIDTH_SAMPLES_MIN, one / times));
+    if (both !== undefined) ways.push(`a narrower --pulse-width with --oversample ${both}`);
+  }
+  return ways.length === 0 ? "; no setting makes room" : `; ${ways.join(" or ")} makes room`;
 }
 
 export class Measuring {
@@ -133,15 +174,14 @@ export class Measuring {
       return refused(scene, `${where} is no number, which no generator plays; nothing was written`);
     }
     if (error instanceof PulsesTooClose) {
-      const least = times * Math.ceil(error.neededSamples / error.apartSamples);
-      const served = servedTimes(scene).find((one) => one >= least);
-      const more = served === undefined ? "" : ` or --oversample ${served}`;
+      const apart = Math.min(error.apartSamples, closestEdgesS(scene) * sampleRateHz);
+      const advice = roomFor(pulseWidthS * sampleRateHz, apart, times, servedTimes(scene));
       return refused(
         scene,
         `the tachometer's edges at ${this.#timeOf(error.atSample).toFixed(4)} s stand ` +
           `${error.apartSamples.toFixed(2)} samples apart, a pulse of ` +
           `${Number((1e6 * pulseWidthS).toPrecision(4))} us needs ` +
-          `${error.neededSamples.toFixed(2)}; a narrower --pulse-width${more} makes room ` +
+          `${error.neededSamples.toFixed(2)}${advice} ` +
           `(${sampleRateHz} Hz now); nothing was written`,
       );
     }

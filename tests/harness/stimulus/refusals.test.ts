@@ -6,7 +6,15 @@ import { afterAll, describe, expect, it } from "vitest";
 import { tooLong } from "../../../harness/stimulus/frame-writer.ts";
 import { type StimulusJob, writeStimulus } from "../../../harness/stimulus/stimulus-job.ts";
 import type { Scene } from "../../../harness/scene/scene.ts";
-import { channelSignal, orderComponent, scene } from "../../kit/scene-builder.ts";
+import {
+  channelSignal,
+  fittedWheel,
+  monitorProfile,
+  orderComponent,
+  scene,
+  shaftMotion,
+  shaftProfile,
+} from "../../kit/scene-builder.ts";
 import { FULL_SCALE_V, extraEdgeScene, stimulusJob } from "./stimulus-kit.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "amberline no stimulus "));
@@ -62,6 +70,28 @@ describe("a stimulus that may not be", () => {
     const job = jobOf(made, { times });
     await writeStimulus(job);
     expect(existsSync(job.path)).toBe(true);
+  });
+
+  it("[STIM-015] the setting that makes room serves the whole run, not its slow start alone", async () => {
+    const speed = [
+      { timeS: 0, revPerS: 40 },
+      { timeS: 2, revPerS: 70 },
+    ];
+    const made = scene({
+      durationS: 2,
+      profile: monitorProfile({ shafts: [shaftProfile({ positions: 60 })] }),
+      shafts: [shaftMotion({ speed, wheel: fittedWheel({ positions: 60 }) })],
+      channels: [channelSignal([orderComponent(1, 10, 0)])],
+    });
+    const said = await refusal(jobOf(made));
+    // 60 positions at 70 rev/s and 12.8 kHz are 3.05 samples apart; six are needed, and a little room.
+    const times = Number(/; --oversample (\d+) makes room/.exec(said)?.[1]);
+    const job = jobOf(made, { times });
+    await writeStimulus(job);
+    expect(existsSync(job.path)).toBe(true);
+    // A width that was stated stays as long: no number of samples alone makes room for it.
+    const wide = await refusal(jobOf(made, { pulseWidthS: 240e-6 }));
+    expect(wide).toContain(`a narrower --pulse-width with --oversample ${times} makes room`);
   });
 
   it("[WAVE-084] a limit that only the held part passes is refused, before a folder is made", async () => {

@@ -113,8 +113,9 @@ check(
   () => {
     expectWindow(HANN, { scallopDb: 1.4236, noiseBins: 1.5, gain: 0.5, db: 0.01, share: 0.01 });
     nearBy(decibels(coherentGain(HANN)), -6.02, 0.01);
-    // Whole decibels are printed, and this one is not the nearest: the lobe stands at −31.47 dB.
-    nearBy(sideLobeDb(HANN), -32, 1);
+    // −32 dB is printed, in whole decibels, and is not the nearest: from the definition the lobe stands
+    // at −31.475 dB.
+    nearBy(sideLobeDb(HANN), -31.475, 0.001);
     nearBy(widthBins(HANN), 1.4406, 0.01);
     nearBy(HANN.widthBins, 1.4406, 0.01);
     nearBy(10 * Math.log10(noiseBandwidthBins(HANN)) - passDb(HANN, 0.5), 3.185, 0.01);
