@@ -27,13 +27,13 @@ export const EQUIVALENT: readonly Equivalent[] = [
     path: "assembly/health.ts",
     was: "else if (x > greatest) greatest = x;",
     becomes: "else if (x >= greatest) greatest = x;",
-    why: "it is put in its own place",
+    why: "it is put in its own place; the sign of a zero is seen by no comparison",
   },
   {
     path: "assembly/health.ts",
     was: "if (x < least) least = x;",
     becomes: "if (x <= least) least = x;",
-    why: "it is put in its own place",
+    why: "it is put in its own place; the sign of a zero is seen by no comparison",
   },
   {
     path: "assembly/health.ts",
@@ -126,7 +126,9 @@ export const EQUIVALENT: readonly Equivalent[] = [
     path: "assembly/level.ts",
     was: "if (!(speed > load<f32>(row))) return load<f32>(row, 4);",
     becomes: "if (!(speed >= load<f32>(row))) return load<f32>(row, 4);",
-    why: "at the row's own speed the straight line gives the row's own factor, to the bit",
+    why:
+      "at the row's own speed the straight line gives the row's own factor; a factor of −0 comes out " +
+      "as +0, and either makes the count 0",
   },
   {
     path: "assembly/link/answer.ts",
