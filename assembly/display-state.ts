@@ -9,8 +9,8 @@ import {
 } from "./memory.ts";
 import { ValidityState } from "./validity.ts";
 
-export const NUMBER_AT: usize = 0;
-export const VALIDITY_AT: usize = NUMBER_AT + offsetof<NumberState>();
+// The number comes first.
+export const VALIDITY_AT: usize = offsetof<NumberState>();
 const CAUTION_AT: usize = VALIDITY_AT + offsetof<ValidityState>();
 const EXCEEDANCE_AT: usize = CAUTION_AT + offsetof<CautionState>();
 if (EXCEEDANCE_AT + offsetof<ExceedanceState>() > <usize>DISPLAY_STATE_BYTES) {
@@ -21,7 +21,7 @@ if (offsetof<HealthState>() > <usize>HEALTH_STATE_BYTES) {
 }
 
 export function numberOf(filter: i32): NumberState {
-  return changetype<NumberState>(displayState(filter) + NUMBER_AT);
+  return changetype<NumberState>(displayState(filter));
 }
 export function validityOf(filter: i32): ValidityState {
   return changetype<ValidityState>(displayState(filter) + VALIDITY_AT);

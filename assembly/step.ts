@@ -18,7 +18,7 @@ import {
   ACKNOWLEDGE_ROSE, INHIBIT_STANDS, NUMBER_HELD, NUMBER_VALID, cautionProcess, exceedanceProcess,
 } from "./caution.ts";
 import {
-  NUMBER_AT, VALIDITY_AT, cautionOf, channelOf, exceedanceOf, filterCount, healthOf, numberOf,
+  VALIDITY_AT, cautionOf, channelOf, exceedanceOf, filterCount, healthOf, numberOf,
   shaftOf, validityOf,
 } from "./display-state.ts";
 import {
@@ -158,7 +158,7 @@ function displayAdvance(f: i32, validFilters: u32): u32 {
   const count: i32 = filterCount();
   const states: usize = displayState(0);
   const stride: usize = DISPLAY_STATE_BYTES;
-  const serving: i32 = numberSource(display, f, count, validFilters, states + NUMBER_AT, stride);
+  const serving: i32 = numberSource(display, f, count, validFilters, states, stride);
   shownValidityProcess(display, validityOf(f), serving, count, states + VALIDITY_AT, stride);
   const isValid: bool = serving >= 0;
   number.serving = serving;

@@ -99,7 +99,7 @@ export function tachClear(shaft: i32): void {
   s.speedMax = (load<f32>(from, SHAFT_SPEED_MAX) * perRevolution) / clock;
   s.speedUnit = clock / perRevolution;
   s.windowTicks = clockHz >> 2;
-  s.isGeared = revolutions > 1 ? 1 : 0;
+  s.isGeared = <i32>(revolutions > 1);
   s.candidate = NO_CANDIDATE;
 }
 

@@ -55,8 +55,7 @@ export function wordCounts(shown: i32, stepInverse: f32, wordInverse: f32, bits:
   const counts: f32 = Mathf.floor((<f32>shown / stepInverse) * wordInverse + <f32>0.5);
   const top: f32 = <f32>((1 << bits) - 1);
   if (!(counts > 0)) return 0;
-  if (counts >= top) return <i32>top;
-  return <i32>counts;
+  return <i32>min<f32>(counts, top);
 }
 
 /**

@@ -87,12 +87,6 @@ export const EQUIVALENT: readonly Equivalent[] = [
     why: "it is asked only whether it is 0",
   },
   {
-    path: "assembly/tach-state.ts",
-    was: "s.isGeared = revolutions > 1 ? 1 : 0;",
-    becomes: "s.isGeared = revolutions > 1 ? 2 : 0;",
-    why: "it is asked only whether it is 0",
-  },
-  {
     path: "assembly/tach.ts",
     was: "if (x <= 2 * tolerance) s.isTwin = 1;",
     becomes: "if (x <= 2 * tolerance) s.isTwin = 2;",
@@ -109,12 +103,6 @@ export const EQUIVALENT: readonly Equivalent[] = [
     was: "s.acquisition += 1;",
     becomes: "s.acquisition += 2;",
     why: "it is asked only whether it has changed",
-  },
-  {
-    path: "assembly/word.ts",
-    was: "if (counts >= top) return <i32>top;",
-    becomes: "if (counts > top) return <i32>top;",
-    why: "it is put in its own place",
   },
   {
     path: "assembly/tach.ts",
