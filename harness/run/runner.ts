@@ -31,6 +31,7 @@ import type { DeviceSpecification } from "../box/device-file.ts";
 import type { RequirementList } from "../requirement/requirements-file.ts";
 import type { Scene } from "../scene/scene.ts";
 import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
+import { refuseLeavingOut } from "./held-cases.ts";
 import { TargetFailure } from "./run-case.ts";
 import { SectionSpool } from "./section-spool.ts";
 import { type Fed, LineRunner } from "./line-runner.ts";
@@ -256,7 +257,8 @@ function runInfo(
  * Runs the plan and writes the folder of results.
  *
  * Effect    finished cases are kept whatever happens to the others
- * Errors    ResultsError: the folder cannot be written; TargetFailure: the target cannot be opened
+ * Errors    ResultsError: the folder cannot be written; TargetFailure: the target cannot be opened;
+ *           InputError: the folder that is gone on with holds cases of another call
  */
 export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
   prepareFolder(plan.folder);
@@ -274,6 +276,13 @@ async function runPlanOver(plan: RunPlan, line: Line): Promise<RunOutcome> {
   if (plan.device === undefined && (await line.levelBox?.()) !== undefined) {
     const message = "a box that shows levels is judged by its own specification: --device FILE";
     throw new InputError({ file: "--target", line: 0, column: 0, message });
+  }
+  if (plan.isResumed === true) {
+    const called = plan.cases.map(({ scene }) => {
+      const { name, seed } = scene;
+      return { id: boxIdentity(scene, target, plan.device), name, seed };
+    });
+    refuseLeavingOut(plan.folder, called, target);
   }
   const spool = new SectionSpool(join(plan.folder, "report.part"));
   try {
