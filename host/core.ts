@@ -169,6 +169,15 @@ export class Core {
     this.#recordsAddress = this.#place("addressRecords", RECORDS_MAX * RECORD_BYTES);
   }
 
+  /**
+   * What a call gave. Errors: it grew the memory, be it by nothing, which leaves our views without
+   * a byte.
+   */
+  #given<T>(value: T): T {
+    if (this.bytes.byteLength > 0) return value;
+    throw new Error("the core grew its memory, which is one page and must stay so");
+  }
+
   /** A number that the firmware gives, which a firmware of others may give as anything. */
   #whole(name: "layoutVersion" | "numericsVersion" | Address): number {
     const value: unknown = this.#exports[name]();
@@ -178,7 +187,7 @@ export class Core {
 
   /** Where so many bytes stand. Errors: they do not lie in the firmware's memory. */
   #place(name: Address, bytes: number): number {
-    const at = this.#whole(name);
+    const at = this.#given(this.#whole(name));
     if (at >= 0 && at + bytes <= this.bytes.byteLength) return at;
     throw new Error(`core gives ${at} as ${name}: what stands there is not in its memory`);
   }
@@ -199,7 +208,7 @@ export class Core {
       throw new ConfigurationRefused(rule, GLOBAL_LENGTH, found, CONFIG_BYTES);
     }
     this.bytes.set(configuration, this.#place("addressConfiguration", CONFIG_BYTES));
-    if (this.#exports.configure() !== STATUS.OK) {
+    if (this.#given(this.#exports.configure()) !== STATUS.OK) {
       const at = this.#place("addressRefusal", REFUSAL_BYTES);
       throw new ConfigurationRefused(
         this.view.getInt32(at + REFUSAL_RULE, true),
@@ -218,7 +227,7 @@ export class Core {
 
   /** Takes the block that was written at `blockAddress`; BlockRefused with the status otherwise. */
   process(): void {
-    const status = this.#exports.process();
+    const status = this.#given(this.#exports.process());
     if (status !== STATUS.OK) throw new BlockRefused(status);
   }
 
@@ -230,7 +239,8 @@ export class Core {
    */
   takeShown(display: number, counts: number, tick: number): void {
     const high = Math.floor(tick / TWO_32);
-    const status = this.#exports.takeShown(display, counts, tick % TWO_32, high);
+    const { takeShown } = this.#exports;
+    const status = this.#given(takeShown(display, counts, tick % TWO_32, high));
     if (status !== STATUS.OK) throw new BlockRefused(status);
   }
 
@@ -239,10 +249,10 @@ export class Core {
    * call.
    */
   takeRecords(): Uint8Array {
-    const count = this.#exports.recordCount();
+    const count = this.#given(this.#exports.recordCount());
     if (count === 0) return NO_RECORDS;
     if (count < 0 || count > RECORDS_MAX) throw new Error(`core holds ${count} records`);
-    this.#exports.recordsClear();
+    this.#given(this.#exports.recordsClear());
     return this.bytes.subarray(this.#recordsAddress, this.#recordsAddress + count * RECORD_BYTES);
   }
 
@@ -253,7 +263,7 @@ export class Core {
 
   /** Back to the state just after configure. */
   reset(): void {
-    this.#exports.reset();
+    this.#given(this.#exports.reset());
   }
 
   // --- the device's side of a serial link
@@ -266,17 +276,17 @@ export class Core {
   linkStart(port: Uint8Array): void {
     if (port.byteLength !== PORT_BYTES) throw new Error(`a port says ${PORT_BYTES} bytes`);
     this.bytes.set(port, this.#place("addressPort", PORT_BYTES));
-    this.#exports.linkStart();
+    this.#given(this.#exports.linkStart());
   }
 
   /** Takes one byte from the line. Traps while an answer waits: `linkGive` comes first. */
   linkTake(byte: number): void {
-    this.#exports.linkTake(byte);
+    this.#given(this.#exports.linkTake(byte));
   }
 
   /** The next byte of an answer for the line, or −1 where there is none. */
   linkGive(): number {
-    return this.#exports.linkGive();
+    return this.#given(this.#exports.linkGive());
   }
 
   /** A copy of the link's own counters. */

@@ -42,6 +42,38 @@ class Bytes {
   }
 }
 
+/** LEB128, signed, of a number that is not negative. */
+function signedLeb(value: number): number[] {
+  return value < 0x40 ? [value] : [(value & 0x7f) | 0x80, ...signedLeb(value >>> 7)];
+}
+
+/** The body with these instructions before its own first one. */
+function begun(own: Buffer, first: readonly number[]): number[] {
+  const bytes = new Bytes(own);
+  for (let left = bytes.number(); left > 0; left -= 1) {
+    bytes.number();
+    bytes.byte();
+  }
+  return [...own.subarray(0, bytes.at), ...first, ...own.subarray(bytes.at)];
+}
+
+/** The body, which first loops without end where the word at an address is at least so much. */
+export const endlessFrom =
+  (address: number, least: number) =>
+  (own: Buffer): number[] =>
+    begun(own, [
+      ...[0x41, ...signedLeb(address), 0x28, 2, 0],
+      ...[0x41, ...signedLeb(least), 0x4f],
+      // if; loop; br 0; end; end
+      ...[0x04, 0x40, 0x03, 0x40, 0x0c, 0x00, 0x0b, 0x0b],
+    ]);
+
+/** The body, which first asks for so many more pages of memory. */
+export const growing =
+  (pages: number) =>
+  (own: Buffer): number[] =>
+    begun(own, [0x41, pages, 0x40, 0, 0x1a]);
+
 function leb(value: number): number[] {
   return value < 0x80 ? [value] : [(value & 0x7f) | 0x80, ...leb(value >>> 7)];
 }
@@ -58,20 +90,23 @@ function exportedIndex(section: Buffer, name: string): number {
   throw new Error(`no function "${name}" is exported`);
 }
 
-function replacedBody(section: Buffer, index: number, body: readonly number[]): Buffer {
+/** What stands in a body's place, or what makes it of the body. */
+type Body = readonly number[] | ((own: Buffer) => readonly number[]);
+
+function replacedBody(section: Buffer, index: number, body: Body): Buffer {
   const bytes = new Bytes(section);
   const count = bytes.number();
   const parts: Buffer[] = [Buffer.from(leb(count))];
   for (let i = 0; i < count; i += 1) {
     const own = bytes.take(bytes.number());
-    const one = i === index ? Buffer.from(body) : own;
+    const one = i === index ? Buffer.from(typeof body === "function" ? body(own) : body) : own;
     parts.push(Buffer.from(leb(one.length)), one);
   }
   return Buffer.concat(parts);
 }
 
 /** The release core in which an exported function has another body. */
-export function changedCore(name: string, body: readonly number[]): Buffer {
+export function changedCore(name: string, body: Body): Buffer {
   const wasm = readFileSync(join(ROOT, "build", "core", "release.wasm"));
   const bytes = new Bytes(wasm);
   const parts: Buffer[] = [bytes.take(8)];
