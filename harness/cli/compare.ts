@@ -20,6 +20,7 @@ import { readScenarioFile } from "../scenario/scenario-reader.ts";
 import type { Scene } from "../scene/scene.ts";
 import { comparisonText } from "./compare-words.ts";
 import { CallError, EXIT_INTERRUPTED, EXIT_RIGHT, EXIT_WRONG, helpTail } from "./command-errors.ts";
+import { CORE_HELP, withMoreTime } from "./given-up-core.ts";
 import { checkOutputFile } from "./output-file.ts";
 import { makeProgress } from "./progress.ts";
 import { parseBaud, parseSeed } from "./run.ts";
@@ -34,7 +35,8 @@ const EXIT_HELP =
   "board, board:posix, module:FILE (with makeTarget), or the folder of a run (with\n" +
   "--keep-records its records are compared).\n" +
   "Ends with 0 identical, 1 they differ or could not be held against each other,\n" +
-  "2 the call is wrong, 3 a target failed, 130 interrupted.";
+  "2 the input or the call is wrong, 3 a target failed, 130 interrupted.\n\n" +
+  CORE_HELP;
 const EXAMPLES =
   "amberline compare core changed.wasm\n" +
   "  $ amberline compare core board harness/scenarios/board\n" +
@@ -54,7 +56,12 @@ interface OpenSide {
   end(): Promise<void>;
 }
 
-function namedTarget(name: string): { target: TargetName; core?: string } {
+interface NamedTarget {
+  target: TargetName;
+  core?: string;
+}
+
+function namedTarget(name: string): NamedTarget {
   if (name !== "core" && existsSync(name) && statSync(name).isFile()) {
     return { target: { kind: "core", path: "" }, core: name };
   }
@@ -65,24 +72,50 @@ function namedTarget(name: string): { target: TargetName; core?: string } {
   }
 }
 
+/** A side as it was named: a folder of results, or what carries the signal path. */
+type NamedSide = { folder: string } | NamedTarget;
+
+function namedSide(name: string): NamedSide {
+  if (name === "") throw new CallError("a side without a name was asked for");
+  if (existsSync(name) && statSync(name).isDirectory()) return { folder: name };
+  return namedTarget(name);
+}
+
+const isSerial = (side: NamedSide): boolean => "target" in side && side.target.kind === "serial";
+
+/** The built-in core ends, and a folder is read. */
+const isBounded = (side: NamedSide): boolean =>
+  "target" in side && (side.core !== undefined || side.target.kind !== "core");
+
+/** Errors: CallError where an option is of neither side. */
+function needTaker(sides: readonly NamedSide[], { baud, timeOut }: Wish): void {
+  if (baud !== undefined && !sides.some(isSerial)) {
+    throw new CallError("--baud goes with a side serial:PATH, and neither is one");
+  }
+  if (timeOut !== undefined && !sides.some(isBounded)) {
+    throw new CallError(
+      "--time-out goes with a core of your own or another target: the built-in core ends, and a " +
+        "folder is read",
+    );
+  }
+}
+
 async function openSide(
-  name: string,
+  named: NamedSide,
   wish: Wish,
   signal: AbortSignal,
   onPort: () => void,
 ): Promise<OpenSide> {
-  if (name === "") throw new CallError("a side without a name was asked for");
-  if (existsSync(name) && statSync(name).isDirectory()) {
-    const side = folderSide(name);
-    return { side, words: `results in ${name}`, end: async () => {} };
+  if ("folder" in named) {
+    const { folder } = named;
+    return { side: folderSide(folder), words: `results in ${folder}`, end: async () => {} };
   }
-  const named = namedTarget(name);
   const { kind } = named.target;
   const line = openLine(
     targetSpec({
       ...named,
-      ...(kind === "serial" ? { baud: wish.baud } : {}),
-      ...(named.core === undefined && kind === "core" ? {} : { timeOut: wish.timeOut }),
+      ...(isSerial(named) ? { baud: wish.baud } : {}),
+      ...(isBounded(named) ? { timeOut: wish.timeOut } : {}),
     }),
   );
   try {
@@ -140,11 +173,12 @@ function namesOf(scenes: Map<string, Scene>, a: Side, b: Side, only: string | un
 /** Scenario files of a run that a hint names; the rest it leaves to the reader. */
 const FILES_TOLD_MAX = 3;
 
-/** The scenario files that a folder's run was of, as its own note has them. */
+/** The scenario files that a folder's run was of, as its own note has them; it may be harmed. */
 function filesOfRun(folder: string): string[] {
   try {
     const note = JSON.parse(readFileSync(join(folder, "run.json"), "utf8")) as Partial<RunInfo>;
-    return [...new Set((note.cases ?? []).map(({ file }) => file))];
+    const files = (note.cases ?? []).map(({ file }): unknown => file);
+    return [...new Set(files)].filter((file) => typeof file === "string");
   } catch {
     return [];
   }
@@ -225,6 +259,8 @@ export function registerCompare(program: Command): void {
       if (nameA === nameB && nameA.startsWith("serial:")) {
         throw new CallError(`${nameA}: one port carries one device; name two`);
       }
+      const named = [namedSide(nameA), namedSide(nameB)];
+      needTaker(named, options);
       if (options.out !== undefined) checkOutputFile("out", options.out);
       const controller = new AbortController();
       const onInterrupt = (): void => controller.abort();
@@ -236,8 +272,9 @@ export function registerCompare(program: Command): void {
       process.on("SIGINT", onInterrupt);
       const open: OpenSide[] = [];
       try {
-        open.push(await openSide(nameA, options, controller.signal, onPort));
-        open.push(await openSide(nameB, options, controller.signal, onPort));
+        for (const one of named) {
+          open.push(await openSide(one, options, controller.signal, onPort));
+        }
         const sides = [open[0]!, open[1]!] as const;
         const isJson = options.json === true;
         if (!isJson) {
@@ -253,7 +290,7 @@ export function registerCompare(program: Command): void {
         process.stdout.write(isJson ? text : comparisonText(cases));
         process.exitCode = cases.every((one) => one.isEqual) ? EXIT_RIGHT : EXIT_WRONG;
       } catch (error) {
-        if (!controller.signal.aborted) throw error;
+        if (!controller.signal.aborted) throw withMoreTime(error);
         process.stderr.write("Interrupted.\n");
         process.exitCode = EXIT_INTERRUPTED;
       } finally {

@@ -18,6 +18,7 @@ import { TargetFailure } from "../run/run-case.ts";
 import type { MonitorProfile } from "../scene/scene.ts";
 import type { Capabilities } from "../target/target.ts";
 import { CallError, EXIT_INTERRUPTED, EXIT_RIGHT, EXIT_WRONG, helpTail } from "./command-errors.ts";
+import { CORE_HELP, withMoreTime } from "./given-up-core.ts";
 import { refuseHeld } from "./held-results.ts";
 import { commandStart } from "./command-start.ts";
 import { folderStamp, parseBaud } from "./run.ts";
@@ -37,7 +38,7 @@ const DEFAULT_PROFILE = join(PACKAGE_ROOT, "harness", "scenario", "templates", "
 
 const EXIT_HELP =
   "Ends with 0 all values within their tolerance, 1 one is outside, 2 the input or\n" +
-  "the call is wrong, 3 the target failed, 130 interrupted.";
+  `the call is wrong, 3 the target failed, 130 interrupted.\n\n${CORE_HELP}`;
 const EXAMPLES =
   "amberline measure\n" +
   "  $ amberline measure my-engine/fan.monitor.yaml --speed '2400 r/min'\n" +
@@ -241,7 +242,7 @@ export function registerMeasure(program: Command): void {
       try {
         await measure(profile, options, controller.signal);
       } catch (error) {
-        if (!controller.signal.aborted) throw error;
+        if (!controller.signal.aborted) throw withMoreTime(error);
         process.stderr.write("Interrupted; nothing was written.\n");
         process.exitCode = EXIT_INTERRUPTED;
       } finally {

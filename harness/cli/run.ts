@@ -5,6 +5,7 @@ import { BAUD_DEFAULT, BAUD_MAX, BAUD_MIN } from "../../host/link/serial-port.ts
 import { defaultJobs } from "../run/runner.ts";
 import { readDeviceFile } from "../box/device-file.ts";
 import { CallError, helpTail } from "./command-errors.ts";
+import { CORE_HELP, MORE_TIME, isGivenUp, withMoreTime } from "./given-up-core.ts";
 import { tellOutcome } from "./console-summary.ts";
 import {
   type RequirementList,
@@ -96,7 +97,7 @@ export function registerRun(program: Command): void {
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
     .option("--json", "print the summary as JSON")
     .option("--debug", "print the stack where something fails")
-    .addHelpText("after", helpTail(EXAMPLES))
+    .addHelpText("after", helpTail(`${EXAMPLES}\n\n${CORE_HELP}`))
     .action(async (files, options) => {
       const isJson = options.json === true;
       if (options.resume === true && options.out === undefined) {
@@ -125,8 +126,13 @@ export function registerRun(program: Command): void {
         ...requirementsOf(options),
         title: "Run",
         isQuiet: isJson,
+      }).catch((error: unknown) => {
+        throw withMoreTime(error);
       });
       process.exitCode = exitCodeOf(outcome);
       tellOutcome(outcome, folder, { isJson, isDebug: options.debug === true, details: "wrong" });
+      if (outcome.summary.failures.some(({ message }) => isGivenUp(message))) {
+        process.stderr.write(`A core was given up: ${MORE_TIME}.\n`);
+      }
     });
 }

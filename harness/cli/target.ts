@@ -8,15 +8,17 @@ import { PtyPort } from "../../host/link/pty-pair.ts";
 import { releaseCorePath } from "../../host/package-root.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { TargetFailure } from "../run/run-case.ts";
-import { CallError, EXIT_RIGHT, helpTail } from "./command-errors.ts";
+import { CallError, EXIT_INTERRUPTED, EXIT_RIGHT, helpTail } from "./command-errors.ts";
 import { commandStart } from "./command-start.ts";
 import { checkCoreFile } from "./core-file.ts";
+import { CORE_HELP, withMoreTime } from "./given-up-core.ts";
 import { parseTimeOut } from "./target-wish.ts";
 
 const EXIT_HELP =
   "Runs until it is interrupted (Ctrl-C), which is its normal end: code 0. Else\n" +
   "ends with 2 where the call is wrong, 3 where this system has no pseudo-terminal\n" +
-  "or the firmware stopped.";
+  "or the firmware stopped, 130 interrupted before the device was there.\n\n" +
+  CORE_HELP;
 
 /** The device, and what ends it. */
 interface Offered {
@@ -27,10 +29,14 @@ interface Offered {
   stopped: Promise<never>;
 }
 
+const isInterrupt = (error: unknown): boolean =>
+  error instanceof Error && error.name === "AbortError";
+
 function loadCore(path: string, limit: CallLimit | undefined): Core {
   try {
     return limit === undefined ? Core.fromFile(path) : limit.run(() => Core.fromFile(path));
   } catch (error) {
+    if (isInterrupt(error)) throw error;
     const said = messageOf(error);
     throw new TargetFailure(`${path}: ${said}`, { cause: error });
   }
@@ -57,6 +63,7 @@ async function offer(corePath: string, limit: CallLimit | undefined): Promise<Of
   try {
     await device.start();
   } catch (error) {
+    if (isInterrupt(error)) throw error;
     const said = messageOf(error);
     throw new TargetFailure(said, { cause: error });
   }
@@ -90,6 +97,34 @@ function interrupted(): { come: Promise<void>; forget: () => void } {
   return { come, forget: () => process.off("SIGINT", onSignal).off("SIGTERM", onSignal) };
 }
 
+interface Wish {
+  core?: string;
+  timeOut?: number;
+  json?: true;
+}
+
+/** `limit` bounds a core that is not our own. */
+async function serve(wish: Wish, limit: CallLimit | undefined): Promise<void> {
+  const end = interrupted();
+  try {
+    const offered = await offer(wish.core ?? releaseCorePath(), limit);
+    try {
+      tellStart(offered, wish.json === true);
+      await Promise.race([end.come, offered.stopped]);
+    } finally {
+      await offered.port.close();
+    }
+    if (wish.json !== true) process.stdout.write(`${offered.answers()} packets were answered.\n`);
+    process.exitCode = EXIT_RIGHT;
+  } catch (error) {
+    if (!isInterrupt(error)) throw withMoreTime(error);
+    process.stderr.write("Interrupted; no device was offered.\n");
+    process.exitCode = EXIT_INTERRUPTED;
+  } finally {
+    end.forget();
+  }
+}
+
 /** Adds the command `target`. */
 export function registerTarget(program: Command): void {
   program
@@ -111,19 +146,6 @@ export function registerTarget(program: Command): void {
       }
       if (core !== undefined) checkCoreFile(core);
       const giveUpMs = timeOut === undefined ? CALL_MS_MAX : timeOut * 1000;
-      const limit = core === undefined ? undefined : new CallLimit(giveUpMs);
-      const end = interrupted();
-      const offered = await offer(core ?? releaseCorePath(), limit);
-      try {
-        tellStart(offered, options.json === true);
-        await Promise.race([end.come, offered.stopped]);
-      } finally {
-        end.forget();
-        await offered.port.close();
-      }
-      if (options.json !== true) {
-        process.stdout.write(`${offered.answers()} packets were answered.\n`);
-      }
-      process.exitCode = EXIT_RIGHT;
+      await serve(options, core === undefined ? undefined : new CallLimit(giveUpMs));
     });
 }

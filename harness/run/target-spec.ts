@@ -59,6 +59,7 @@ export function makeTarget({ wasmPath, giveUpMs }: CoreSpec): Target {
     const core = limit.run(() => Core.fromFile(wasmPath));
     return new CoreTarget(core, undefined, limit);
   } catch (error) {
+    if (error instanceof Error && error.name === "AbortError") throw error;
     const said = messageOf(error);
     throw new Error(`${wasmPath}: ${said}`, { cause: error });
   }
