@@ -3,6 +3,8 @@ import { RECORD_BYTES } from "../../shared/layout.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { TargetFailure } from "../run/run-case.ts";
 import type { Line } from "../run/line.ts";
+import { ResultsError } from "../results/case-file.ts";
+import { recordsPath } from "../results/results-folder.ts";
 import type { CaseResult } from "../results/types.ts";
 import type { MonitorProfile, Scene } from "../scene/scene.ts";
 import {
@@ -20,6 +22,7 @@ import {
   playedStream,
 } from "./compared-side.ts";
 import { type Effects, type FirstDifference, RecordPairs } from "./record-pairs.ts";
+import { SideError } from "./record-side.ts";
 
 /** A side that plays now, or a folder of results. */
 export type Side =
@@ -52,7 +55,7 @@ function none(name: string, why: string): CaseComparison {
   return { name, compared: "none", isEqual: false, why };
 }
 
-/** Compares two streams of records to their ends. Errors: RecordError; of the streams. */
+/** Compares two streams of records to their ends. Errors: SideError; of the streams. */
 export async function comparedBytes(
   name: string,
   profile: MonitorProfile,
@@ -119,7 +122,18 @@ function folderComplaint(side: Side, name: string, scene: Scene): string | undef
     : `${name} kept no records; run it again with --keep-records`;
 }
 
-/** Compares one scene on two sides. Errors: TargetFailure; AbortError. */
+/** What a folder kept is a broken input, what a target gave is a target's failure. */
+function brokenSide(error: SideError, a: Side, b: Side, scene: Scene): Error {
+  const side = error.side === 0 ? a : b;
+  if (side.kind === "folder") {
+    const path = recordsPath(side.folder, side.cases.get(scene.name)!.id);
+    return new ResultsError(`${path}: ${error.message}`, { cause: error });
+  }
+  const said = `${"AB"[error.side]} failed at case "${scene.name}": ${error.message}`;
+  return new TargetFailure(said, { cause: error });
+}
+
+/** Compares one scene on two sides. Errors: TargetFailure; ResultsError; AbortError. */
 export async function compareScene(
   scene: Scene,
   a: Side,
@@ -134,7 +148,10 @@ export async function compareScene(
     streams.push(await streamOf("B", b, scene, signal));
     return await comparedBytes(scene.name, scene.profile, streams[0]!, streams[1]!);
   } catch (error) {
-    if (signal.aborted || error instanceof TargetFailure) throw error;
+    if (signal.aborted || error instanceof TargetFailure || error instanceof ResultsError) {
+      throw error;
+    }
+    if (error instanceof SideError) throw brokenSide(error, a, b, scene);
     throw new TargetFailure(`case "${scene.name}": ${messageOf(error)}`, { cause: error });
   } finally {
     for (const one of streams) await one.close().catch(() => {});

@@ -3,6 +3,7 @@
 import { closeSync, existsSync, openSync, readSync } from "node:fs";
 import { join } from "node:path";
 import type { Counters } from "../../host/record-types.ts";
+import { systemReason } from "../../host/system-error.ts";
 import { configurationBytes } from "../../host/profile/configuration.ts";
 import { caseIds, readCase, recordsPath } from "../results/results-folder.ts";
 import { ResultsError } from "../results/case-file.ts";
@@ -49,14 +50,25 @@ export async function playedStream(
   };
 }
 
-/** The records that a run kept of a case. */
+/** Errors: ResultsError with the file where the system refuses it. */
+function readable<T>(path: string, work: () => T): T {
+  try {
+    return work();
+  } catch (error) {
+    const reason = systemReason((error as NodeJS.ErrnoException).code);
+    throw new ResultsError(`${path}: cannot be read (${reason})`, { cause: error });
+  }
+}
+
+/** The records that a run kept of a case. Errors: ResultsError where they cannot be read. */
 export function keptStream(folder: string, result: CaseResult): RecordStream {
-  const file = openSync(recordsPath(folder, result.id), "r");
+  const path = recordsPath(folder, result.id);
+  const file = readable(path, () => openSync(path, "r"));
   let isOpen = true;
   return {
     async next() {
       const piece = Buffer.alloc(READ_BYTES);
-      const got = readSync(file, piece, 0, READ_BYTES, null);
+      const got = readable(path, () => readSync(file, piece, 0, READ_BYTES, null));
       return got === 0 ? undefined : new Uint8Array(piece.subarray(0, got));
     },
     counters: () => result.counters,

@@ -7,11 +7,12 @@ import {
   EVENT_CAUTION_ON,
 } from "../../shared/units.ts";
 import type { DecodedRecord, EventRecord, LevelRecord } from "../../host/record-types.ts";
-import { decodeRecord, encodeRecord } from "../../host/records.ts";
+import { encodeRecord } from "../../host/records.ts";
 import type { MonitorProfile } from "../scene/scene.ts";
 import { EVENT_NAMES } from "../judge/event-names.ts";
 import { SourceNames } from "../judge/source-names.ts";
 import { ulpsApart } from "./float-distance.ts";
+import { Only, Side, sideRecord, viewOf } from "./record-side.ts";
 
 /** Level records of one stream that wait for the other's, at most: a lag, not a flight. */
 const WAITING_MAX = 1 << 14;
@@ -76,9 +77,6 @@ export interface Effects {
   onlyB: string[];
 }
 
-/** Names told of what one alone has. */
-const ONLY_MAX = 8;
-
 /** One record as it came, and what it says. */
 interface OneRecord {
   bytes: Uint8Array;
@@ -118,60 +116,8 @@ function fieldDifferences(a: OneRecord, b: OneRecord): FieldDifference[] {
 const told = (value: number): number | string =>
   Object.is(value, -0) ? "-0" : Number.isFinite(value) ? value : String(value);
 
-class Side {
-  #rest: Uint8Array = new Uint8Array(0);
-  readonly waiting = new Map<string, LevelRecord>();
-  readonly events: EventRecord[] = [];
-  /** No more of it comes. */
-  isOver = false;
-  records = 0;
-
-  /** Whole records that have come and not yet been taken. */
-  add(bytes: Uint8Array): void {
-    const all = new Uint8Array(this.#rest.byteLength + bytes.byteLength);
-    all.set(this.#rest);
-    all.set(bytes, this.#rest.byteLength);
-    this.#rest = all;
-  }
-
-  get ready(): number {
-    return Math.floor(this.#rest.byteLength / RECORD_BYTES);
-  }
-
-  take(count: number): Uint8Array {
-    const bytes = this.#rest.subarray(0, count * RECORD_BYTES);
-    this.#rest = this.#rest.slice(count * RECORD_BYTES);
-    this.records += count;
-    return bytes;
-  }
-
-  /** What is left: once all whole records are taken, bytes that are none. */
-  get rest(): Uint8Array {
-    return this.#rest;
-  }
-}
-
-const viewOf = (bytes: Uint8Array): DataView =>
-  new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-
 const isEqualBytes = (a: Uint8Array, b: Uint8Array): boolean =>
   Buffer.from(a.buffer, a.byteOffset, a.byteLength).equals(b);
-
-/** Names of what one side alone has: the first few, and how many there are. */
-class Only {
-  readonly #first: string[] = [];
-  #count = 0;
-
-  push(words: () => string): void {
-    this.#count += 1;
-    if (this.#first.length < ONLY_MAX) this.#first.push(words());
-  }
-
-  list(): string[] {
-    const more = this.#count - this.#first.length;
-    return more > 0 ? [...this.#first, `and ${more} more`] : this.#first;
-  }
-}
 
 const keyOf = ({ filter, tick }: LevelRecord): string => `${filter} ${tick}`;
 
@@ -200,7 +146,7 @@ export class RecordPairs {
     this.#names = new SourceNames(profile);
   }
 
-  /** Errors: RecordError where bytes are no record of this layout. */
+  /** Errors: SideError where bytes are no record of this layout. */
   take(a: Uint8Array, b: Uint8Array): void {
     this.#sides[0].add(a);
     this.#sides[1].add(b);
@@ -220,7 +166,8 @@ export class RecordPairs {
     const isEqual = isEqualBytes(a, b);
     for (let i = 0; i < count; i += 1) {
       const at = i * RECORD_BYTES;
-      const [recordA, recordB] = [decodeRecord(viewA, at), decodeRecord(viewB, at)];
+      const recordA = sideRecord(0, viewA, at, this.#index);
+      const recordB = sideRecord(1, viewB, at, this.#index);
       if (!isEqual && this.#first === undefined) {
         const bytesOf = (all: Uint8Array): Uint8Array => all.subarray(at, at + RECORD_BYTES);
         this.#compare(
@@ -345,7 +292,7 @@ export class RecordPairs {
     const from = one.records;
     const view = viewOf(one.take(count));
     for (let i = 0; i < count; i += 1) {
-      const record = decodeRecord(view, i * RECORD_BYTES);
+      const record = sideRecord(side, view, i * RECORD_BYTES, from + i);
       this.#first ??= {
         record: from + i,
         ...this.#place(record),
