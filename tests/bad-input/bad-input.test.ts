@@ -17,6 +17,7 @@ import { CALL_KINDS } from "./call-kinds.ts";
 import { FIELD_KINDS } from "./field-kinds.ts";
 import { frameKinds } from "./frame-kinds.ts";
 import { GROUPS, type Kind } from "./kind.ts";
+import { ownMistake } from "./own-mistake.ts";
 import { RECORDING_KINDS } from "./recording-kinds.ts";
 import { recordLog } from "./recorded-log.ts";
 import { REPLAY_KINDS } from "./replay-kinds.ts";
@@ -64,7 +65,7 @@ describe("bad input", () => {
     // A list of what is allowed that holds nothing is no sentence.
     expect(said).not.toMatch(/ \(\)|\(allowed: ?\)|undefined|\[object/);
     expect(said.length).toBeGreaterThan(10);
-    expect(`${ended.stderr}${ended.stdout}`).not.toMatch(/\n {4}at |mistake of its own/);
+    expect(ownMistake(`${ended.stderr}${ended.stdout}`)).toBeUndefined();
     expect(ended.code).toBe(code);
     // Nothing is run, drawn or written where the input is wrong.
     if (code === 2) {

@@ -10,6 +10,7 @@ import { TEST_SEED } from "../kit/seed.ts";
 import { ROOT } from "../repo/source-files.ts";
 import { bitTurned, harmed } from "./mutate.ts";
 import { isPlanted, PLANT_GOOD } from "./planted.ts";
+import { ownMistake } from "./own-mistake.ts";
 import { READERS } from "./readers.ts";
 
 /** All where asked for; else a seeded part. */
@@ -107,6 +108,47 @@ const UNREAD: [name: string, told: string][] = [
   ["other code", "code 0 in place of 1"],
 ];
 
+const nothing = undefined as unknown as { x: unknown };
+const detached = (): Uint8Array => {
+  const bytes = new Uint8Array(8);
+  structuredClone(bytes.buffer, { transfer: [bytes.buffer] });
+  return bytes;
+};
+const endless = (): number => 1 + endless();
+const circle: { own?: unknown } = {};
+circle.own = circle;
+
+/** Mistakes of a program, made here so that it is this engine that words them. */
+const ENGINE_SAYS: Record<string, () => unknown> = {
+  "a field of undefined": () => nothing.x,
+  "a field of undefined set": () => (nothing.x = 1),
+  "no function": () => (JSON as unknown as { y: () => void }).y(),
+  "no iterable": () => [...(5 as unknown as number[])],
+  "a detached buffer": () => detached().set([1]),
+  "a detached buffer's view": () => new DataView(detached().buffer).getUint8(0),
+  "a typed array's length": () => new Uint8Array(-1),
+  "a typed array's offset": () => new Float32Array(new ArrayBuffer(8), 2),
+  "an array's length": () => new Array(-1),
+  "an array set past its end": () => new Uint8Array(2).set([1, 2, 3]),
+  "a view's bounds": () => new DataView(new ArrayBuffer(2)).getUint32(0),
+  "a view's place": () => new DataView(new ArrayBuffer(2), 3),
+  "a string's length": () => "x".repeat(2 ** 30),
+  "a count below 0": () => "x".repeat(-1),
+  "digits out of range": () => (1).toFixed(101),
+  "precision out of range": () => (1).toPrecision(0),
+  "a time that is none": () => new Date(Number.NaN).toISOString(),
+  "nothing to reduce": () => ([] as number[]).reduce((a, b) => a + b),
+  "calls without end": () => endless(),
+  "a circle as JSON": () => JSON.stringify(circle),
+  "JSON that ends": () => JSON.parse("{") as unknown,
+  "JSON that is none": () => JSON.parse("x") as unknown,
+  "null as an object": () => Object.keys(null as unknown as object),
+  "a whole number of none": () => BigInt(1.5),
+  "a buffer of no type": () => Buffer.from(5 as unknown as string),
+  "a buffer's offset": () => Buffer.alloc(2).readUInt32LE(0),
+  "a path of no type": () => join(5 as unknown as string),
+};
+
 const repeat = (name: string, seed: number | string): string =>
   `npx tsx tests/bad-input/fuzz.ts ${JSON.stringify(name)} ${seed} 1`;
 
@@ -151,6 +193,34 @@ describe("harm to a good file or line", () => {
       expect(found).toMatch(told);
     },
   );
+
+  it.each(Object.keys(ENGINE_SAYS))(
+    "[BAD-014] the engine's own sentence of %s is found",
+    (what) => {
+      let said = "";
+      try {
+        ENGINE_SAYS[what]!();
+      } catch (error) {
+        said = (error as Error).message;
+      }
+      expect(said).not.toBe("");
+      // As a command tells it, and as a terminal breaks it.
+      expect(ownMistake(`the target failed at open: ${said}`)).toBeDefined();
+      expect(
+        ownMistake(`the target failed at open: ${said.replaceAll(" ", "\n    ")}`),
+      ).toBeDefined();
+    },
+  );
+
+  it.each([
+    "the core did not come back within 5 s: a loop in it may have no end",
+    "the target failed at sample 0: memory access out of bounds",
+    "x.csv:1:1: this time is too far off: -1e+308",
+    "case.json: not a whole JSON file",
+    "the profile is not one of a set; the type is not known",
+  ])("[BAD-014] a sentence about the input or the target is none: %s", (said) => {
+    expect(ownMistake(said)).toBeUndefined();
+  });
 
   it.each(UNREAD)(
     "[BAD-013] a reader with a planted %s cannot pass",

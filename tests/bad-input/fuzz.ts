@@ -7,12 +7,12 @@ import { join } from "node:path";
 import { Worker } from "node:worker_threads";
 import { amberlineHere } from "../kit/amberline-here.ts";
 import { bitTurned, harmed } from "./mutate.ts";
+import { ownMistake } from "./own-mistake.ts";
 import { PLANTED } from "./planted.ts";
 import { type FileReader, prepare, READERS, type Reader, type Taken } from "./readers.ts";
 
 /** 0 and 1 where the harm was none, 2 and 3 where it was told. */
 const TOLD_CODES = [0, 1, 2, 3];
-const OWN_MISTAKE = /\n {4}at |mistake of its own|\b(?:TypeError|RangeError|ReferenceError)\b/;
 const MB = 2 ** 20;
 const MEMORY_LOOK_MS = 50;
 
@@ -38,7 +38,8 @@ async function readByCommand(
   const call = calls[which % calls.length]!;
   const { code, stdout, stderr } = await amberlineHere(call.args);
   rmSync(out, { recursive: true, force: true });
-  if (OWN_MISTAKE.test(stdout + stderr)) return stderr + stdout.slice(0, 500);
+  const own = ownMistake(stdout + stderr);
+  if (own !== undefined) return `"${own}": ${stderr}${stdout.slice(0, 500)}`;
   if (taken) return otherwise(call.taken, code!, stdout + stderr);
   codes[code!] = (codes[code!] ?? 0) + 1;
   if (!TOLD_CODES.includes(code!)) return `code ${code}: ${stderr}`;

@@ -67,6 +67,24 @@ function replayed(says: string, file: string, more: (folder: string) => string[]
   ];
 }
 
+/** The calls that read what a run left in the folder "results". */
+const RESUMED = "1 case was in the folder already and not run again.";
+
+/** A run's own note without what differs from run to run, so that a seed finds its place again. */
+function steadyNote(path: string): Buffer {
+  const note = JSON.parse(readFileSync(path, "utf8")) as { cases: object[] };
+  const cases = note.cases.map((one) => ({ ...one, elapsedS: 1 }));
+  const machine = { platform: "linux", arch: "x64", node: "v20", cpu: "one", cores: 2 };
+  const steady = { ...note, startedAt: "2000-01-01T00:00:00.000Z", elapsedS: 1, machine, cases };
+  return Buffer.from(JSON.stringify(steady));
+}
+
+const resumed = (folder: string): string[] => [
+  "run",
+  join(folder, "good.scenario.yaml"),
+  ...["--resume", "--jobs", "1", "--keep-records", "--out", join(folder, "results")],
+];
+
 async function folderOfResults(folder: string): Promise<string> {
   const out = join(folder, "results");
   const path = join(folder, "good.scenario.yaml");
@@ -253,16 +271,41 @@ export const READERS: Record<string, (folder: string) => Promise<Reader>> = {
           call('"isEqual": true', ["compare", "core", results, good, "--json"]),
           call('"isEqual": true', ["compare", results, results, "--json"]),
           // Starts a thread, so it comes once in five; what it replaces is its own, so it reads again.
-          call("1 case was in the folder already and not run again.", [
-            "run",
-            good,
-            "--resume",
-            "--jobs",
-            "1",
-            "--keep-records",
-            "--out",
-            results,
-          ]),
+          call(RESUMED, resumed(folder)),
+        ];
+      },
+    };
+  },
+  "kept records": async (at) => {
+    const name = (await folderOfResults(at)).replace(".json", ".records");
+    return {
+      good: readFileSync(join(at, "results", "cases", name)),
+      file: join("results", "cases", name),
+      calls: (folder) => {
+        const [good, results] = [join(folder, "good.scenario.yaml"), join(folder, "results")];
+        return [
+          call("1 case: 1 identical to the bit.", ["compare", results, "core", good]),
+          call("1 case: 1 identical to the bit.", ["compare", results, results, good]),
+          call('"isEqual": true', ["compare", "core", results, good, "--json"]),
+          call("1 case: 1 identical to the bit.", ["compare", results, results]),
+          call(RESUMED, resumed(folder)),
+        ];
+      },
+    };
+  },
+  "note of a run": async (at) => {
+    await folderOfResults(at);
+    writeScenarios(at, { other: scenarioText({ duration: "1 s" }) });
+    return {
+      good: steadyNote(join(at, "results", "run.json")),
+      file: join("results", "run.json"),
+      calls: (folder) => {
+        const [other, results] = [join(folder, "other.scenario.yaml"), join(folder, "results")];
+        const named = "good.scenario.yaml";
+        return [
+          { args: ["compare", results, "core", other], taken: { code: 2, says: named } },
+          call(RESUMED, resumed(folder)),
+          { args: ["demo", "--out", results], taken: { code: 2, says: "the results of a run" } },
         ];
       },
     };
