@@ -46,10 +46,9 @@ export class CallLimit {
         throw new DOMException("interrupted in a call of the core", "AbortError");
       }
       if (codeOf(error) !== "ERR_SCRIPT_EXECUTION_TIMEOUT") throw error;
-      throw new Error(
-        `${CUT_OFF_WORDS} ${this.#ms / 1000} s: a loop in it may have no end`,
-        { cause: error },
-      );
+      throw new Error(`${CUT_OFF_WORDS} ${this.#ms / 1000} s: a loop in it may have no end`, {
+        cause: error,
+      });
     } finally {
       delete this.#slot.work;
     }

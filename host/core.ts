@@ -239,8 +239,8 @@ export class Core {
    */
   takeShown(display: number, counts: number, tick: number): void {
     const high = Math.floor(tick / TWO_32);
-    const { takeShown } = this.#exports;
-    const status = this.#given(takeShown(display, counts, tick % TWO_32, high));
+    const given = this.#exports.takeShown(display, counts, tick % TWO_32, high);
+    const status = this.#given(given);
     if (status !== STATUS.OK) throw new BlockRefused(status);
   }
 

@@ -11,8 +11,9 @@ import { ownMistake } from "./own-mistake.ts";
 import { PLANTED } from "./planted.ts";
 import { type FileReader, prepare, READERS, type Reader, type Taken } from "./readers.ts";
 
-/** 0 and 1 where the harm was none, 2 and 3 where it was told. */
-const TOLD_CODES = [0, 1, 2, 3];
+/** 0 and 1 where the harm was none, 2 where it was told; 3 says that the target failed. */
+const TOLD_CODES = [0, 1, 2];
+const TARGET_FAILED = 3;
 const MB = 2 ** 20;
 const MEMORY_LOOK_MS = 50;
 
@@ -42,7 +43,8 @@ async function readByCommand(
   if (own !== undefined) return `"${own}": ${stderr}${stdout.slice(0, 500)}`;
   if (taken) return otherwise(call.taken, code!, stdout + stderr);
   codes[code!] = (codes[code!] ?? 0) + 1;
-  if (!TOLD_CODES.includes(code!)) return `code ${code}: ${stderr}`;
+  const isTold = TOLD_CODES.includes(code!) || (reader.isTarget === true && code === TARGET_FAILED);
+  if (!isTold) return `code ${code}: ${stderr}`;
   return code! >= 2 && stderr + stdout === "" ? `code ${code} and not a word` : "";
 }
 

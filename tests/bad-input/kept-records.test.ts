@@ -77,6 +77,21 @@ describe("records that are none", () => {
     expect(code).toBe(2);
   });
 
+  it.each([[{}], [null], [[5]]])(
+    "[BAD-015] a run's note whose file is %j is left out",
+    async (file) => {
+      writeScenarios(folder, { other: scenarioText({ duration: "1 s" }) });
+      writeFileSync(
+        join(results, "run.json"),
+        JSON.stringify({ cases: [{ file }, { file: "a.b" }] }),
+      );
+      const other = join(folder, "other.scenario.yaml");
+      const { code, stderr } = await amberlineHere(["compare", results, "core", other]);
+      expect(stderr.replace(/\s+/g, " ")).toMatch(/after the two sides \(a\.b\)\s*$/);
+      expect(code).toBe(2);
+    },
+  );
+
   it("[BAD-016] from a core are its failure, and its side is named", async () => {
     const told = 'failed at case "good": record 0, from byte 0: kind 0 is not known';
     for (const [a, b, side] of [

@@ -33,6 +33,8 @@ export interface FileReader {
   calls: (folder: string, out: string) => Call[];
   /** Bits are turned and nothing else, where all else ends at the first check. */
   isBitsOnly?: boolean;
+  /** It is what carries the signal path: harmed, it may be a target that fails. */
+  isTarget?: boolean;
 }
 
 /** Bytes that are taken without a file. */
@@ -82,7 +84,12 @@ function steadyNote(path: string): Buffer {
 const resumed = (folder: string): string[] => [
   "run",
   join(folder, "good.scenario.yaml"),
-  ...["--resume", "--jobs", "1", "--keep-records", "--out", join(folder, "results")],
+  "--resume",
+  "--jobs",
+  "1",
+  "--keep-records",
+  "--out",
+  join(folder, "results"),
 ];
 
 async function folderOfResults(folder: string): Promise<string> {
@@ -314,6 +321,7 @@ export const READERS: Record<string, (folder: string) => Promise<Reader>> = {
     const { recordLog } = await import("./recorded-log.ts");
     return {
       good: await recordLog(at),
+      isTarget: true,
       file: "l.log",
       calls: (folder, out) => [
         call("1 case: 1 right, none wrong.", [
@@ -332,6 +340,7 @@ export const READERS: Record<string, (folder: string) => Promise<Reader>> = {
   core: async () => ({
     good: readFileSync(join(ROOT, "build", "core", "release.wasm")),
     isBitsOnly: true,
+    isTarget: true,
     file: "c.wasm",
     // One bit may take the end from a loop: it is the command that gives such a core up, so a harmed
     // one is run as it is, and a hang of the command is a finding as everywhere. Long enough that the

@@ -61,12 +61,15 @@ function begun(own: Buffer, first: readonly number[]): number[] {
 export const endlessFrom =
   (address: number, least: number) =>
   (own: Buffer): number[] =>
-    begun(own, [
-      ...[0x41, ...signedLeb(address), 0x28, 2, 0],
-      ...[0x41, ...signedLeb(least), 0x4f],
-      // if; loop; br 0; end; end
-      ...[0x04, 0x40, 0x03, 0x40, 0x0c, 0x00, 0x0b, 0x0b],
-    ]);
+    begun(
+      own,
+      [
+        [0x41, ...signedLeb(address), 0x28, 2, 0],
+        [0x41, ...signedLeb(least), 0x4f],
+        // if; loop; br 0; end; end
+        [0x04, 0x40, 0x03, 0x40, 0x0c, 0x00, 0x0b, 0x0b],
+      ].flat(),
+    );
 
 /** The body, which first asks for so many more pages of memory. */
 export const growing =
