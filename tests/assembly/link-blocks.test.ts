@@ -4,6 +4,7 @@ import { BLOCK_EDGES_MAX } from "../../shared/capacity.ts";
 import * as L from "../../shared/layout.ts";
 import * as LINK from "../../shared/link.ts";
 import * as STATUS from "../../shared/status.ts";
+import { FORMAT_I16 } from "../../shared/units.ts";
 import { configurationBytes } from "../../host/profile/configuration.ts";
 import { monitorProfile, shaftProfile } from "../kit/scene-builder.ts";
 import { BUILDS, coreOf } from "./kit/core-run.ts";
@@ -116,6 +117,16 @@ describe.each(BUILDS)("blocks over the link of the %s build", (build) => {
       line.ask({ type: LINK.PACKET_RESET, sequence: sequence + 1 });
       sequence += 2;
     }
+    // Counts of a converter take half as many bytes, in whole words.
+    const counts = changed(edgeless, L.BLOCK_FORMAT, FORMAT_I16);
+    const half = L.BLOCK_HEADER_BYTES + 2 * 32;
+    const taken = [edgeless.length, half].map((bytes) => {
+      const body = counts.slice(0, bytes);
+      return line.ask({ type: LINK.PACKET_FEED, sequence, body }).status;
+    });
+    expect(taken).toEqual([STATUS.ERR_LINK_LENGTH, STATUS.OK]);
+    line.ask({ type: LINK.PACKET_RESET, sequence: sequence + 1 });
+    sequence += 2;
     // One more has no length: the block rule refuses it, whatever was sent.
     for (const at of [L.BLOCK_EDGE_COUNTS, L.BLOCK_EDGE_COUNTS + 4]) {
       const more = changed(edgeless, at, BLOCK_EDGES_MAX + 1);

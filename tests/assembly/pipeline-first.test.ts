@@ -52,6 +52,28 @@ describe.each(BUILDS)("a sample that is no number, %s build", (build) => {
     expect(await faultsAt(pk - 0.01)).toBe(2);
   });
 
+  test("[CORE-068] two shafts without an edge are at rest, wherever a block ends", async () => {
+    const { displayPeriodS } = profileWith(100);
+    const run = (blockSamplesMax: number) =>
+      runCore({
+        profile: profileOf(
+          { positions: 1 },
+          { displayPeriodS, shafts: [SHAFT, { ...SHAFT, name: "other" }] },
+        ),
+        edges: [new Float64Array(0), new Float64Array(0)],
+        signals: [() => 1],
+        firstSample: 1,
+        durationS: 1,
+        blockSamplesMax,
+        build,
+      });
+    // A display step at the last sample of each block, or never there.
+    const atEnd = await run(DISPLAY_SAMPLES);
+    const within = await run(DISPLAY_SAMPLES + 1);
+    expect(atEnd.records.length).toBeGreaterThan(100);
+    expect(Buffer.compare(atEnd.bytes, within.bytes)).toBe(0);
+  });
+
   test("[CORE-067] of two edges at one tick shaft 0's is told first", async () => {
     const { clockHz } = profileOf({ positions: 1 });
     const ticks = edgeTicks(turning(80), { positions: 1 }, 1, clockHz);

@@ -144,8 +144,8 @@ function report(judged: readonly Judged[]): number {
   for (const { mutant } of untrue) process.stdout.write(`not equivalent  ${lineOf(mutant)}\n`);
   // A sample of the whole is judged by what it can say: its intervals must reach the limits.
   const isWhole = mutants.length >= WHOLE;
-  const shareOf = (count: number, of: number): number =>
-    isWhole ? count / of : shareInterval(count, of, CONFIDENCE).low;
+  const shareOf = (count: number, all: number): number =>
+    isWhole ? count / all : shareInterval(count, all, CONFIDENCE).low;
   const isGood =
     shareOf(late.length, mutants.length) <= TIMED_OUT_MAX &&
     shareOf(counted - killed, counted) <= 1 - KILLED_MIN &&

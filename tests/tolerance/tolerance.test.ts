@@ -70,8 +70,8 @@ describe.each(PLACED_TERMS)("$id: $what", (term) => {
 describe("runs that are judged", () => {
   const term = RANDOM_TERMS.find((one) => one.held !== "speed" && one.variance !== "most")!;
   /** Lengths of vectors of two normal parts, at even probabilities. */
-  const lengths = Array.from({ length: RUNS }, (_, i) => lengthBound((i + 0.5) / RUNS));
-  const judged = (errors: number[]) =>
+  const lengths = Float64Array.from({ length: RUNS }, (_, i) => lengthBound((i + 0.5) / RUNS));
+  const judged = (errors: Float64Array) =>
     judgedRuns(term, {
       runs: RUNS,
       errors,
