@@ -139,7 +139,9 @@ function requirementLines(matrix: RequirementMatrix): string[] {
     .map((one) => `${one.case} names ${one.id}, which is no requirement of the list.`);
   const missing = matrix.missing.slice(0, ROWS_MAX).map(missingWords);
   const ambiguous = matrix.ambiguous.slice(0, ROWS_MAX).map(ambiguousWords);
-  return [matrixWords(matrix), ...strangers, ...missing, ...ambiguous].flatMap((text) => wrapped(printable(text), COLUMNS));
+  return [matrixWords(matrix), ...strangers, ...missing, ...ambiguous].flatMap((text) =>
+    wrapped(printable(text), COLUMNS),
+  );
 }
 
 /** The second opinions of all cases, and the cases in which one differs. */
