@@ -4,7 +4,7 @@ import pico from "picocolors";
 import { NUMERICS_VERSION } from "../../shared/layout.ts";
 import { bitComparisonRefusal } from "../results/bit-comparison.ts";
 import type { CaseFailure, Summary, SummaryRow } from "../results/types.ts";
-import { matrixWords } from "../report/requirement-table.ts";
+import { ambiguousWords, matrixWords, missingWords } from "../report/requirement-table.ts";
 import type { RequirementMatrix } from "../requirement/matrix.ts";
 import type { RunOutcome } from "../run/runner.ts";
 import { COLUMNS, printable, wrapped } from "./wrapped-text.ts";
@@ -137,7 +137,11 @@ function requirementLines(matrix: RequirementMatrix): string[] {
   const strangers = matrix.unknown
     .slice(0, ROWS_MAX)
     .map((one) => `${one.case} names ${one.id}, which is no requirement of the list.`);
-  return [matrixWords(matrix), ...strangers].flatMap((text) => wrapped(printable(text), COLUMNS));
+  const missing = matrix.missing.slice(0, ROWS_MAX).map(missingWords);
+  const ambiguous = matrix.ambiguous.slice(0, ROWS_MAX).map(ambiguousWords);
+  return [matrixWords(matrix), ...strangers, ...missing, ...ambiguous].flatMap((text) =>
+    wrapped(printable(text), COLUMNS),
+  );
 }
 
 /** The second opinions of all cases, and the cases in which one differs. */

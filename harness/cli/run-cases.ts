@@ -1,9 +1,10 @@
 // What `run` and `demo` share: scenarios to cases, the interrupt, progress, results, exit code.
-import { relative, sep } from "node:path";
+import { relative, resolve, sep } from "node:path";
 import { BENCH_CAUTIONS } from "../../host/bench-cautions.ts";
 import { type Complaint, InputError } from "../../host/input-error.ts";
 import { PACKAGE_ROOT } from "../../host/package-root.ts";
 import type { DeviceSpecification } from "../box/device-file.ts";
+import type { ScenarioFile } from "../requirement/matrix.ts";
 import type { RequirementList } from "../requirement/requirements-file.ts";
 import type { Scene } from "../scene/scene.ts";
 import { readScenarioFile } from "../scenario/scenario-reader.ts";
@@ -81,12 +82,19 @@ function readAll({ files, seed }: RunRequest): { path: string; scenes: Scene[] }
   return read;
 }
 
+/** Every case of every file, whatever of them is run. */
+const scenarioFiles = (read: ReturnType<typeof readAll>): ScenarioFile[] =>
+  read.map(({ path, scenes }) => ({
+    path: resolve(path).split(sep).join("/"),
+    cases: scenes.map(({ name, requirements }) => ({ name, requirements })),
+  }));
+
 /** Reads every file first, so that a mistake in the last one is told before anything is run. */
-export function planCases(request: RunRequest): PlannedCase[] {
+export function planCases(request: RunRequest, read = readAll(request)): PlannedCase[] {
   const all: PlannedCase[] = [];
   const fileOf = new Map<string, string>();
   const start = commandStart();
-  for (const { path, scenes } of readAll(request)) {
+  for (const { path, scenes } of read) {
     for (const scene of scenes) {
       const other = fileOf.get(scene.name);
       if (other !== undefined) {
@@ -128,7 +136,9 @@ export function tellCautions(): void {
 
 /** Runs the cases; the first interrupt keeps what is finished, a second one ends at once. */
 export async function runCases(request: RunRequest): Promise<RunOutcome> {
-  const cases = planCases(request);
+  const read = readAll(request);
+  const cases = planCases(request, read);
+  const { requirements } = request;
   refuseHeld(request.folder, {
     isReplaced: request.isReplaced === true,
     allowed: request.verb === "demo" ? "a demonstration" : request.isResumed ? "a run" : undefined,
@@ -157,7 +167,7 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
       keepsRecords: request.keepsRecords,
       usesMethods: request.usesMethods,
       device: request.device,
-      requirements: request.requirements,
+      requirements: requirements && { ...requirements, files: scenarioFiles(read) },
       seed: request.seed,
       title: request.title,
       command: process.argv.slice(2),

@@ -1,10 +1,23 @@
 // Requirements against the cases of a run: proven by it, not met, or nothing said of them.
-import type { Requirement } from "./requirements-file.ts";
+import type { Requirement, RequirementList } from "./requirements-file.ts";
+import { withoutEnding } from "./requirements-file.ts";
 
-/** One case of a run, as far as it proves anything. */
+/** A scenario file that a run was given, with all its cases, those of it that were left out, too. */
+export interface ScenarioFile {
+  /** The whole path, with slashes. */
+  path: string;
+  /** Requirements are those that the scenario names. */
+  cases: readonly { name: string; requirements: readonly string[] }[];
+}
+
+/** What a run was asked to prove, and what it was given to prove it by. */
+export interface ProofTask extends RequirementList {
+  files: readonly ScenarioFile[];
+}
+
+/** One case that was run. */
 export interface ProvingCase {
   name: string;
-  /** Requirements that its scenario names. */
   requirements: readonly string[];
   /** Undefined: it has no verdict. */
   isRight: boolean | undefined;
@@ -15,10 +28,22 @@ export type ProofState =
   | "proven"
   /** A case is wrong or has no verdict. */
   | "not met"
-  /** Some scenarios were run and are right, others were not run. */
+  /** What was run is right; some cases were not run, or a name means more than one file. */
   | "in part"
   /** None was run, or tests alone prove it. */
   | "not run";
+
+/** A scenario that is named, and what became of its cases. */
+export interface ScenarioProof {
+  path: string;
+  /** Of the cases that were run. */
+  right: number;
+  cases: number;
+  /** All cases of the file, run or left out. */
+  planned: number;
+  /** How many files of the run the name means; with more than one it proves nothing. */
+  files: number;
+}
 
 export interface MatrixRow {
   id: string;
@@ -26,8 +51,7 @@ export interface MatrixRow {
   /** In words: "regulation, 14 CFR …". */
   source: string;
   state: ProofState;
-  /** Each scenario with how many of its cases were right. */
-  scenarios: { path: string; right: number; cases: number }[];
+  scenarios: ScenarioProof[];
   tests: string[];
 }
 
@@ -37,27 +61,44 @@ export interface RequirementMatrix {
   rows: MatrixRow[];
   /** Cases that name what no requirement is called, though it begins as theirs do. */
   unknown: { id: string; case: string }[];
+  /** Paths of a user's list that are those of no file of the run. */
+  missing: string[];
+  /** Names of the list that are those of several files of the run. */
+  ambiguous: string[];
 }
 
-/** The path that a case's name begins with: what stands before "[" of its row. */
-function pathOf(name: string): string {
-  return name.replace(/\[.*$/s, "");
-}
+const segmentsOf = (path: string): string[] =>
+  withoutEnding(path)
+    .split("/")
+    .filter((one) => one !== "" && one !== ".");
 
-/** True where a case's name is, or ends with, the path of a scenario. */
-function isOf(name: string, path: string): boolean {
-  const own = pathOf(name);
-  return own === path || own.endsWith(`/${path}`) || path.endsWith(`/${own}`);
+/** True where a file's path is, or ends with, a name, at the borders of folders. */
+function isNamed(path: string, name: string): boolean {
+  const asked = segmentsOf(name);
+  const tail = segmentsOf(path).slice(-asked.length);
+  return tail.length === asked.length && tail.every((one, i) => one === asked[i]);
 }
 
 /** What ids of one list begin with: all before the last hyphen. */
 const kindOf = (id: string): string => id.slice(0, id.lastIndexOf("-"));
 
-function stateOf(scenarios: MatrixRow["scenarios"]): ProofState {
-  const run = scenarios.filter(({ cases }) => cases > 0);
-  if (run.some(({ right, cases }) => right < cases)) return "not met";
-  if (run.length === 0) return "not run";
-  return run.length === scenarios.length ? "proven" : "in part";
+function stateOf(proofs: readonly ScenarioProof[]): ProofState {
+  if (proofs.some(({ right, cases }) => right < cases)) return "not met";
+  if (proofs.every(({ cases }) => cases === 0)) return "not run";
+  const isWhole = ({ cases, planned, files }: ScenarioProof): boolean =>
+    files === 1 && cases === planned;
+  return proofs.every(isWhole) ? "proven" : "in part";
+}
+
+function proofOf(
+  path: string,
+  files: readonly ScenarioFile[],
+  isRight: ReadonlyMap<string, boolean | undefined>,
+): ScenarioProof {
+  const planned = files.flatMap(({ cases }) => cases.map(({ name }) => name));
+  const run = planned.filter((name) => isRight.has(name));
+  const right = run.filter((name) => isRight.get(name) === true).length;
+  return { path, right, cases: run.length, planned: planned.length, files: files.length };
 }
 
 /**
@@ -67,23 +108,23 @@ function stateOf(scenarios: MatrixRow["scenarios"]): ProofState {
  *           stands in its row, too
  */
 export function requirementMatrix(
-  file: string,
-  requirements: readonly Requirement[],
+  { file, requirements, files, isOwn }: ProofTask,
   cases: readonly ProvingCase[],
 ): RequirementMatrix {
-  const rows = requirements.map(({ id, text, source, scenarios, tests }): MatrixRow => {
-    const naming = cases
-      .filter((one) => one.requirements.includes(id))
-      .map(({ name }) => pathOf(name));
-    const others = [...new Set(naming)].filter((path) => !scenarios.some((one) => isOf(path, one)));
-    const proofs = [...scenarios, ...others].map((path) => {
-      const own = cases.filter(({ name }) => isOf(name, path));
-      return {
-        path,
-        right: own.filter(({ isRight }) => isRight === true).length,
-        cases: own.length,
-      };
-    });
+  const isRight = new Map(cases.map((one) => [one.name, one.isRight]));
+  const filesOf = (name: string): ScenarioFile[] => files.filter(({ path }) => isNamed(path, name));
+  const rows = requirements.map((requirement: Requirement): MatrixRow => {
+    const { id, text, source, scenarios, tests } = requirement;
+    const listed = scenarios.map((path) => ({ path, own: filesOf(path) }));
+    const others = files.filter(
+      (one) =>
+        one.cases.some(({ requirements: named }) => named.includes(id)) &&
+        !listed.some(({ own }) => own.includes(one)),
+    );
+    const proofs = [
+      ...listed.map(({ path, own }) => proofOf(path, own, isRight)),
+      ...others.map((one) => proofOf(segmentsOf(one.path).at(-1)!, [one], isRight)),
+    ];
     const words = source.cite === "" ? source.kind : `${source.kind}, ${source.cite}`;
     return { id, text, source: words, state: stateOf(proofs), scenarios: proofs, tests };
   });
@@ -94,7 +135,11 @@ export function requirementMatrix(
   const unknown = cases.flatMap(({ name, requirements: named }) =>
     named.filter(isStranger).map((id) => ({ id, case: name })),
   );
-  return { file, rows, unknown };
+  const names = [...new Set(requirements.flatMap(({ scenarios }) => scenarios))];
+  // A part of the suite leaves most of the project's own list out, and no wonder.
+  const missing = isOwn ? [] : names.filter((name) => filesOf(name).length === 0);
+  const ambiguous = names.filter((name) => filesOf(name).length > 1);
+  return { file, rows, unknown, missing, ambiguous };
 }
 
 /** How many rows are in each state. */

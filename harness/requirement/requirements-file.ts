@@ -30,6 +30,11 @@ export interface RequirementList {
 /** The project's own requirements of an indication. */
 export const OWN_REQUIREMENTS = join(PACKAGE_ROOT, "harness", "requirements.yaml");
 
+const ENDING = /\.scenario\.ya?ml$/;
+
+/** A scenario's path as a list names it. */
+export const withoutEnding = (path: string): string => path.replace(ENDING, "");
+
 const ID = /^[A-Z][A-Z0-9]*(-[A-Z0-9]+)+$/;
 
 export function requirementsSchema() {
@@ -54,7 +59,7 @@ export function requirementsSchema() {
       id: "A scenario may name it among its requirements.",
       text: "What must be so, in a sentence.",
       source: "Where it comes from.",
-      scenarios: "Scenarios that prove it: their paths, without .scenario.yaml.",
+      scenarios: "Scenarios that prove it: their paths, with or without .scenario.yaml.",
       tests: "Tests that prove it beside them, by the ids in their titles; shown, not run.",
     },
   );
@@ -89,5 +94,8 @@ export function readRequirements(path: string): Requirement[] {
     }
   }
   complaints.finish();
-  return requirements;
+  return requirements.map((one) => ({
+    ...one,
+    scenarios: [...new Set(one.scenarios.map(withoutEnding))],
+  }));
 }

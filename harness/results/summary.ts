@@ -1,7 +1,10 @@
 import { boxNote } from "./box-note.ts";
 import { filterNote } from "./filter-note.ts";
-import { type RequirementMatrix, requirementMatrix } from "../requirement/matrix.ts";
-import type { RequirementList } from "../requirement/requirements-file.ts";
+import {
+  type ProofTask,
+  type RequirementMatrix,
+  requirementMatrix,
+} from "../requirement/matrix.ts";
 import { methodCount } from "./method-note.ts";
 import { marginNote } from "./margin-note.ts";
 import type { BoxDecision, CheckResult } from "../judge/types.ts";
@@ -86,15 +89,15 @@ export function summaryRow(result: CaseResult): SummaryRow {
 
 /** A case without a verdict proves nothing, and leaves what it should prove not met. */
 function provenBy(
-  list: RequirementList,
+  task: ProofTask,
   rows: readonly SummaryRow[],
   failures: readonly CaseFailure[],
 ): RequirementMatrix | undefined {
-  const matrix = requirementMatrix(list.file, list.requirements, [
+  const matrix = requirementMatrix(task, [
     ...rows,
     ...failures.map(({ name }) => ({ name, requirements: [], isRight: undefined })),
   ]);
-  const isTold = !list.isOwn || matrix.rows.some(({ state }) => state !== "not run");
+  const isTold = !task.isOwn || matrix.rows.some(({ state }) => state !== "not run");
   return isTold ? matrix : undefined;
 }
 
@@ -104,7 +107,7 @@ export interface SummaryRun {
   seed: number;
   target: TargetIdentity;
   plannedCount: number;
-  requirements?: RequirementList;
+  requirements?: ProofTask;
 }
 
 /** Rows and failures as the summary of a run, in the order given. */

@@ -28,7 +28,7 @@ import {
 } from "../results/types.ts";
 import { boxIdentity } from "../box/box-identity.ts";
 import type { DeviceSpecification } from "../box/device-file.ts";
-import type { RequirementList } from "../requirement/requirements-file.ts";
+import type { ProofTask } from "../requirement/matrix.ts";
 import type { Scene } from "../scene/scene.ts";
 import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
 import { refuseLeavingOut } from "./held-cases.ts";
@@ -64,7 +64,7 @@ export interface RunPlan {
   /** The box's own specification, judged in place of ours. */
   device?: DeviceSpecification;
   /** What the cases are to prove. */
-  requirements?: RequirementList;
+  requirements?: ProofTask;
   onCase(done: number, total: number, name: string): void;
   /** Of a line: so many seconds of a scene were carried, or were in the folder already. */
   onSimulated?: (seconds: number, isThere: boolean) => void;

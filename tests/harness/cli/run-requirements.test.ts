@@ -48,6 +48,9 @@ describe("amberline run --requirements", () => {
     expect(page).toContain('<details class="requirements" open>');
     expect(page).toContain("A low level brings no &lt;caution&gt;.");
     expect(page).toContain("gone: not run");
+    for (const told of [ended.stdout.replace(/\s+/g, " "), page]) {
+      expect(told).toContain("not run: gone (no scenario of this run has this path)");
+    }
   });
 
   it("[REQ-021] a list that is none is told before anything is run, code 2", async () => {
@@ -83,5 +86,24 @@ describe("amberline run --requirements", () => {
     ]) {
       expect(page).toContain(words);
     }
+  });
+
+  it("[REQ-025] a case that --only leaves out leaves the requirement in part", async () => {
+    const engine = join(folder, "part");
+    expect((await amberline(["new", engine], { cwd: folder })).code).toBe(0);
+    const list = LIST.replace("[low]", "[part/first.scenario.yaml]");
+    writeFileSync(join(folder, "part.yaml"), list.replace("[never, gone]", "[nowhere/first]"));
+    const asked = ["part", "--requirements", "part.yaml"];
+    const whole = await run(...asked, "--out", "whole");
+    expect(whole.stdout).toContain("Requirements of part.yaml: 1 proven, 2 not run.");
+    const some = await run(...asked, "--only", "below", "--out", "some");
+    expect(some.code, some.stderr).toBe(0);
+    expect(some.stdout).toContain("Requirements of part.yaml: 0 proven, 1 in part, 2 not run.");
+    const page = readFileSync(join(folder, "some", "report.html"), "utf8");
+    expect(page).toContain("part/first: 1 of 1, 1 not run");
+    // From inside the folder the path is the same.
+    const args = ["run", "first.scenario.yaml", "--requirements", "../part.yaml", "--out", "in"];
+    const inside = await amberline(args, { cwd: engine });
+    expect(inside.stdout).toContain("1 proven, 2 not run.");
   });
 });

@@ -1,6 +1,11 @@
 // Requirements against cases: what is proven, what is not met, what a run says nothing of.
 import { describe, expect, it } from "vitest";
-import { matrixCounts, requirementMatrix } from "../../../harness/requirement/matrix.ts";
+import {
+  type ProvingCase,
+  type ScenarioFile,
+  matrixCounts,
+  requirementMatrix,
+} from "../../../harness/requirement/matrix.ts";
 import type { Requirement } from "../../../harness/requirement/requirements-file.ts";
 
 const requirement = (id: string, scenarios: string[], tests: string[] = []): Requirement => ({
@@ -18,8 +23,24 @@ const CASES = [
   { name: "steps/broken", requirements: [], isRight: undefined },
 ];
 
-const stateOf = (scenarios: string[], cases = CASES): string =>
-  requirementMatrix("own.yaml", [requirement("OWN-1", scenarios, ["T-1"])], cases).rows[0]!.state;
+const fileOf = (path: string, ...names: string[]): ScenarioFile => ({
+  path: `/home/of/${path}.scenario.yaml`,
+  cases: CASES.filter(({ name }) => names.includes(name)),
+});
+const FILES = [
+  fileOf("steps/a-step", "steps/a-step[small]", "steps/a-step[large]"),
+  fileOf("steps/a-turn", "steps/a-turn"),
+  fileOf("steps/broken", "steps/broken"),
+];
+
+const matrixOf = (
+  requirements: Requirement[],
+  cases: ProvingCase[] = CASES,
+  { files = FILES, isOwn = false } = {},
+) => requirementMatrix({ file: "own.yaml", requirements, files, isOwn }, cases);
+
+const stateOf = (scenarios: string[], cases: ProvingCase[] = CASES, files = FILES): string =>
+  matrixOf([requirement("OWN-1", scenarios, ["T-1"])], cases, { files }).rows[0]!.state;
 
 describe("requirement matrix", () => {
   it("[REQ-001] proven is what all cases of all its scenarios prove", () => {
@@ -37,23 +58,61 @@ describe("requirement matrix", () => {
     expect(stateOf([])).toBe("not run");
   });
 
-  it("[REQ-004] a path is a whole path, whatever folder the run began in", () => {
-    expect(stateOf(["steps/a-ste"])).toBe("not run");
-    const below = CASES.map((one) => ({ ...one, name: `suite/${one.name}` }));
-    expect(stateOf(["steps/a-step"], below)).toBe("proven");
-    const inside = CASES.map((one) => ({ ...one, name: one.name.replace("steps/", "") }));
-    expect(stateOf(["steps/a-step"], inside)).toBe("proven");
+  it.each(["a-step", "steps/a-step", "of/steps/a-step", "./steps/a-step.scenario.yaml"])(
+    "[REQ-004] %s is a scenario's path by the folders that it gives",
+    (path) => expect(stateOf([path])).toBe("proven"),
+  );
+
+  it.each(["nowhere/at/all/a-step", "other/a-step", "teps/a-step", "steps/a-ste", "a-step/steps"])(
+    "[REQ-004] %s is another scenario's path, right or wrong",
+    (path) => {
+      expect(stateOf([path])).toBe("not run");
+      const wrong = CASES.map((one) => ({ ...one, isRight: false }));
+      expect(stateOf([path], wrong)).toBe("not run");
+    },
+  );
+
+  it("[REQ-025] a case that was left out leaves its scenario's requirement in part", () => {
+    expect(stateOf(["steps/a-step"], CASES.slice(1))).toBe("in part");
+    const { rows } = matrixOf([requirement("OWN-7", [], ["T-1"])], CASES.slice(1));
+    expect(rows[0]!.state).toBe("in part");
+    expect(matrixOf([requirement("OWN-7", [])], CASES.slice(2)).rows[0]!.state).toBe("not run");
+  });
+
+  it("[REQ-026] a name of several files proves nothing, and is told", () => {
+    const files = [
+      fileOf("one/a-step", "steps/a-step[small]"),
+      fileOf("two/a-step", "steps/a-step[large]"),
+    ];
+    expect(stateOf(["a-step"], CASES, files)).toBe("in part");
+    expect(stateOf(["one/a-step"], CASES, files)).toBe("proven");
+    const { ambiguous } = matrixOf([requirement("OWN-1", ["a-step", "one/a-step"])], CASES, {
+      files,
+    });
+    expect(ambiguous).toEqual(["a-step"]);
+    const wrong = CASES.map((one) => ({ ...one, isRight: one.name !== "steps/a-step[large]" }));
+    expect(stateOf(["a-step"], wrong, files)).toBe("not met");
+  });
+
+  it("[REQ-027] a path of no file is told once, of a list that is not the project's", () => {
+    const list = ["OWN-1", "OWN-2"].map((id) => requirement(id, ["steps/a-stpe", "steps/a-step"]));
+    expect(matrixOf(list).missing).toEqual(["steps/a-stpe"]);
+    // What was given and left out is there.
+    expect(matrixOf(list, []).missing).toEqual(["steps/a-stpe"]);
+    expect(matrixOf(list, CASES, { isOwn: true }).missing).toEqual([]);
   });
 
   it("[REQ-005] a scenario that names a requirement stands in its row", () => {
-    const { rows } = requirementMatrix("own.yaml", [requirement("OWN-7", [], ["T-1"])], CASES);
-    expect(rows[0]!.scenarios).toEqual([{ path: "steps/a-step", right: 2, cases: 2 }]);
+    const { rows } = matrixOf([requirement("OWN-7", [], ["T-1"])]);
+    expect(rows[0]!.scenarios).toEqual([
+      { path: "a-step", right: 2, cases: 2, planned: 2, files: 1 },
+    ]);
     expect(rows[0]!.source).toBe("standard, clause 1");
   });
 
   it("[REQ-006] a case that names a requirement of the list that is none is told", () => {
     const list = [requirement("OWN-1", ["steps/a-step"])];
-    const { unknown } = requirementMatrix("own.yaml", list, [
+    const { unknown } = matrixOf(list, [
       ...CASES,
       { name: "other", requirements: ["TRACK-001", "OWNER-1"], isRight: true },
     ]);
@@ -64,7 +123,7 @@ describe("requirement matrix", () => {
     const list = [["steps/a-step"], ["steps/a-turn"], ["none"], ["none"]].map((paths, i) =>
       requirement(`OWN-${i}`, paths),
     );
-    const counts = matrixCounts(requirementMatrix("own.yaml", list, CASES));
+    const counts = matrixCounts(matrixOf(list));
     expect(counts).toEqual({ proven: 1, "not met": 1, "in part": 0, "not run": 2 });
   });
 });

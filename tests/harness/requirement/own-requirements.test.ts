@@ -51,6 +51,57 @@ describe("a requirement of the indication", () => {
     expect(parts.some((part) => without.some(part))).toBe(false);
   });
 
+  it("[REQ-016] has parts that a scenario of the same folder does not show", () => {
+    const folderOf = (path: string): string => path.slice(0, path.indexOf("/"));
+    const idle: string[] = [];
+    const always: string[] = [];
+    for (const { id, scenarios } of own) {
+      const folders = new Set(scenarios.map(folderOf));
+      const near = [...cases.keys()].filter((path) => folders.has(folderOf(path)));
+      for (const [name, part] of Object.entries(SHOWN_BY[id] ?? {})) {
+        if (near.every((path) => casesOf(path).some(part))) idle.push(`${id}: ${name}`);
+        if ([...cases.values()].every((all) => all.some(part))) always.push(`${id}: ${name}`);
+      }
+    }
+    // A filter of velocity is in each scenario that is named; a changed scene lacks it, below.
+    expect(always).toEqual(["IND-007: velocity"]);
+    // Each scenario of caution has a case with hysteresis in which the caution comes.
+    expect(idle).toEqual(["IND-007: velocity", "IND-022: hysteresis"]);
+  });
+
+  it("[REQ-016] is not shown by company alone, a rise that stays, or one below the level", () => {
+    const part = (id: string, name: string) => SHOWN_BY[id]![name]!;
+    const shows = (id: string, name: string): Scene =>
+      requirement(id).scenarios.flatMap(casesOf).find(part(id, name))!;
+    const scaled = (scene: Scene, factor: number): Scene => {
+      const other = structuredClone(scene);
+      for (const filter of other.profile.filters) filter.levelFactor *= factor;
+      return other;
+    };
+    const alone = structuredClone(shows("IND-002", "company"));
+    for (const channel of alone.channels) {
+      channel.components = channel.components.filter(
+        (one) => one.kind !== "order" || one.order !== 1,
+      );
+    }
+    expect(part("IND-002", "company")(alone)).toBe(false);
+    const still = structuredClone(shows("IND-007", "velocity"));
+    for (const filter of still.profile.filters) filter.quantity = "acceleration";
+    expect(part("IND-007", "velocity")(still)).toBe(false);
+    const short = structuredClone(shows("IND-021", "on-delay"));
+    for (const { display } of short.profile.filters) display.caution!.onDelaySteps = 1;
+    expect(part("IND-021", "on-delay")(short)).toBe(false);
+    for (const [id, name] of [
+      ["IND-019", "below it"],
+      ["IND-021", "on-delay"],
+      ["IND-027", "timing"],
+      ["IND-027", "held"],
+      ["IND-027", "inhibited"],
+    ] as const) {
+      expect(part(id, name)(scaled(shows(id, name), 0.01)), `${id} ${name}`).toBe(false);
+    }
+  });
+
   it("[REQ-017] of the output word has each of the four matrices, normal only where it is valid", async () => {
     const [path] = requirement("IND-018").scenarios;
     for (const scene of casesOf(path!)) {

@@ -27,17 +27,28 @@ function complaintsOf(text: string): string[] {
   return [];
 }
 
+/**
+ * The titles of tests: the first string of a call of it, with what it.each takes before; a comment,
+ * and a string in a body, is none.
+ */
+function titlesOf(text: string): string[] {
+  const code = text.replace(/^\s*\/\/.*$/gm, "").replace(/^\s*\/\*.*?\*\//gms, "");
+  const called = /(?:\bit|\btest|\bit\.\w+|\)|`)\(\s*(["'`])(\[[A-Z][A-Z0-9-]*\] .*?)\1/g;
+  return [...code.matchAll(called)].map((one) => one[2]!);
+}
+
 describe("the requirements of an indication", () => {
   it("[REQ-010] are forty at least, each with a proof that is there", () => {
     expect(own.length).toBeGreaterThanOrEqual(40);
     const files = new Set(suiteFiles().map((path) => path.replace(".scenario.yaml", "")));
     const titles = projectFiles()
       .filter((path) => /^tests\/.*\.(test|suite)\.ts$/.test(path))
-      .map((path) => readProjectFile(path))
-      .join("\n");
+      .flatMap((path) => titlesOf(readProjectFile(path)));
     const missing = own.flatMap(({ id, scenarios, tests }) => [
       ...scenarios.filter((path) => !files.has(path)).map((path) => `${id}: ${path}`),
-      ...tests.filter((test) => !titles.includes(`[${test}]`)).map((test) => `${id}: ${test}`),
+      ...tests
+        .filter((test) => !titles.some((title) => title.startsWith(`[${test}] `)))
+        .map((test) => `${id}: ${test}`),
       ...(scenarios.length + tests.length === 0 ? [`${id}: no proof`] : []),
     ]);
     expect(missing).toEqual([]);
@@ -57,6 +68,16 @@ describe("the requirements of an indication", () => {
   });
 });
 
+describe("the title of a test", () => {
+  it("[REQ-028] is what a test is called, no comment and no string elsewhere", () => {
+    const text =
+      '// it("[ABC-1] gone")\n/* [ABC-2] */ const word = "[ABC-3] said";\n' +
+      'describe("[ABC-4] group", () => { it("[ABC-5] runs", () => { told("[ABC-6] x"); });\n' +
+      'it.each([["[ABC-7] row"]])(`[ABC-8] %s`, () => {}); });';
+    expect(titlesOf(text)).toEqual(["[ABC-5] runs", "[ABC-8] %s"]);
+  });
+});
+
 describe("a file of requirements", () => {
   const good = `requirements:
   - { id: OWN-1, text: It works., source: { kind: this project }, scenarios: [steps/a] }
@@ -64,6 +85,15 @@ describe("a file of requirements", () => {
 
   it("[REQ-013] of the reader's own is read", () => {
     expect(complaintsOf(good)).toEqual([]);
+  });
+
+  it("[REQ-013] names a scenario with its ending or without", () => {
+    const path = join(folder, "endings.yaml");
+    writeFileSync(
+      path,
+      good.replace("[steps/a]", "[steps/a.scenario.yaml, steps/a, b.scenario.yml]"),
+    );
+    expect(readRequirements(path)[0]!.scenarios).toEqual(["steps/a", "b"]);
   });
 
   it.each([

@@ -5,6 +5,8 @@ import { CHECKS } from "../../../harness/scenario/expect-schema.ts";
 
 export type Part = (scene: Scene) => boolean;
 
+type Caution = NonNullable<Scene["profile"]["filters"][number]["display"]["caution"]>;
+
 const WRAP_TICKS = 2 ** 32;
 
 const components = (scene: Scene): Component[] =>
@@ -59,8 +61,74 @@ function hasCompany(scene: Scene, times: number): boolean {
         .flatMap(amplitudes)
         .map(({ amplitudePk }) => amplitudePk),
     );
-  return most(false) >= times * most(true) * (1 - 1e-9);
+  return most(true) > 0 && most(false) >= times * most(true) * (1 - 1e-9);
 }
+
+interface Shown {
+  /** Whole counts of the display, from the true amplitude. */
+  counts: number;
+  fromS: number;
+  untilS: number;
+}
+
+/** What a filter with a caution must show of its own order, by the steps of its amplitude. */
+function shownOf(scene: Scene): { rows: Shown[]; caution: Caution; stepS: number }[] {
+  return scene.profile.filters.flatMap((filter) => {
+    const { caution, scale, step } = filter.display;
+    const own = scene.channels[filter.channel]!.components.find(
+      (one) => one.kind === "order" && one.shaft === filter.shaft && one.order === filter.order,
+    );
+    if (caution === undefined || own?.kind !== "order") return [];
+    if (own.quantity !== filter.quantity) return [];
+    const all: { amplitudePk: number; timeS?: number }[] = amplitudes(own);
+    const rows = all.map(({ amplitudePk, timeS }, i) => ({
+      counts: Math.floor((amplitudePk * filter.levelFactor * scale[0]!.factor) / step + 0.5),
+      fromS: timeS ?? 0,
+      untilS: all[i + 1]?.timeS ?? scene.durationS,
+    }));
+    return [{ rows, caution, stepS: scene.profile.displayPeriodS }];
+  });
+}
+
+/** A number at the level for some steps of the display, but for no longer than the on-delay. */
+const risesShortly: Part = (scene) =>
+  shownOf(scene).some(({ rows, caution, stepS }) =>
+    rows.some(
+      ({ counts, fromS, untilS }, i) =>
+        counts >= caution.levelCounts &&
+        i > 0 &&
+        rows[i - 1]!.counts < caution.levelCounts &&
+        (rows[i + 1]?.counts ?? Infinity) < caution.levelCounts &&
+        untilS - fromS > stepS &&
+        untilS - fromS < caution.onDelaySteps * stepS,
+    ),
+  );
+const reaches =
+  (below: number): Part =>
+  (scene) =>
+    shownOf(scene).some(
+      ({ rows, caution }) =>
+        Math.max(...rows.map(({ counts }) => counts)) === caution.levelCounts - below,
+    );
+/** A number under the level, not under the hysteresis, after one at the level. */
+const isHeld: Part = (scene) =>
+  shownOf(scene).some(({ rows, caution }) =>
+    rows.some(
+      ({ counts }, i) =>
+        counts < caution.levelCounts &&
+        counts >= caution.levelCounts - caution.hysteresisCounts &&
+        rows.slice(0, i).some((one) => one.counts >= caution.levelCounts),
+    ),
+  );
+/** A number at the level while its caution is inhibited. */
+const isInhibited: Part = (scene) =>
+  scene.inputs.some(
+    ({ inhibit, timeS }) =>
+      inhibit !== 0 &&
+      shownOf(scene).some(({ rows, caution }) =>
+        rows.some((one) => one.counts >= caution.levelCounts && one.untilS > timeS),
+      ),
+  );
 
 const stepsBy =
   (key: "amplitudePk" | "phaseLagRad"): Part =>
@@ -74,11 +142,8 @@ const filterWith =
   (isSo: (filter: Scene["profile"]["filters"][number]) => boolean): Part =>
   ({ profile }) =>
     profile.filters.some(isSo);
-const cautionWith = (
-  isSo: (
-    caution: NonNullable<Scene["profile"]["filters"][number]["display"]["caution"]>,
-  ) => boolean,
-): Part => filterWith(({ display }) => display.caution !== undefined && isSo(display.caution));
+const cautionWith = (isSo: (caution: Caution) => boolean): Part =>
+  filterWith(({ display }) => display.caution !== undefined && isSo(display.caution));
 const inputWith =
   (isSo: (row: Scene["inputs"][number]) => boolean): Part =>
   ({ inputs }) =>
@@ -187,7 +252,10 @@ export const SHOWN_BY: Readonly<Record<string, Readonly<Record<string, Part>>>> 
       filterWith(({ display }) => display.word !== undefined),
     ),
   },
-  "IND-019": { "at the level": cautionComes, "below it": noCaution },
+  "IND-019": {
+    "at the level": both(cautionComes, reaches(0)),
+    "below it": both(noCaution, reaches(1)),
+  },
   "IND-020": {
     none: both(
       cautionGoes,
@@ -199,10 +267,7 @@ export const SHOWN_BY: Readonly<Record<string, Readonly<Record<string, Part>>>> 
     ),
   },
   "IND-021": {
-    "on-delay": both(
-      noCaution,
-      cautionWith(({ onDelaySteps }) => onDelaySteps > 0),
-    ),
+    "on-delay": both(noCaution, risesShortly),
   },
   "IND-022": {
     hysteresis: both(
@@ -244,15 +309,9 @@ export const SHOWN_BY: Readonly<Record<string, Readonly<Record<string, Part>>>> 
     ),
   },
   "IND-027": {
-    timing: both(
-      noCaution,
-      cautionWith(({ onDelaySteps }) => onDelaySteps > 1),
-    ),
-    held: both(
-      cautionGoes,
-      cautionWith(({ hysteresisCounts }) => hysteresisCounts > 1),
-    ),
-    inhibited: inputWith(({ inhibit }) => inhibit !== 0),
+    timing: both(noCaution, risesShortly),
+    held: both(cautionGoes, isHeld),
+    inhibited: isInhibited,
     "found wrong": planted("caution-state"),
   },
   "IND-028": { hour: both(noCaution, ({ durationS }) => durationS >= 3600) },
