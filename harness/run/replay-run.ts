@@ -218,6 +218,14 @@ export async function runReplay(
   return outcome;
 }
 
+function constantWatch(
+  { channels, displayPeriodS }: MonitorProfile,
+  { speed, sampleRateHz }: ReplayRequest,
+): ConstantWatch {
+  const periods = FLAT_PERIODS * displayPeriodS * sampleRateHz;
+  return new ConstantWatch(channels.length, Math.max(periods, FLAT_TURNS / speed.speedTypical));
+}
+
 /** One pass over the recording; what it gives is added to the outcome. */
 async function runPass(
   request: ReplayRequest,
@@ -238,11 +246,7 @@ async function runPass(
   const startTime = stretch.fromSample / sampleRateHz;
   const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
   const clips = new ClipWatch(profile, recording.valueRange, scale);
-  const flatLeast = Math.max(
-    FLAT_PERIODS * profile.displayPeriodS * sampleRateHz,
-    FLAT_TURNS / speed.speedTypical,
-  );
-  const constants = new ConstantWatch(profile.channels.length, flatLeast);
+  const constants = constantWatch(profile, request);
   const events: EventRecord[] = [];
   const methods = request.usesMethods === true ? new MethodRecorder(profile, startTime) : undefined;
   const take: ReplayTake = {
