@@ -74,6 +74,11 @@ export class RunComparison {
   /** Of each step: the turn between the firmware's zero and this angle's. */
   readonly #turns: { re: number; im: number }[];
 
+  /** What is left of the firmware's own start anew at each step. */
+  readonly #restartShares: readonly number[];
+  /** Of the whole run, whether a step was settled there or not. */
+  readonly #greatestVector: number;
+
   constructor(
     signal: BoxSignal,
     angle: ShaftAngle,
@@ -95,6 +100,11 @@ export class RunComparison {
     this.#shortLagged = shortLagged.map((one, i) => one && this.turned(i, one));
     this.#otherLagged = lagged(stepped(otherwise), tau, this.#times).map(
       (one, i) => one && this.turned(i, one),
+    );
+    this.#restartShares = restartShares(steps, signal, tau);
+    this.#greatestVector = this.#shortest.re.reduce(
+      (most, re, i) => Math.max(most, Math.hypot(re, this.#shortest.im[i]!)),
+      0,
     );
     this.#device = deviceVectors(signal, angle, tracked, this.#times).map(
       (one, i) => one && this.turned(i, one),
@@ -171,6 +181,8 @@ export class RunComparison {
           Math.max(expected.startShare, short?.startShare ?? 0) *
           (level + Math.hypot(expected.re, expected.im)),
       },
+      // Poles that a first vector started anew, against those that went on: two vectors apart.
+      { name: "restart", value: this.#restartShares[i]! * 2 * this.#greatestVector },
       { name: "angle", value: between(this.#otherLagged[i], this.#device[i]) },
       { name: "doubtful edge", value: this.#device[i]?.astray ?? 0 },
       {
@@ -201,6 +213,9 @@ export class RunComparison {
 
   #why(i: number, largest: string, span: number, speedRevPerS: number): string {
     if (largest === "start") return "its own start is not forgotten yet";
+    if (largest === "restart") {
+      return "the firmware's filter started anew, and has not forgotten its first vector yet";
+    }
     if (largest === "angle") {
       return "the device's angle, a parabola through fewer edges, is another than the method's";
     }
@@ -246,6 +261,27 @@ function held({ at, re, im }: VectorSeries, angle: ShaftAngle, cycle: number): V
     return rev < angle.lastRev ? angle.timeAt(rev) : time + cycle / 2 / angle.speedAt(time);
   });
   return { at: late, re, im };
+}
+
+/** Time constants that a firmware waits from its first vector until it tells a level as settled. */
+const SETTLED_CONSTANTS = 6.64;
+/** Settled steps further apart than this many of the shortest: it started anew between them. */
+const GAP_STEPS = 1.5;
+
+/** (1 + x)·e^(−x) after each gap in the settled steps, 0 before the first. */
+function restartShares(
+  steps: readonly FirmwareStep[],
+  { sampleRateHz }: BoxSignal,
+  tauAt: (time: number) => number,
+): number[] {
+  const apart = steps.map(({ timeS }, i) => (i === 0 ? Infinity : timeS - steps[i - 1]!.timeS));
+  const shortest = apart.reduce((least, one) => Math.min(least, one), Infinity);
+  let constants = Infinity;
+  return steps.map(({ closedAt }, i) => {
+    if (i > 0 && apart[i]! > GAP_STEPS * shortest) constants = SETTLED_CONSTANTS;
+    else constants += (apart[i]! * sampleRateHz) / tauAt(closedAt);
+    return constants === Infinity ? 0 : (1 + constants) * Math.exp(-constants);
+  });
 }
 
 /** Length of the vector between two; without end where one is missing. */

@@ -52,6 +52,28 @@ function lines(all: readonly Drawn[], x: Scale, at: (value: number) => number): 
 const there = (values: readonly number[]): number[] =>
   values.map((value) => (value < 0 ? Number.NaN : value));
 
+/** Steps further apart than this many of the shortest have others between them that had no level. */
+const GAP_STEPS = 1.5;
+
+/** The points with one of no value wherever steps are missing, so that no line runs across. */
+function withGaps(
+  time: readonly number[],
+  values: readonly number[],
+): { time: number[]; values: number[] } {
+  let shortest = Infinity;
+  for (let i = 1; i < time.length; i += 1) shortest = Math.min(shortest, time[i]! - time[i - 1]!);
+  const parted: { time: number[]; values: number[] } = { time: [], values: [] };
+  for (const [i, at] of time.entries()) {
+    if (i > 0 && at - time[i - 1]! > GAP_STEPS * shortest) {
+      parted.time.push(at);
+      parted.values.push(Number.NaN);
+    }
+    parted.time.push(at);
+    parted.values.push(values[i]!);
+  }
+  return parted;
+}
+
 function keyOf(all: readonly Drawn[]): KeyEntry[] {
   return all.map(({ words, className }) => ({ words, sample: className, isLine: true }));
 }
@@ -75,7 +97,8 @@ function phaseLines(
 ): Drawn[] {
   const dash = (x.high - x.low) / (right - left);
   const one = (words: string, className: string, time: number[], degrees: number[]): Drawn => {
-    const drawn = phaseLine(time, there(degrees), low, dash);
+    const parted = withGaps(time, there(degrees));
+    const drawn = phaseLine(parted.time, parted.values, low, dash);
     return { words, className, time: drawn.time, values: drawn.angleDeg };
   };
   const { firmware, opinions } = filter;
@@ -113,10 +136,9 @@ function figureOn(
     ...opinions.map(({ method, curve }, i) => ({
       words: method,
       className: LINES[i]!,
-      time: curve.timeS,
-      values: there(curve.level),
+      ...withGaps(curve.timeS, there(curve.level)),
     })),
-    { words: "firmware", className: "found", time: firmware.timeS, values: firmware.level },
+    { words: "firmware", className: "found", ...withGaps(firmware.timeS, firmware.level) },
   ];
   const parts: string[] = [];
   let top = 12;
@@ -151,8 +173,7 @@ function figureOn(
   const compared = opinions.map((one, i) => ({
     words: one.method,
     className: LINES[i]!,
-    time: one.curve.timeS,
-    values: ratios(one),
+    ...withGaps(one.curve.timeS, ratios(one)),
   }));
   parts.push(lines(compared, x, (value) => apart.y.at(value)));
   const foot = top - GAP + 6;

@@ -5,6 +5,7 @@ import type { Counters, EventRecord } from "../../host/record-types.ts";
 import { healthName, lostName } from "../judge/event-names.ts";
 import { numberText } from "../report/number-text.ts";
 import { counted } from "../results/scene-words.ts";
+import type { ConstantWatch } from "./constant-watch.ts";
 
 export interface Doubt {
   /** A plain sentence: how many, which share, since when. */
@@ -81,6 +82,7 @@ export interface PassFacts {
   profile: MonitorProfile;
   counters: Counters;
   clips: ClipWatch;
+  still: ReturnType<ConstantWatch["finish"]>;
   sampleCount: number;
   events: readonly EventRecord[];
   /** Of a sample, and of a tick, in words with the unit. */
@@ -117,7 +119,7 @@ function lostDoubts(facts: PassFacts): Doubt[] {
 }
 
 function clipDoubts(facts: PassFacts): Doubt[] {
-  const { profile, counters, clips, sampleCount, sampleText } = facts;
+  const { profile, counters, clips, still, events, sampleCount, sampleText } = facts;
   return profile.channels.flatMap(({ name }, channel) => {
     const doubts: Doubt[] = [];
     const add = (count: number, seen: Seen, what: string): void => {
@@ -137,6 +139,16 @@ function clipDoubts(facts: PassFacts): Doubt[] {
     add(clipped, clips.overRange[channel]!, "are clipped, at or over the channel's range");
     const atEnd = clips.atFormatEnd[channel]!;
     add(atEnd.count, atEnd, "are clipped, at the end of what the file can hold");
+    const crests = still.crests[channel]!;
+    if (doubts.length === 0) {
+      const ends = "stand still at the recording's own greatest or least value, as clipped ones do";
+      add(crests.count, crests, ends);
+    }
+    const flat = still.flat[channel]!;
+    const isTold = events.some(
+      ({ detail, source }) => detail === U.HEALTH_FLAT && source === channel,
+    );
+    if (!isTold) add(flat.count, flat, "lie in flat stretches of one value");
     return doubts;
   });
 }

@@ -18,6 +18,7 @@ import type { ShaftSpeed } from "../recording/speed-sources.ts";
 import { CoreTarget } from "../target/core-target.ts";
 import { MethodRecorder } from "./method-recorder.ts";
 import { type ReplayTake, replayThrough } from "./replay.ts";
+import { ConstantWatch } from "./constant-watch.ts";
 import { ClipWatch, type Doubt, doubtsOf } from "./replay-doubts.ts";
 import { passNotes, wholeNotes } from "./replay-notes.ts";
 import { type FilterTally, ReplayTally } from "./replay-tally.ts";
@@ -170,6 +171,10 @@ function withEdges(profile: MonitorProfile, { speed }: ReplayRequest): MonitorPr
   return { ...profile, shafts: [shaft, ...others] };
 }
 
+/** Display periods, and turns of the shaft, through which a channel that is alive does not stand. */
+const FLAT_PERIODS = 3;
+const FLAT_TURNS = 2;
+
 /**
  * Replays a recording on the built-in core.
  *
@@ -213,6 +218,14 @@ export async function runReplay(
   return outcome;
 }
 
+function constantWatch(
+  { channels, displayPeriodS }: MonitorProfile,
+  { speed, sampleRateHz }: ReplayRequest,
+): ConstantWatch {
+  const periods = FLAT_PERIODS * displayPeriodS * sampleRateHz;
+  return new ConstantWatch(channels.length, Math.max(periods, FLAT_TURNS / speed.speedTypical));
+}
+
 /** One pass over the recording; what it gives is added to the outcome. */
 async function runPass(
   request: ReplayRequest,
@@ -233,10 +246,14 @@ async function runPass(
   const startTime = stretch.fromSample / sampleRateHz;
   const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
   const clips = new ClipWatch(profile, recording.valueRange, scale);
+  const constants = constantWatch(profile, request);
   const events: EventRecord[] = [];
   const methods = request.usesMethods === true ? new MethodRecorder(profile, startTime) : undefined;
   const take: ReplayTake = {
-    samples: (channels, firstSample) => clips.take(channels, firstSample),
+    samples: (channels, firstSample) => {
+      clips.take(channels, firstSample);
+      constants.take(channels, firstSample);
+    },
     ...(methods === undefined
       ? {}
       : {
@@ -264,7 +281,8 @@ async function runPass(
   outcome.counters.push(done.counters);
   const timeText = (time: number): string =>
     request.timeUnit === "s" ? `${numberText(time, 6)} s` : `sample ${Math.round(time)}`;
-  const facts = { profile, clips, events, ...done };
+  const still = constants.finish();
+  const facts = { profile, clips, still, events, ...done };
   addDoubts(
     outcome,
     doubtsOf({

@@ -129,7 +129,7 @@ describe("doubts about a replay", () => {
       1,
       RATE_HZ,
       "16",
-      counts.map((count, i) => (i === 777 ? 32767 : count / 2)),
+      counts.map((_, i) => (i === 777 ? 32767 : Math.round(toneAt(i, 15000)))),
     );
     writeFileSync(path, scaled.toBuffer());
     expect((await replayed(path, { profile: undefined })).view.doubts).toEqual([]);
@@ -144,6 +144,43 @@ describe("doubts about a replay", () => {
         "display steps).",
     ]);
     expectDoubtsFirst(page, lines);
+  });
+
+  it("[REPLAY-064] tells without a profile what is clipped below the file's own ends", async () => {
+    const valueAt = (i: number): number => Math.max(-2, Math.min(2, toneAt(i, 3)));
+    const clipped = Array.from({ length: COUNT }, (_, i) => valueAt(i));
+    const ends = clipped.flatMap((value, i) => (Math.abs(value) === 2 ? [i] : []));
+    const path = recording("own ends.csv", valueAt);
+    const { view, lines, page } = await replayed(path, { profile: undefined });
+    expect(view.doubts).toHaveLength(1);
+    expect(view.doubts[0]).toContain("stand still at the recording's own greatest or least value");
+    const [, count] = /: (\d+) of 40000 samples/.exec(view.doubts[0]!)!;
+    // The first crest has no sample before it.
+    expect(ends.length - Number(count)).toBeGreaterThanOrEqual(0);
+    expect(ends.length - Number(count)).toBeLessThan(RATE_HZ / SPEED);
+    expect(page.indexOf("Levels not to be relied on")).toBeGreaterThan(0);
+    expect(lines.some((line) => line.startsWith("! NOT TO BE RELIED ON"))).toBe(true);
+  });
+
+  it.each([0.01, 0.3, 1, 3])(
+    "[REPLAY-064] says nothing of a crest that is flat by rounding to %d alone",
+    async (step) => {
+      const path = recording("coarse.csv", (i) => step * Math.round(toneAt(i, 30) / step));
+      expect((await replayed(path, { profile: undefined })).view.doubts).toEqual([]);
+    },
+  );
+
+  it.each([
+    ["the whole", 0, 100],
+    ["the second half", COUNT / 2, 50],
+  ])("[REPLAY-065] tells without a profile that %s is flat", async (_name, from, percent) => {
+    const path = recording("still.csv", (i) => (i < from ? toneAt(i, 30) : 0.25));
+    const { view, lines } = await replayed(path, { profile: undefined });
+    expect(view.doubts).toEqual([
+      `Channel "frame": ${COUNT - from} of ${COUNT} samples lie in flat stretches of one value ` +
+        `(${percent} %), the first at ${from / RATE_HZ} s, the last at ${(COUNT - 1) / RATE_HZ} s.`,
+    ]);
+    expect(lines.some((line) => line.startsWith("! NOT TO BE RELIED ON"))).toBe(true);
   });
 
   it("[REPLAY-061] tells samples that are no number", async () => {

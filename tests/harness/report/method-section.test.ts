@@ -222,4 +222,24 @@ describe("section of the second opinions", () => {
       "second opinions: none; Too long.",
     );
   });
+
+  it("[REP-078] breaks level, phase and difference where no step had a level", () => {
+    const parted = results();
+    const [filter] = parted.filters;
+    const timeS = [0, 1, 2, 7, 8, 9];
+    const same = (value: number): number[] => timeS.map(() => value);
+    filter!.firmware = { timeS, level: same(1), phaseLagDeg: same(10) };
+    const curve = { timeS, level: same(1), phaseLagDeg: same(11), laggedLevel: same(1) };
+    for (const one of filter!.opinions) {
+      one.curve = { ...curve, difference: same(0.001), bound: same(0.004) };
+    }
+    const drawn = methodSection({ ...parted, maps: [] }, { from: 0, until: 9 }, "y", times);
+    const sheet = parseHTML(`<html><body>${drawn}</body></html>`).document;
+    const lines = [...sheet.querySelectorAll(".wide-figure path")]
+      .map((one) => one.getAttribute("d")!)
+      .filter((d) => d.includes("L"));
+    // Four methods in three panels, the firmware in two.
+    expect(lines.length).toBe(14);
+    for (const d of lines) expect(d.match(/M/g)).toHaveLength(2);
+  });
 });
