@@ -125,6 +125,25 @@ function warnOutside(context: SceneContext, shaft: ShaftProfile, rows: readonly 
   }
 }
 
+/** A change of speed beyond what the profile takes for one: the reference is given up in it. */
+function warnFaster(context: SceneContext, shaft: ShaftProfile, rows: readonly PlacedRow[]): void {
+  if (context.profile.timeUnit !== "s") return;
+  const most = shaft.accelerationMaxRevPerS2;
+  for (const [index, row] of rows.entries()) {
+    const next = rows[index + 1];
+    if (next === undefined || row.timeS >= context.durationS) return;
+    const change = Math.abs(next.revPerS - row.revPerS) / (next.timeS - row.timeS);
+    if (!(change > most * (1 + LIMIT_SHARE))) continue;
+    const text = (value: number): string => `${Number(value.toPrecision(4))} rev/s²`;
+    context.warnings.field(
+      next.path,
+      `changes by ${text(change)}; the greatest acceleration of shaft "${shaft.name}" in the ` +
+        `profile is ${text(most)}: the reference may be lost, and the number with it`,
+    );
+    return;
+  }
+}
+
 /** Holds a shaft's speed against its range. */
 export function checkSpeedLimits(
   context: SceneContext,
@@ -140,5 +159,8 @@ export function checkSpeedLimits(
     limit("lowest", shaft.speedMinRevPerS),
     limit("highest", shaft.speedMaxRevPerS),
   ]);
-  if (Math.abs(factor - 1) < 1e-9) warnOutside(context, shaft, rows);
+  if (Math.abs(factor - 1) < 1e-9) {
+    warnOutside(context, shaft, rows);
+    warnFaster(context, shaft, rows);
+  }
 }

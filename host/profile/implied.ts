@@ -309,6 +309,26 @@ function filterWarnings(profile: MonitorProfile, implied: ImpliedFilter): string
   return warnings;
 }
 
+/** A level that the channel cannot show: what reaches the caution is clipped first. */
+function rangeWarnings(profile: MonitorProfile, filter: FilterProfile, implied: ImpliedFilter) {
+  const { caution } = implied;
+  const channel = profile.channels[filter.channel]!;
+  if (caution === undefined) return [];
+  const isSame = channel.quantity === filter.quantity;
+  if (!isSame && (filter.quantity === "unstated" || channel.quantity === "unstated")) return [];
+  const neededPk = implied.atSpeeds.map(({ speedRevPerS }) => {
+    const levelPk = caution.level / factorAt(filter, speedRevPerS) / filter.levelFactor;
+    const hz = filter.order * speedRevPerS;
+    return isSame ? levelPk : sineIn(levelPk, filter.quantity, channel.quantity, hz);
+  });
+  const share = Math.min(...neededPk) / channel.range;
+  if (!(share >= 1)) return [];
+  return [
+    `${implied.name}: the caution level is ${seconds(share)} times the range of channel ` +
+      `${channel.name} or more: what reaches it is clipped first`,
+  ];
+}
+
 /**
  * What the settings imply, at the given speeds or at each shaft's lowest valid and highest speed.
  *
@@ -336,6 +356,7 @@ export function impliedBy(profile: MonitorProfile, speedRevPerS?: number): Impli
     warnings: filters.flatMap((filter, i) => [
       ...filterWarnings(profile, filter),
       ...healthWarnings(profile, profile.filters[i]!),
+      ...rangeWarnings(profile, profile.filters[i]!, filter),
     ]),
   };
 }

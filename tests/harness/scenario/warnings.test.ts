@@ -27,7 +27,7 @@ describe("a speed against the range of the profile", () => {
     ],
     [
       "is passed by a ramp",
-      { speed: "speed: [ { start: 4800 r/min }, { to: 30000 r/min, over: 10 s } ]" },
+      { speed: "speed: [ { start: 4800 r/min }, { to: 30000 r/min, over: 20 s } ]" },
       [
         ':8:33: row 2 of speed goes up to 30000 r/min; the highest speed of shaft "N1" in the ' +
           "profile is 24000 r/min: there is no number above it",
@@ -37,8 +37,8 @@ describe("a speed against the range of the profile", () => {
       "is passed by a row of a table",
       {
         speed:
-          "speed: [ { at: 0 s, speed: 4800 r/min }, { at: 5 s, speed: 25000 r/min }, " +
-          "{ at: 9 s, speed: 4800 r/min } ]",
+          "speed: [ { at: 0 s, speed: 4800 r/min }, { at: 15 s, speed: 25000 r/min }, " +
+          "{ at: 29 s, speed: 4800 r/min } ]",
       },
       [":8:42: row 2 of speed goes up to 25000 r/min; the highest"],
     ],
@@ -46,6 +46,19 @@ describe("a speed against the range of the profile", () => {
       "is passed by a cell",
       { speed: "speed: $n", cases: "cases: [ [ case, n ], [ fast, 25000 r/min ] ]" },
       [":10:31: speed is never below 25000 r/min"],
+    ],
+    [
+      "changes faster than the profile's shaft may",
+      { speed: "speed: [ { start: 4800 r/min }, { to: 9600 r/min, over: 2 s } ]" },
+      [
+        ':8:33: row 2 of speed changes by 40 rev/s²; the greatest acceleration of shaft "N1" in ' +
+          "the profile is 30 rev/s²: the reference may be lost, and the number with it",
+      ],
+    ],
+    [
+      "changes as fast as it may",
+      { speed: "speed: [ { start: 4800 r/min }, { to: 8400 r/min, over: 2 s } ]" },
+      [],
     ],
     [
       "is started from below",

@@ -94,6 +94,26 @@ filters: { fan: { bandwidth: 0.2 Hz, caution: { level: 4 } } }
     expect(impliedBy(stuck).warnings.join()).toMatch(/does not clear/);
   });
 
+  it("[PROF-049] warns where the caution level is at the channel's range or above it", () => {
+    const ranged = (range: string, level: string): string =>
+      impliedBy(
+        parseProfile(
+          "p",
+          `monitor: my fan
+channels: { x: { measures: acceleration, range: ${range} } }
+shafts: { N1: { lowest speed: 600 r/min, highest speed: 6000 r/min } }
+filters: { fan: { level: ${level}, caution: { level: 2 } } }
+`,
+        ),
+      ).warnings.join();
+    const WARNED = /the caution level is .* times the range of channel x or more/;
+    expect(ranged("2 g pk", "g pk")).toMatch(WARNED);
+    expect(ranged("2.1 g pk", "g pk")).not.toMatch(WARNED);
+    // 2 in/s pk at 10 rev/s are 0.325 g pk: at the lowest speed it can be shown.
+    expect(ranged("0.34 g pk", "in/s pk")).not.toMatch(WARNED);
+    expect(ranged("0.32 g pk", "in/s pk")).toMatch(WARNED);
+  });
+
   it("[PROF-046] few samples in a period warn and are not refused", () => {
     const coarse = parseProfile(
       "p",
