@@ -209,13 +209,19 @@ const queue = values.again
     ]
   : chosen(meant, wanted, Number(values.seed));
 process.stdout.write(`${queue.length} of ${meant.length} mutants, seed ${values.seed}\n`);
+const isSameEdit = ({ edit: a }: Mutant, { edit: b }: Mutant): boolean =>
+  a.from === b.from && a.until === b.until && a.put === b.put;
 let at = 0;
 const next = (): Mutant | undefined => queue[at++];
 const tell = (one: Judged): void => {
   judged.push(one);
   const by = "by" in one.outcome ? ` by ${one.outcome.by}` : "";
   process.stdout.write(`${judged.length}  ${one.outcome.kind}${by}  ${lineOf(one.mutant)}\n`);
-  writeFileSync(RESULTS, `${JSON.stringify(judged, undefined, 2)}\n`);
+  // A run that is cut off is gone on with: what waits is kept as it was told before.
+  const isWaiting = ({ mutant }: Judged): boolean =>
+    !judged.some((done) => done.mutant.path === mutant.path && isSameEdit(done.mutant, mutant));
+  const waiting = before.filter(isWaiting);
+  writeFileSync(RESULTS, `${JSON.stringify([...judged, ...waiting], undefined, 2)}\n`);
 };
 await Promise.all(Array.from({ length: Number(values.jobs) }, () => work(next, tell)));
 process.exitCode = report(judged);
