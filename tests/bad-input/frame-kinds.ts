@@ -41,11 +41,11 @@ const ROWS: Row[] = [
   [
     "an answer with a bit turned",
     (log) => withLine(log, "<", 1, turned),
-    "no packet among them",
+    "the target failed at open",
     3,
   ],
-  ["an answer cut in the middle", (log) => withLine(log, "<", 1, cut), "no packet among them", 3],
-  ["an answer that is gone", (log) => withLine(log, "<", 1, gone), "the device does not answer", 3],
+  ["an answer cut in the middle", (log) => withLine(log, "<", 1, cut), "the target failed at open", 3],
+  ["an answer that is gone", (log) => withLine(log, "<", 1, gone), "the target failed at open", 3],
   [
     "a last answer that is gone",
     (log) => withLine(log, "<", -1, gone),
