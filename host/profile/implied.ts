@@ -292,6 +292,15 @@ function filterWarnings(profile: MonitorProfile, implied: ImpliedFilter): string
         `${SAMPLES_PER_PERIOD_FEW} on`,
     );
   }
+  const slowest = implied.atSpeeds[0];
+  if (slowest !== undefined && slowest.bandwidthHz / 2 >= slowest.speedRevPerS) {
+    warnings.push(
+      `${implied.name}: the bandwidth of ${seconds(slowest.bandwidthHz)} ` +
+        `${profile.timeUnit === "s" ? "Hz" : "cycles/sample"} reaches the neighbouring orders at ` +
+        `the lowest speed, ${seconds(slowest.speedRevPerS)} ` +
+        `${profile.timeUnit === "s" ? "Hz" : "cycles/sample"} away`,
+    );
+  }
   const { caution } = implied;
   if (caution === undefined) return warnings;
   const longest = Math.max(...implied.atSpeeds.map((at) => at.caution?.clearsS ?? 0));

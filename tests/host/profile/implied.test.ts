@@ -114,6 +114,23 @@ filters: { fan: { level: ${level}, caution: { level: 2 } } }
     expect(ranged("0.32 g pk", "in/s pk")).toMatch(WARNED);
   });
 
+  it("[PROF-053] warns where a filter is as wide as orders are apart", () => {
+    // 600 r/min: orders 10 Hz apart, half of the full width to either side.
+    const wide = (width: string): string =>
+      impliedBy(
+        parseProfile(
+          "p",
+          `monitor: my fan
+channels: { x: {} }
+shafts: { N1: { lowest speed: 600 r/min, highest speed: 6000 r/min } }
+filters: { fan: { bandwidth: ${width} } }
+`,
+        ),
+      ).warnings.join();
+    expect(wide("20 Hz")).toMatch(/20 Hz reaches the neighbouring orders .* 10 Hz away/);
+    expect(wide("19 Hz")).not.toMatch(/neighbouring/);
+  });
+
   it("[PROF-046] few samples in a period warn and are not refused", () => {
     const coarse = parseProfile(
       "p",
