@@ -59,6 +59,8 @@ interface Judged {
   outcome: Outcome;
   /** Digest of the file that was changed, as it stood. */
   source: string;
+  /** It was held against every test that plays to the firmware. */
+  isThorough: boolean;
 }
 
 function digestOf(path: string): string {
@@ -68,7 +70,7 @@ function digestOf(path: string): string {
 /** One worker that takes mutants until there are none. */
 async function work(next: () => Mutant | undefined, tell: (one: Judged) => void): Promise<void> {
   for (;;) {
-    const more = values.again || values.thorough ? ["--thorough"] : [];
+    const more = isThorough ? ["--thorough"] : [];
     const child = fork(join(import.meta.dirname, "mutant-worker.ts"), more, {
       execArgv: ["--import", "tsx"],
     });
@@ -103,7 +105,7 @@ async function work(next: () => Mutant | undefined, tell: (one: Judged) => void)
       child.send({ mutant });
       const { outcome } = await heard;
       if (outcome === undefined) throw new Error(`no answer to ${lineOf(mutant)}`);
-      tell({ mutant, outcome, source: digestOf(mutant.path) });
+      tell({ mutant, outcome, source: digestOf(mutant.path), isThorough });
       if (outcome.kind === "timed out" || outcome.kind === "no outcome") {
         child.kill("SIGKILL");
         break;
@@ -165,6 +167,7 @@ const { values } = parseArgs({
     jobs: { type: "string", default: String(JOBS) },
   },
 });
+const isThorough = values.again || values.thorough;
 const RESULTS = join(ROOT, "coverage", "mutants.json");
 mkdirSync(dirname(RESULTS), { recursive: true });
 const isMeant = ({ path }: Mutant): boolean =>
@@ -174,13 +177,13 @@ const all = firmwareFiles().flatMap((path) => mutantsOf(path, sourceOf(path)));
 /** The last run, as far as its mutants are there. */
 function lastRun(): Judged[] {
   const told = JSON.parse(readFileSync(RESULTS, "utf8")) as Judged[];
-  return told.flatMap(({ mutant, outcome, source }) => {
+  return told.flatMap(({ mutant, ...rest }) => {
     // By text, since a line may have moved; of equal ones the nearest.
     const same = ({ path, was, becomes }: Mutant): boolean =>
       path === mutant.path && was === mutant.was && becomes === mutant.becomes;
     const away = (one: Mutant): number => Math.abs(one.edit.from - mutant.edit.from);
     const [now] = all.filter(same).toSorted((a, b) => away(a) - away(b));
-    return now === undefined ? [] : [{ mutant: now, outcome, source }];
+    return now === undefined ? [] : [{ mutant: now, ...rest }];
   });
 }
 
@@ -193,10 +196,12 @@ function filledUp(before: readonly Mutant[], count: number): Mutant[] {
 }
 
 const before = values.again ? lastRun() : [];
-const isOver = ({ mutant, outcome, source }: Judged): boolean =>
+/** A mutant that is listed as equivalent needs to have survived everything once. */
+const isOver = ({ mutant, outcome, source, isThorough: isDone }: Judged): boolean =>
   !isMeant(mutant) ||
   (source === digestOf(mutant.path) &&
-    ["killed", "trapped", "no build", "same build"].includes(outcome.kind));
+    (["killed", "trapped", "no build", "same build"].includes(outcome.kind) ||
+      (outcome.kind === "survived" && isDone && equivalenceOf(mutant) !== undefined)));
 const judged: Judged[] = before.filter(isOver);
 const meant = all.filter(isMeant);
 const wanted = Math.min(meant.length, Number(values.sample ?? SAMPLE));
