@@ -54,6 +54,13 @@ describe("limits that belong to an edge's place", () => {
 });
 
 describe("acceleration", () => {
+  test("[TACH-044] of none is within a limit of none: a steady shaft keeps its reference", () => {
+    // Two seconds and a half: several windows of a quarter of a second close.
+    const stage = new TachStage(module, EXACT).feed(ticksAt(upTo(6000)));
+    expect(stage.isLocked).toBe(true);
+    expect(stage.counter(L.COUNTER_REFERENCE_LOST)).toBe(0);
+  });
+
   test("[TACH-044] is measured over four cycles at least, however slow the shaft", () => {
     // 3 rev/s, cycle by cycle 8 % slow and fast: a cycle alone is longer than the least window.
     const wheel = { positions: 2, accelerationMax: 1 };
