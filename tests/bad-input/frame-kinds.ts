@@ -44,7 +44,12 @@ const ROWS: Row[] = [
     "the target failed at open",
     3,
   ],
-  ["an answer cut in the middle", (log) => withLine(log, "<", 1, cut), "the target failed at open", 3],
+  [
+    "an answer cut in the middle",
+    (log) => withLine(log, "<", 1, cut),
+    "the target failed at open",
+    3,
+  ],
   ["an answer that is gone", (log) => withLine(log, "<", 1, gone), "the target failed at open", 3],
   [
     "a last answer that is gone",

@@ -101,6 +101,21 @@ async function folderOfResults(folder: string): Promise<string> {
   return readdirSync(join(out, "cases")).find((name) => name.endsWith(".json"))!;
 }
 
+const IDENTICAL = "1 case: 1 identical to the bit.";
+
+/** What reads a case that a folder of results holds. */
+function callsOfResults(folder: string) {
+  const [good, results] = [join(folder, "good.scenario.yaml"), join(folder, "results")];
+  const calls = [
+    call(IDENTICAL, ["compare", results, "core", good]),
+    call(IDENTICAL, ["compare", results, results]),
+    call('"isEqual": true', ["compare", "core", results, good, "--json"]),
+    // Starts a thread, so it comes once in five; what it replaces is its own, so it reads again.
+    call(RESUMED, resumed(folder)),
+  ];
+  return { good, results, calls };
+}
+
 /** What a host sends in a run, and what the device answers to it: bytes of the line. */
 async function lineBytes(): Promise<{ host: Buffer; device: Buffer; answerCount: number }> {
   const pieces = { host: [] as Uint8Array[], device: [] as Uint8Array[] };
@@ -271,15 +286,8 @@ export const READERS: Record<string, (folder: string) => Promise<Reader>> = {
       good: readFileSync(join(at, "results", "cases", name)),
       file: join("results", "cases", name),
       calls: (folder) => {
-        const [good, results] = [join(folder, "good.scenario.yaml"), join(folder, "results")];
-        return [
-          call("1 case: 1 identical to the bit.", ["compare", results, "core", good]),
-          call("1 case: 1 identical to the bit.", ["compare", results, results]),
-          call('"isEqual": true', ["compare", "core", results, good, "--json"]),
-          call('"isEqual": true', ["compare", results, results, "--json"]),
-          // Starts a thread, so it comes once in five; what it replaces is its own, so it reads again.
-          call(RESUMED, resumed(folder)),
-        ];
+        const { results, calls } = callsOfResults(folder);
+        return [...calls, call('"isEqual": true', ["compare", results, results, "--json"])];
       },
     };
   },
@@ -289,14 +297,8 @@ export const READERS: Record<string, (folder: string) => Promise<Reader>> = {
       good: readFileSync(join(at, "results", "cases", name)),
       file: join("results", "cases", name),
       calls: (folder) => {
-        const [good, results] = [join(folder, "good.scenario.yaml"), join(folder, "results")];
-        return [
-          call("1 case: 1 identical to the bit.", ["compare", results, "core", good]),
-          call("1 case: 1 identical to the bit.", ["compare", results, results, good]),
-          call('"isEqual": true', ["compare", "core", results, good, "--json"]),
-          call("1 case: 1 identical to the bit.", ["compare", results, results]),
-          call(RESUMED, resumed(folder)),
-        ];
+        const { good, results, calls } = callsOfResults(folder);
+        return [...calls, call(IDENTICAL, ["compare", results, results, good])];
       },
     };
   },

@@ -118,6 +118,10 @@ function lineOf({ path, line, kind, was, becomes }: Mutant): string {
   return `${path}:${line} ${kind}: ${was}  ->  ${becomes}`;
 }
 
+function isSame(a: Mutant, b: Mutant): boolean {
+  return a.path === b.path && a.edit.from === b.edit.from && a.edit.put === b.edit.put;
+}
+
 function report(judged: readonly Judged[]): number {
   const of = (kind: Outcome["kind"]): Judged[] => judged.filter((one) => one.outcome.kind === kind);
   const none = [...of("no build"), ...of("same build")];
@@ -189,8 +193,7 @@ function lastRun(): Judged[] {
 
 /** As many as are wanted: what was chosen before, and in the place of what has gone the next ones. */
 function filledUp(before: readonly Mutant[], count: number): Mutant[] {
-  const isNew = (one: Mutant): boolean =>
-    !before.some(({ path, edit }) => path === one.path && edit.from === one.edit.from);
+  const isNew = (one: Mutant): boolean => !before.some((known) => isSame(known, one));
   const more = chosen(meant, 2 * count, Number(values.seed)).filter(isNew);
   return more.slice(0, Math.max(0, count - before.length));
 }
@@ -214,8 +217,6 @@ const queue = values.again
     ]
   : chosen(meant, wanted, Number(values.seed));
 process.stdout.write(`${queue.length} of ${meant.length} mutants, seed ${values.seed}\n`);
-const isSameEdit = ({ edit: a }: Mutant, { edit: b }: Mutant): boolean =>
-  a.from === b.from && a.until === b.until && a.put === b.put;
 let at = 0;
 const next = (): Mutant | undefined => queue[at++];
 const tell = (one: Judged): void => {
@@ -224,7 +225,7 @@ const tell = (one: Judged): void => {
   process.stdout.write(`${judged.length}  ${one.outcome.kind}${by}  ${lineOf(one.mutant)}\n`);
   // A run that is cut off is gone on with: what waits is kept as it was told before.
   const isWaiting = ({ mutant }: Judged): boolean =>
-    !judged.some((done) => done.mutant.path === mutant.path && isSameEdit(done.mutant, mutant));
+    !judged.some((done) => isSame(done.mutant, mutant));
   const waiting = before.filter(isWaiting);
   writeFileSync(RESULTS, `${JSON.stringify([...judged, ...waiting], undefined, 2)}\n`);
 };

@@ -198,6 +198,19 @@ describe("the help of a command that takes a core", () => {
   });
 });
 
+/** A port that nobody listens at; `take` gives the device bytes. */
+function deafPort() {
+  let taker: (bytes: Uint8Array) => void = () => {};
+  const port = {
+    open: async () => {},
+    close: async () => {},
+    onClosed: () => {},
+    onBytes: (given: typeof taker) => void (taker = given),
+    write: () => {},
+  };
+  return { port, take: (bytes: Uint8Array): void => taker(bytes) };
+}
+
 describe("a call with a limit", () => {
   it("[CLI-227] gives what the work gives or throws, and is as good after it was cut off", () => {
     const limit = new CallLimit(200);
@@ -220,14 +233,7 @@ describe("a call with a limit", () => {
     "[CLI-227] a device on a line says that %s does not come back",
     async (name) => {
       const faults: unknown[] = [];
-      let take: (bytes: Uint8Array) => void = () => {};
-      const port = {
-        open: async () => {},
-        close: async () => {},
-        onClosed: () => {},
-        onBytes: (taker: typeof take) => void (take = taker),
-        write: () => {},
-      };
+      const { port, take } = deafPort();
       const core = new Core(changedCore(name, ENDLESS));
       const onFault = (error: unknown): void => void faults.push(error);
       const device = new LinkDevice(core, port, { limit: new CallLimit(500), onFault });
@@ -238,14 +244,7 @@ describe("a call with a limit", () => {
   );
 
   it("[CLI-227] an answer without end is told at the longest that there is", async () => {
-    let take: (bytes: Uint8Array) => void = () => {};
-    const port = {
-      open: async () => {},
-      close: async () => {},
-      onClosed: () => {},
-      onBytes: (taker: typeof take) => void (take = taker),
-      write: () => {},
-    };
+    const { port, take } = deafPort();
     const device = new LinkDevice(new Core(changedCore("linkGive", giving(7))), port);
     await device.start();
     expect(() => take(Uint8Array.of(0xc0))).toThrow("the core's answer goes on after 5274 bytes");
