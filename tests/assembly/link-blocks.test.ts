@@ -136,6 +136,14 @@ describe.each(BUILDS)("blocks over the link of the %s build", (build) => {
     }
   });
 
+  it(`[LINK-098] ${build} tells the next sample beyond 2³² in both words`, () => {
+    const line = new DeviceLine(build);
+    line.begin(configurationBytes(monitorProfile()));
+    const late = changed(changed(edgeless, L.BLOCK_FIRST_HIGH, 3), L.BLOCK_FIRST_LOW, 5);
+    const { status, nextSample } = line.feed(FIRST + 2, late);
+    expect([status, nextSample]).toEqual([STATUS.OK, 3 * 2 ** 32 + 5 + 32]);
+  });
+
   it(`[LINK-013] ${build} takes blocks again after a configuration and in a new session`, () => {
     const line = new DeviceLine(build);
     line.begin(busy.configuration);

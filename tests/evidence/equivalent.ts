@@ -105,6 +105,20 @@ export const EQUIVALENT: readonly Equivalent[] = [
     why: "it is asked only whether it has changed",
   },
   {
+    path: "assembly/level.ts",
+    was: "if (!(counts > 0)) return 0;",
+    becomes: "if (!(counts >= 0)) return 0;",
+    why: "of no counts the whole number is 0 as well",
+  },
+  {
+    path: "assembly/tach-predict.ts",
+    was: "const beside = abs<f32>(x - 1);",
+    becomes: "const beside = abs<f32>(x + 1);",
+    why:
+      "it is the short way for nearly every edge: where it is never taken, the long one finds the " +
+      "same position by the same limits, and leaves nothing else behind",
+  },
+  {
     path: "assembly/tach.ts",
     was: "if (missed > 0) counterAdd(COUNTER_EDGES_MISSED + 4 * shaft, missed);",
     becomes: "if (missed >= 0) counterAdd(COUNTER_EDGES_MISSED + 4 * shaft, missed);",
