@@ -4,6 +4,7 @@
 //   a knot of the angle (so also the cycle's end), the index or its gap, two cycles without one
 //   an edge more than half of SHAFT_EDGE_TOLERANCE beside its place, or a speed out of range
 //   any edge while something dropped, doubted, contradicted or lost is remembered
+//   any edge of a reference's first cycle: the speed that is told changes with each
 // Such a run tells no event and no record, so nothing depends on where it is cut.
 import { anglePass, anglePositionsToKnot } from "./angle.ts";
 import { counterAdd } from "./memory.ts";
@@ -80,6 +81,8 @@ function runTake(
 function plainLeft(s: TachState): i32 {
   // A reference has two intervals at least.
   if (s.isLocked == 0 || s.n0 != 1) return 0;
+  // Before its first whole cycle each edge is a new speed, which the functional test's tone has.
+  if (s.cycleSpeed == 0) return 0;
   if ((s.droppedInRow | s.doubts | s.isIndexLost) != 0) return 0;
   const cycle = 2 * s.positions - 1 - s.cyclePositions;
   // Without an index the cycle's end, which is a knot, is all that there is to meet.

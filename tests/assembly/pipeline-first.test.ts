@@ -1,6 +1,7 @@
 // What stands in the place of a sample that is no number, where a stream or a block begins with it.
 import { describe, expect, test } from "vitest";
 import { POOL_SAMPLES } from "../../shared/capacity.ts";
+import { INPUT_TEST } from "../../shared/layout.ts";
 import { EVENT_REFERENCE_FOUND, HEALTH_PHYSICAL } from "../../shared/units.ts";
 import type { EventRecord } from "../../host/record-types.ts";
 import { channelProfile, shaftProfile } from "../kit/scene-builder.ts";
@@ -72,6 +73,33 @@ describe.each(BUILDS)("a sample that is no number, %s build", (build) => {
     const within = await run(DISPLAY_SAMPLES + 1);
     expect(atEnd.records.length).toBeGreaterThan(100);
     expect(Buffer.compare(atEnd.bytes, within.bytes)).toBe(0);
+  });
+
+  test("[CORE-069] the test's tone follows a reference's first cycle edge by edge, however cut", async () => {
+    const wheel = { positions: 36 };
+    const profile = profileOf(wheel, {}, {}, { test: { amplitudePk: 20, shaft: 0, order: 1 } });
+    // A reference is lost in a gap of 0.3 s and found again, the speed rising, while the test runs.
+    const ticks = edgeTicks(turning(40, 8), wheel, 1.5, profile.clockHz);
+    const [from, until] = [0.6 * profile.clockHz, 0.9 * profile.clockHz];
+    const edges = [ticks.filter((tick) => tick < from || tick > until)];
+    const run = (blockSamplesMax: number) =>
+      runCore({
+        profile,
+        edges,
+        signals: [() => 0],
+        durationS: 1.5,
+        inputs: [{ fromSample: 0, bits: 1 << INPUT_TEST }],
+        blockSamplesMax,
+        build,
+      });
+    const whole = await run(128);
+    const events = whole.records.filter((one) => one.kind === "event");
+    expect(events.filter(({ code }) => code === EVENT_REFERENCE_FOUND)).toHaveLength(2);
+    expect(Math.max(...whole.levels.map(({ level }) => level))).toBeGreaterThan(10);
+    for (const cut of [1, 7]) {
+      // oxlint-disable-next-line no-await-in-loop -- one core at a time
+      expect(Buffer.compare((await run(cut)).bytes, whole.bytes), `${cut} samples`).toBe(0);
+    }
   });
 
   test("[CORE-067] of two edges at one tick shaft 0's is told first", async () => {
