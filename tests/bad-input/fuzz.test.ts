@@ -238,4 +238,11 @@ describe("harm to a good file or line", () => {
       expect(bad[0]?.said).toMatch(/\n {4}at /);
     },
   );
+
+  it("[BAD-012] a stack is told from a sentence that a narrow terminal breaks at a word", () => {
+    expect(ownMistake("warning: the scenario ends\n    at 55 s\n")).toBeUndefined();
+    expect(ownMistake("x\n    at b (file:///a.js:1:2)\n")).toMatch(/at b/);
+    expect(ownMistake("x\n    at async /a/b.ts:10:20")).toMatch(/b\.ts/);
+    expect(ownMistake("x\n    at node:internal/main/run:5:7\n")).toMatch(/internal/);
+  });
 });

@@ -1,7 +1,8 @@
 // What no user may be told: a stack, our own admission, or a sentence of the engine's or of Node's
 // about our program in place of one about the input.
 
-const STACK = /\n {4}at /;
+// A frame names a file of code and a place in it: a sentence, broken at "at", names none.
+const STACK = /\n {4}at .*(?:\.[cm]?[jt]s|\bnode:\S+):\d+:\d+\)?(?=\n|$)/;
 
 const SENTENCES = [
   /mistake of its own/,
