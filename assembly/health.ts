@@ -29,6 +29,10 @@ import {
   KIND_POWERED,
 } from "../shared/units.ts";
 import { exponentialOfMinus } from "./math/exponential.ts";
+import {
+  VECTOR_SAMPLES, vectorClipped, vectorDifferences, vectorGreatest, vectorLeast, vectorSquares,
+  vectorSum, vectorSums, vectorSumsStart,
+} from "./vector/samples.ts";
 
 /** Slices of a period whose means show low-frequency bursts. */
 export const SLICES: i32 = 8;
@@ -119,10 +123,28 @@ function periodStart(state: HealthState): void {
   for (let i: i32 = 0; i < SLICES; i++) store<f32>(sliceAddress(state, i), 0);
 }
 
+/** Sums whole vectors from the front of a run; answers how many samples that were. */
+function sumVectors(state: HealthState, slice: i32, address: usize, count: i32): i32 {
+  const many: i32 = count & ~(VECTOR_SAMPLES - 1);
+  if (many == 0) return 0;
+  const sum: f32 = load<f32>(sliceAddress(state, slice));
+  vectorSumsStart(sum, state.squares, state.differences, state.least, state.greatest);
+  vectorSums(address, many, state.reference, state.last);
+  store<f32>(sliceAddress(state, slice), vectorSum);
+  state.squares = vectorSquares;
+  state.differences = vectorDifferences;
+  state.least = vectorLeast;
+  state.greatest = vectorGreatest;
+  state.last = load<f32>(address + (<usize>(many - 1) << 2));
+  return many;
+}
+
 /** Sums a run of samples that lies inside one slice; answers how many were clipped. */
 function sumRun(
   state: HealthState, range: f32, slice: i32, address: usize, count: i32,
 ): u32 {
+  let vectors: i32 = 0;
+  if (ASC_FEATURE_SIMD) vectors = sumVectors(state, slice, address, count);
   const reference: f32 = state.reference;
   let last: f32 = state.last;
   let least: f32 = state.least;
@@ -130,9 +152,10 @@ function sumRun(
   let squares: f32 = state.squares;
   let differences: f32 = state.differences;
   let sum: f32 = load<f32>(sliceAddress(state, slice));
-  let at: usize = address;
+  let at: usize = address + (<usize>vectors << 2);
+  const rest: i32 = count - vectors;
   // Two at a time, in order: what a turn costs is paid half as often.
-  if ((count & 1) != 0) {
+  if ((rest & 1) != 0) {
     const x: f32 = load<f32>(at);
     const step: f32 = x - last;
     const offset: f32 = x - reference;
@@ -144,7 +167,7 @@ function sumRun(
     else if (x > greatest) greatest = x;
     at += 4;
   }
-  let pairs: i32 = count >> 1;
+  let pairs: i32 = rest >> 1;
   if (pairs != 0) do {
     const x: f32 = load<f32>(at, 0);
     const y: f32 = load<f32>(at, 4);
@@ -224,7 +247,12 @@ export function healthTake(
 /** How many of the samples are clipped: all that a channel without checks is asked. */
 export function clippedCount(range: f32, address: usize, count: i32): u32 {
   let clipped: u32 = 0;
-  for (let i: i32 = 0; i < count; i++) {
+  let i: i32 = 0;
+  if (ASC_FEATURE_SIMD) {
+    i = count & ~(VECTOR_SAMPLES - 1);
+    clipped = vectorClipped(range, address, i);
+  }
+  for (; i < count; i++) {
     clipped += <u32>(abs(load<f32>(address + (<usize>i << 2))) >= range);
   }
   return clipped;

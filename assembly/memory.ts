@@ -2,7 +2,7 @@
 // at compile time: a broken one is a compile error.
 import {
   BLOCK_STEPS_MAX, CHANNELS_MAX, DATA_BYTES_MAX, FILTERS_MAX, KNOTS_MAX, LANES, POOL_SAMPLES,
-  RECORDS_MAX, SHAFTS_MAX,
+  RECORDS_MAX, SEGMENT_SAMPLES_MAX, SHAFTS_MAX,
 } from "../shared/capacity.ts";
 import * as L from "../shared/layout.ts";
 import { ANSWER_HEAD_BYTES_MAX, LINK_COUNTERS_BYTES, PORT_BYTES } from "../shared/link.ts";
@@ -23,7 +23,10 @@ export const LINK_STATE_BYTES: i32 = 80;
 const LINK_BYTES: i32 =
   LINK_STATE_BYTES + LINK_COUNTERS_BYTES + PORT_BYTES + ANSWER_HEAD_BYTES_MAX + 8;
 /** Phasors of eight lanes, then six sums of four pairs. */
-const SCRATCH_BYTES: i32 = 8 * LANES + 24 * (LANES / 2) + 32;
+const SCALAR_SCRATCH_BYTES: i32 = 8 * LANES + 24 * (LANES / 2) + 32;
+/** With SIMD: a row of samples, then the phasors of every lane of a segment. */
+const VECTOR_SCRATCH_BYTES: i32 = 4 * LANES + 8 * SEGMENT_SAMPLES_MAX;
+const SCRATCH_BYTES: i32 = ASC_FEATURE_SIMD ? VECTOR_SCRATCH_BYTES : SCALAR_SCRATCH_BYTES;
 export const KNOT_BYTES: i32 = 16;
 export const ANGLE_STATE_BYTES: i32 = 128;
 export const SHAFT_STATE_BYTES: i32 = 256;

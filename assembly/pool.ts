@@ -3,6 +3,7 @@
 import { POOL_MARGIN_SAMPLES, POOL_SAMPLES } from "../shared/capacity.ts";
 import { COUNTER_SAMPLES_NOT_FINITE, CHANNEL_COUNT_STEP } from "../shared/layout.ts";
 import { POOL, configChannel, counterAdd } from "./memory.ts";
+import { vectorCopy, vectorScale } from "./vector/samples.ts";
 
 /** Larger magnitudes are treated like infinities: their squares would leave f32 further on. */
 const SAMPLE_MAX: f32 = 1e12;
@@ -71,7 +72,13 @@ export function poolPutFloats(channel: i32, from: usize, count: i32): void {
   const to = POOL + 4 * (channel * capacity + held);
   let last = lastOf(channel);
   let bad: u32 = 0;
-  for (let i: i32 = 0; i < count; i++) {
+  let i: i32 = 0;
+  if (ASC_FEATURE_SIMD) {
+    // One that is none stops it: the rest of the block is taken one by one.
+    i = vectorCopy(to, from, count, SAMPLE_MAX);
+    if (i != 0) last = load<f32>(to + 4 * (i - 1));
+  }
+  for (; i < count; i++) {
     const x = load<f32>(from + 4 * i);
     if (abs(x) <= SAMPLE_MAX) last = x;
     else bad++;
@@ -84,6 +91,12 @@ export function poolPutFloats(channel: i32, from: usize, count: i32): void {
 export function poolPutCounts(channel: i32, from: usize, count: i32): void {
   let to = POOL + 4 * (channel * capacity + held);
   const step = load<f32>(configChannel(channel) + CHANNEL_COUNT_STEP);
+  if (ASC_FEATURE_SIMD) {
+    const done = vectorScale(to, from, count, step);
+    from += 2 * done;
+    to += 4 * done;
+    count -= done;
+  }
   // Two at a time: what a turn costs is paid half as often.
   if ((count & 1) != 0) {
     store<f32>(to, <f32>load<i16>(from) * step);

@@ -12,6 +12,7 @@
 import { LANES, SEGMENT_SAMPLES_MAX } from "../shared/capacity.ts";
 import { SCRATCH } from "./memory.ts";
 import { phaseOf, phasorIm, phasorRe, phasorSet } from "./math/phasor.ts";
+import { vectorOrder, vectorTake } from "./vector/segment.ts";
 
 const PI: f32 = 3.14159265;
 
@@ -224,6 +225,24 @@ export function segmentTake(samples: usize, order: u32): void {
     speed * (m1Re + own * zRe + skew * m1Im);
   momentIm = (fraction + shift) * s0Im + fraction * tIm +
     speed * (m1Im + own * zIm - skew * m1Re);
+}
+
+// --- the same with SIMD
+
+/** Sets the order of the cycle at which the segment's samples are taken next. */
+export function segmentVectorOrder(order: u32): void {
+  const rho: f32 = speed != 0 ? speedChange / speed : 0;
+  const kappa: f32 = PI * <f32>order * speedChange;
+  vectorOrder(count, order, phaseFirst, phaseStep, speed, spread, rho, kappa);
+}
+
+/**
+ * Takes the segment's samples at that order.
+ *
+ * Shape     f32[count] at `samples`; answers sumRe, sumIm, momentRe, momentIm
+ */
+export function segmentVectorTake(samples: usize): v128 {
+  return vectorTake(samples, count, fraction, speedChange * spread);
 }
 
 // --- the end of a cycle

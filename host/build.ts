@@ -1,6 +1,6 @@
-// Builds what the command needs: JavaScript by tsc, the firmware by asc: release, debug, and board,
-// which is smaller and less inlined and becomes C. Run by `npm run build` and by `prepare`, so that a
-// fresh clone is ready after `npm ci`.
+// Builds what the command needs: JavaScript by tsc, the firmware by asc: release, simd (the same with
+// vectors), debug, and board, which is smaller and less inlined and becomes C. Run by `npm run build`
+// and by `prepare`, so that a fresh clone is ready after `npm ci`.
 import { spawnSync } from "node:child_process";
 import { mkdirSync } from "node:fs";
 import { dirname, join } from "node:path";
@@ -20,7 +20,7 @@ const wants = (part: string): boolean => only.length === 0 || only.includes(part
 
 mkdirSync(join(root, "build", "core"), { recursive: true });
 if (wants("core")) {
-  for (const target of ["release", "debug", "board"]) runNode(asc, ["--target", target]);
+  for (const target of ["release", "simd", "debug", "board"]) runNode(asc, ["--target", target]);
 }
 if (wants("host")) {
   const tsc = installedCommand("typescript", "tsc");

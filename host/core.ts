@@ -110,6 +110,11 @@ const FUNCTIONS = [
   "linkGive",
 ] as const satisfies (keyof CoreExports)[];
 
+/** First 16 hex digits of SHA-256 over the wasm bytes. */
+export function coreIdentity(wasm: Uint8Array): string {
+  return createHash("sha256").update(wasm).digest("hex").slice(0, 16);
+}
+
 /** Errors: an Error that says in a sentence why these bytes are no core. */
 function exportsOf(wasm: Uint8Array): CoreExports {
   let exports: CoreExports;
@@ -129,7 +134,7 @@ function exportsOf(wasm: Uint8Array): CoreExports {
 
 /** One instance of the signal path in this process. */
 export class Core {
-  /** First 16 hex digits of SHA-256 over the wasm bytes. */
+  /** What results name the firmware by: coreIdentity of its bytes, or of those it stands for. */
   readonly identity: string;
   readonly layoutVersion: number;
   readonly numericsVersion: number;
@@ -144,13 +149,13 @@ export class Core {
   readonly #recordsAddress: number;
 
   /**
-   * Instantiates the firmware.
+   * Instantiates the firmware; `identity` where it stands for another build of the same bits.
    *
    * Errors    throws where the bytes are no wasm, import anything, or speak another layout
    */
-  constructor(wasm: Uint8Array) {
+  constructor(wasm: Uint8Array, identity = coreIdentity(wasm)) {
     this.#exports = exportsOf(wasm);
-    this.identity = createHash("sha256").update(wasm).digest("hex").slice(0, 16);
+    this.identity = identity;
     this.layoutVersion = this.#whole("layoutVersion");
     this.numericsVersion = this.#whole("numericsVersion");
     if (this.layoutVersion !== LAYOUT_VERSION) {

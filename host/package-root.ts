@@ -23,7 +23,12 @@ export function packageVersion(): string {
   return (JSON.parse(text) as { version: string }).version;
 }
 
-/** The built firmware that runs where no other is named. */
+/** The built firmware, scalar: the file by whose bytes the built-in firmware is known. */
 export function releaseCorePath(): string {
   return join(PACKAGE_ROOT, "build", "core", "release.wasm");
+}
+
+/** The same with SIMD. */
+export function simdCorePath(): string {
+  return join(PACKAGE_ROOT, "build", "core", "simd.wasm");
 }

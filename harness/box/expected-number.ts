@@ -1,6 +1,5 @@
 // What a box should show at each display step of a scenario: the truth of its filter, in display units.
-import { releaseCorePath } from "../../host/package-root.ts";
-import { Core } from "../../host/core.ts";
+import { builtInCore } from "../../host/built-in-core.ts";
 import { VALID } from "../../shared/units.ts";
 import { makePlainJudge } from "../judge/streaming-judge.ts";
 import { CASE_PARTS } from "../run/case-parts.ts";
@@ -111,7 +110,7 @@ export async function expectedNumbers(
   const made = boxScene(scene, device);
   const { clockHz, displayPeriodS: periodS } = made.profile;
   const steps: ExpectedStep[][] = made.profile.filters.map(() => []);
-  await runCase(made, new CoreTarget(Core.fromFile(releaseCorePath())), signal, {
+  await runCase(made, new CoreTarget(builtInCore()), signal, {
     ...CASE_PARTS,
     makeJudge: (one, truth) =>
       makePlainJudge(one, truth, ({ filter, timeS, truth: step, record }) => {

@@ -2,7 +2,7 @@
 import { existsSync } from "node:fs";
 import { join } from "node:path";
 import type { Command } from "@commander-js/extra-typings";
-import { PACKAGE_ROOT, releaseCorePath } from "../../host/package-root.ts";
+import { PACKAGE_ROOT } from "../../host/package-root.ts";
 import { defaultJobs } from "../run/runner.ts";
 import { helpTail } from "./command-errors.ts";
 import { tellOutcome } from "./console-summary.ts";
@@ -37,7 +37,7 @@ export function registerDemo(program: Command): void {
         files: findFiles([join(PACKAGE_ROOT, "harness", "demo")], [".scenario.yaml"]),
         only: options.only,
         seed: options.seed,
-        target: { kind: "core", wasmPath: releaseCorePath() },
+        target: { kind: "core" },
         targetWords: [],
         folder,
         jobs: options.jobs,

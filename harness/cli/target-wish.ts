@@ -5,7 +5,6 @@ import { BOARD_NAMES, type BoardName } from "../../host/board/compile.ts";
 import { isTrafficLog } from "../../host/link/traffic-log.ts";
 import { CALL_MS_MAX } from "../../host/call-limit.ts";
 import { BAUD_DEFAULT } from "../../host/link/serial-port.ts";
-import { releaseCorePath } from "../../host/package-root.ts";
 import { parseQuantity } from "../../host/quantity.ts";
 import type { TargetSpec } from "../run/target-spec.ts";
 import { openableFileBytes } from "../recording/openable-file.ts";
@@ -89,7 +88,7 @@ export function targetSpec(options: TargetOptions): TargetSpec {
         "--time-out goes with --core or another --target: the built-in core ends",
       );
     }
-    if (core === undefined) return { kind, wasmPath: releaseCorePath() };
+    if (core === undefined) return { kind };
     checkCoreFile(core);
     return { kind, wasmPath: core, giveUpMs: giveUpMs ?? CALL_MS_MAX };
   }

@@ -1,11 +1,11 @@
 // `amberline target`: the signal path as a device on a pseudo-terminal.
 import type { Command } from "@commander-js/extra-typings";
 import { PROTOCOL_VERSION } from "../../shared/link.ts";
+import { builtInCore } from "../../host/built-in-core.ts";
 import { CALL_MS_MAX, CallLimit } from "../../host/call-limit.ts";
 import { Core } from "../../host/core.ts";
 import { LinkDevice } from "../../host/link/device.ts";
 import { PtyPort } from "../../host/link/pty-pair.ts";
-import { releaseCorePath } from "../../host/package-root.ts";
 import { messageOf } from "../../host/error-message.ts";
 import { TargetFailure } from "../run/run-case.ts";
 import { CallError, EXIT_INTERRUPTED, EXIT_RIGHT, helpTail } from "./command-errors.ts";
@@ -32,7 +32,8 @@ interface Offered {
 const isInterrupt = (error: unknown): boolean =>
   error instanceof Error && error.name === "AbortError";
 
-function loadCore(path: string, limit: CallLimit | undefined): Core {
+function loadCore(path: string | undefined, limit: CallLimit | undefined): Core {
+  if (path === undefined) return builtInCore();
   try {
     return limit === undefined ? Core.fromFile(path) : limit.run(() => Core.fromFile(path));
   } catch (error) {
@@ -43,7 +44,7 @@ function loadCore(path: string, limit: CallLimit | undefined): Core {
 }
 
 /** `limit` bounds a core that is not our own. */
-async function offer(corePath: string, limit: CallLimit | undefined): Promise<Offered> {
+async function offer(corePath: string | undefined, limit: CallLimit | undefined): Promise<Offered> {
   const core = loadCore(corePath, limit);
   const port = new PtyPort();
   let answers = 0;
@@ -107,7 +108,7 @@ interface Wish {
 async function serve(wish: Wish, limit: CallLimit | undefined): Promise<void> {
   const end = interrupted();
   try {
-    const offered = await offer(wish.core ?? releaseCorePath(), limit);
+    const offered = await offer(wish.core, limit);
     try {
       tellStart(offered, wish.json === true);
       await Promise.race([end.come, offered.stopped]);

@@ -3,7 +3,6 @@ import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { type Command, InvalidArgumentError, Option } from "@commander-js/extra-typings";
 import { BENCH_CAUTIONS } from "../../host/bench-cautions.ts";
-import { releaseCorePath } from "../../host/package-root.ts";
 import { amountPk, parseQuantity } from "../../host/quantity.ts";
 import { readScenarioFile } from "../scenario/scenario-reader.ts";
 import { figure } from "../results/scene-words.ts";
@@ -245,7 +244,6 @@ function jobOf(scenario: string, wish: Wish): Omit<StimulusJob, "signal"> {
     ...scales(profile, wish.volt ?? [], inputLimit),
     pulseV: pulseLevel ?? 0,
     pulseWidthS,
-    corePath: releaseCorePath(),
   };
 }
 

@@ -1,7 +1,6 @@
 // A table of recorded levels through the firmware's caution stage, and what is told of each
 // caution.
-import { Core } from "../../host/core.ts";
-import { releaseCorePath } from "../../host/package-root.ts";
+import { builtInCore } from "../../host/built-in-core.ts";
 import {
   configurationBytes,
   displaySamples,
@@ -99,7 +98,7 @@ export function reviewLevels(
   const notes = [...table.notes];
   const { step } = profile.filters[filter]!.display;
   const rowProfile = perRow(profile, filter, table, notes);
-  const core = Core.fromFile(releaseCorePath());
+  const core = builtInCore();
   core.configure(configurationBytes(rowProfile));
   const stepTicks = displaySamples(profile) * ticksPerSample(profile);
   const shown = table.level.map((level) => Math.floor(level / step + 0.5));

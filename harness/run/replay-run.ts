@@ -1,8 +1,8 @@
 // A whole replay: profile, passes over the recording, what is told at the end.
 import { FILTERS_MAX, POOL_MARGIN_SAMPLES, POOL_SAMPLES } from "../../shared/capacity.ts";
-import { ConfigurationRefused, Core } from "../../host/core.ts";
+import { ConfigurationRefused } from "../../host/core.ts";
 import { fileComplaint } from "../../host/input-error.ts";
-import { releaseCorePath } from "../../host/package-root.ts";
+import { builtInCore } from "../../host/built-in-core.ts";
 import { impliedBy } from "../../host/profile/implied.ts";
 import { poolNeedSamples, timeoutLeastS } from "../../host/profile/pool-budget.ts";
 import { refusedProfile } from "../../host/profile/refusal.ts";
@@ -242,7 +242,7 @@ async function runPass(
   const input = { recording, profile, columns, scale, ...stretch, edges: speed.makeEdges() };
   const names = new SourceNames(profile);
   const toldBefore = new Set(outcome.events.map(eventKey));
-  const target = new CoreTarget(Core.fromFile(releaseCorePath()));
+  const target = new CoreTarget(builtInCore());
   const startTime = stretch.fromSample / sampleRateHz;
   const timeOf = (tick: number): number => startTime + tick / profile.clockHz;
   const clips = new ClipWatch(profile, recording.valueRange, scale);

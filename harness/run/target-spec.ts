@@ -1,5 +1,6 @@
 // Which target a run is to use, as plain data that crosses to a worker.
 import type { BoardName } from "../../host/board/compile.ts";
+import { builtInCore } from "../../host/built-in-core.ts";
 import { CallLimit } from "../../host/call-limit.ts";
 import { Core } from "../../host/core.ts";
 import { messageOf } from "../../host/error-message.ts";
@@ -8,8 +9,8 @@ import type { Target } from "../target/target.ts";
 
 export interface CoreSpec {
   kind: "core";
-  /** The firmware's wasm file. */
-  wasmPath: string;
+  /** A firmware's wasm file; absent: the built-in one. */
+  wasmPath?: string;
   /** Gives a firmware that is not our own up where it does not come back for so long. */
   giveUpMs?: number;
 }
@@ -53,6 +54,7 @@ export type TargetSpec = CoreSpec | LineSpec;
 
 /** Makes the target; it is opened by whoever runs a case. Errors: the file is missing or no core. */
 export function makeTarget({ wasmPath, giveUpMs }: CoreSpec): Target {
+  if (wasmPath === undefined) return new CoreTarget(builtInCore());
   try {
     if (giveUpMs === undefined) return new CoreTarget(Core.fromFile(wasmPath));
     const limit = new CallLimit(giveUpMs);

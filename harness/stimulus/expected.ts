@@ -1,8 +1,8 @@
 // What a box must answer to a scenario: the truth of each display step, the events that must come, and
 // when the caution must be on. Where a filter's recursion starts is the firmware's own matter within
 // what the definition allows; the built-in core says where it did.
+import { builtInCore } from "../../host/built-in-core.ts";
 import { setImmediate } from "node:timers/promises";
-import { Core } from "../../host/core.ts";
 import { makePlainJudge } from "../judge/streaming-judge.ts";
 import type { ObservedStep } from "../judge/streaming-judge.ts";
 import { EVENT_NAMES, validityName } from "../judge/event-names.ts";
@@ -139,13 +139,12 @@ export interface Judged {
  */
 export async function expectedOf(
   { scene, laterS, fromS }: Judged,
-  corePath: string,
   signal: AbortSignal,
   takeRow: (row: TruthRow) => void,
 ): Promise<Expected> {
   let events: EventTruth[] = [];
   const changes = new CautionChanges();
-  const result = await runCase(scene, new BreathingCore(Core.fromFile(corePath)), signal, {
+  const result = await runCase(scene, new BreathingCore(builtInCore()), signal, {
     ...CASE_PARTS,
     makeTruth: (made): SceneTruth => {
       const truth = makeTruth(made);

@@ -35,7 +35,6 @@ export interface StimulusJob {
   oneVoltIs: string[];
   pulseV: number;
   pulseWidthS: number;
-  corePath: string;
   signal: AbortSignal;
 }
 
@@ -98,7 +97,7 @@ async function writeSide(
     fromS: health.truthFromS,
   };
   try {
-    const found = await expectedOf(judged, job.corePath, job.signal, takeRow);
+    const found = await expectedOf(judged, job.signal, takeRow);
     const expected = withRamp(found, health);
     side.end(expected);
     return { expected, truthRows };

@@ -11,6 +11,7 @@ import {
   edited,
   lineAt,
   parsed,
+  scalarWay,
   walk,
 } from "./syntax.ts";
 
@@ -113,6 +114,11 @@ export class CountedFile {
   #part(node: SyntaxNode): boolean | void {
     if (isFunction(node)) {
       this.#function(node);
+      return false;
+    }
+    const scalar = scalarWay(node, this.#text);
+    if (scalar !== undefined) {
+      if (scalar !== null) walk(scalar, (part) => this.#part(part));
       return false;
     }
     const { kind } = node;

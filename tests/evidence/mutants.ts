@@ -1,5 +1,14 @@
 // Changes of the firmware's source that its tests must notice, each of one place.
-import { type Edit, NodeKind, type SyntaxNode, edited, lineAt, parsed, walk } from "./syntax.ts";
+import {
+  type Edit,
+  NodeKind,
+  type SyntaxNode,
+  edited,
+  lineAt,
+  parsed,
+  scalarWay,
+  walk,
+} from "./syntax.ts";
 
 export const MUTATIONS = ["comparison", "boundary", "arithmetic", "constant", "removal"] as const;
 export type MutationKind = (typeof MUTATIONS)[number];
@@ -74,6 +83,11 @@ export function mutantsOf(path: string, text: string): Mutant[] {
 type Add = (kind: MutationKind, from: number, until: number, put: string) => void;
 
 function visit(node: SyntaxNode, text: string, add: Add): boolean | void {
+  const scalar = scalarWay(node, text);
+  if (scalar !== undefined) {
+    if (scalar !== null) walk(scalar, (part) => visit(part, text, add));
+    return false;
+  }
   const { kind } = node;
   if (kind === NodeKind["Import"] || (kind === NodeKind["Variable"] && isAtTop(node, text)))
     return false;

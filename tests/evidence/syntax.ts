@@ -18,11 +18,14 @@ export const { NodeKind, Token } = compiler as unknown as {
 
 const { Node } = compiler as unknown as { Node: new () => object };
 
-/** Paths of every file of the firmware, from the project's root. */
+/**
+ * Paths of every file of the scalar firmware, from the project's root. The vector loops are held
+ * against its bytes as a whole (tests/assembly/vector).
+ */
 export function firmwareFiles(): string[] {
   return readdirSync(join(ROOT, "assembly"), { recursive: true, encoding: "utf8" })
     .map((path) => `assembly/${path.replaceAll("\\", "/")}`)
-    .filter((path) => path.endsWith(".ts"))
+    .filter((path) => path.endsWith(".ts") && !path.startsWith("assembly/vector/"))
     .toSorted();
 }
 
@@ -53,6 +56,17 @@ export function partsOf(node: SyntaxNode): SyntaxNode[] {
 export function walk(node: SyntaxNode, visit: (node: SyntaxNode) => boolean | void): void {
   if (visit(node) === false) return;
   for (const part of partsOf(node)) walk(part, visit);
+}
+
+/**
+ * What the scalar build has in place of vectors, where a node is `if (ASC_FEATURE_SIMD)`: the other
+ * way's node, null where there is none; undefined for any other node.
+ */
+export function scalarWay(node: SyntaxNode, text: string): SyntaxNode | null | undefined {
+  if (node.kind !== NodeKind["If"]) return undefined;
+  const { start, end } = (node["condition"] as SyntaxNode).range;
+  if (text.slice(start, end) !== "ASC_FEATURE_SIMD") return undefined;
+  return (node["ifFalse"] ?? null) as SyntaxNode | null;
 }
 
 /** A change of a text: what stands from `from` to `until` becomes `put`. */

@@ -28,6 +28,8 @@ export class WorkCopy {
     for (const name of COPIED) {
       cpSync(join(ROOT, name), join(this.folder, name), { recursive: true });
     }
+    // The built-in firmware is then the scalar one, which is what is counted and changed.
+    rmSync(join(this.folder, "build", "core", "simd.wasm"), { force: true });
     symlinkSync(join(ROOT, "node_modules"), join(this.folder, "node_modules"), "junction");
   }
 

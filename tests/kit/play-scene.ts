@@ -10,7 +10,7 @@ import type { Target } from "../../harness/target/target.ts";
 import { makeWaveform } from "../../harness/waveform/waveform.ts";
 import { ROOT } from "../repo/source-files.ts";
 
-export type Build = "release" | "debug";
+export type Build = "release" | "simd" | "debug";
 
 export function loadCore(build: Build = "release"): Core {
   return Core.fromFile(join(ROOT, "build", "core", `${build}.wasm`));

@@ -6,11 +6,11 @@ import { ROOT } from "./source-files.ts";
 
 const RELEASE_BYTES_MAX = 32 * 1024;
 
-function wasmBytes(build: "release" | "debug"): Buffer {
+function wasmBytes(build: "release" | "simd" | "debug"): Buffer {
   return readFileSync(join(ROOT, "build", "core", `${build}.wasm`));
 }
 
-describe.each(["release", "debug"] as const)("%s wasm", (build) => {
+describe.each(["release", "simd", "debug"] as const)("%s wasm", (build) => {
   const bytes = wasmBytes(build);
   const module = new WebAssembly.Module(new Uint8Array(bytes));
   const text = readFileSync(join(ROOT, "build", "core", `${build}.wat`), "utf8");
@@ -39,8 +39,18 @@ describe.each(["release", "debug"] as const)("%s wasm", (build) => {
   });
 });
 
-describe("release wasm", () => {
-  it("[REPO-024] is at most 32 KiB", () => {
-    expect(wasmBytes("release").byteLength).toBeLessThanOrEqual(RELEASE_BYTES_MAX);
+describe.each(["release", "simd"] as const)("%s wasm", (build) => {
+  it(`[REPO-024] ${build} is at most 32 KiB`, () => {
+    expect(wasmBytes(build).byteLength).toBeLessThanOrEqual(RELEASE_BYTES_MAX);
+  });
+});
+
+describe("vectors", () => {
+  const vectors = /\bv128\b/;
+  it("[REPO-025] are in the build with SIMD and in no other", () => {
+    const textOf = (build: string): string =>
+      readFileSync(join(ROOT, "build", "core", `${build}.wat`), "utf8");
+    expect(textOf("simd")).toMatch(vectors);
+    for (const build of ["release", "debug"]) expect(textOf(build)).not.toMatch(vectors);
   });
 });

@@ -8,7 +8,7 @@ import { decodeRecords } from "../../../host/records.ts";
 import { CoreTarget } from "../../../harness/target/core-target.ts";
 
 export const BUILDS = ["release", "debug"] as const;
-export type Build = (typeof BUILDS)[number];
+export type Build = (typeof BUILDS)[number] | "simd";
 
 export function coreOf(build: Build = "release"): Core {
   return Core.fromFile(new URL(`../../../build/core/${build}.wasm`, import.meta.url));

@@ -1,6 +1,5 @@
 // Stimuli for tests: where they go, and how large they are.
 import { join } from "node:path";
-import { releaseCorePath } from "../../../host/package-root.ts";
 import type { StimulusJob } from "../../../harness/stimulus/stimulus-job.ts";
 import type { Scene } from "../../../harness/scene/scene.ts";
 import { suiteCases } from "../../kit/regression-suite.ts";
@@ -30,7 +29,6 @@ export function stimulusJob(
     oneVoltIs: channels.map(() => "as it comes"),
     pulseV: PULSE_V,
     pulseWidthS: 3 / rateHz,
-    corePath: releaseCorePath(),
     signal: new AbortController().signal,
     ...changes,
   };
