@@ -46,39 +46,56 @@ interface Work {
   positions: number;
   sampleRateHz: number;
   revPerS: number;
+  /** One where absent. */
+  channels?: number;
+  /** Orders tracked on each channel, from 1 up; one where absent. */
+  orders?: number;
 }
 
-/** One channel with every check of its kind, one filter with a caution, i16 counts. */
-function sceneOf({ positions, sampleRateHz, revPerS }: Work): Scene {
+/** Channels with every check of their kind, filters with a caution each, i16 counts. */
+function sceneOf(work: Work): Scene {
+  const { positions, sampleRateHz, revPerS, channels = 1, orders = 1 } = work;
   const isFast = sampleRateHz > 20_000;
+  // Samples wait in a room that all channels share.
+  const timeoutS = channels === 1 ? (isFast ? 0.19 : 0.38) : 0.34 / channels;
+  const slowest = 3 / timeoutS;
+  const each = Array.from({ length: channels }, (_, i) => i);
   const health = { steps: 10, clipSamples: 3, flatPkPk: 0.01, physicalPk: 1e4 };
   const profile = monitorProfile({
     clockHz: sampleRateHz * 3125,
     sampleRateHz,
-    channels: [
+    channels: each.map(() =>
       channelProfile({
         health: { ...health, noiseFloorRms: 1e-6, burstRms: 1e4, broadbandRatio: 2 },
       }),
-    ],
+    ),
     shafts: [
       shaftProfile({
         positions,
-        timeoutS: isFast ? 0.19 : 0.38,
-        speedMinRevPerS: isFast ? 16 : 8,
-        validSpeedRevPerS: 16,
+        timeoutS,
+        speedMinRevPerS: slowest,
+        validSpeedRevPerS: Math.max(16, slowest),
       }),
     ],
-    filters: [filterProfile({ display: { ...filterProfile().display, caution: CAUTION } })],
+    filters: each.flatMap((channel) =>
+      Array.from({ length: orders }, (_, i) =>
+        filterProfile({
+          channel,
+          order: i + 1,
+          display: { ...filterProfile().display, caution: CAUTION },
+        }),
+      ),
+    ),
   });
   const made = scene({
-    name: `P = ${positions}, ${sampleRateHz} Hz, ${revPerS} rev/s`,
+    name: `P = ${positions}, ${sampleRateHz} Hz, ${revPerS} rev/s, ${channels} × ${orders}`,
     durationS: 4,
     profile,
-    channels: [
+    channels: each.map(() =>
       channelSignal([orderComponent(1, 10, 30), orderComponent(2, 20, 77)], {
         converter: { format: "i16", step: 0.05 },
       }),
-    ],
+    ),
   });
   made.shafts[0]!.speed = [{ timeS: 0, revPerS }];
   return made;
@@ -149,6 +166,50 @@ async function segmentTable(): Promise<Measured> {
   return { text: `${rows.join(", ")} instructions a sample`, isOk: true };
 }
 
+/** Channels and orders of each, at segments of 64 samples. */
+const MANY: [number, number][] = [
+  [1, 1],
+  [1, 2],
+  [1, 4],
+  [2, 1],
+  [2, 2],
+  [4, 1],
+  [4, 2],
+];
+/** 12.8 kHz / 256: four segments of 64 a revolution. */
+const EVEN: Work = { positions: 1, sampleRateHz: 12_800, revPerS: 50 };
+
+async function filterTable(): Promise<Measured> {
+  const rows: string[] = [];
+  for (const [channels, orders] of MANY) {
+    const count = await perSample({ ...EVEN, channels, orders });
+    rows.push(`${channels} × ${orders}: ${count.toFixed(0)}`);
+  }
+  return { text: `${rows.join(", ")} instructions a sample (all channels)`, isOk: true };
+}
+
+/** Clocks of a small, a middling and a large part, MHz; common practice, no source. */
+const CLOCKS_MHZ = [48, 168, 480];
+
+/**
+ * Channels for which a part's clock has instructions enough, each on one count of instructions:
+ * what the first costs, and what each more adds, measured between one and four.
+ */
+async function channelTable(): Promise<Measured> {
+  const rows: string[] = [];
+  for (const orders of [1, 2]) {
+    const one = await perSample({ ...EVEN, channels: 1, orders });
+    const four = await perSample({ ...EVEN, channels: 4, orders });
+    const more = (four - one) / 3;
+    const counts = CLOCKS_MHZ.map((clock) => {
+      const most = 1 + (clock * 1e6) / EVEN.sampleRateHz / more - one / more;
+      return `${Math.floor(most)} at ${clock} MHz`;
+    });
+    rows.push(`${orders} order${orders === 1 ? "" : "s"}: ${counts.join(", ")}`);
+  }
+  return { text: `${rows.join("; ")}; an instance takes 4`, isOk: true };
+}
+
 const P1: Work = { positions: 1, sampleRateHz: 12_800, revPerS: 80 };
 const P60: Work = { positions: 60, sampleRateHz: 25_600, revPerS: 80 };
 
@@ -185,5 +246,17 @@ export const BOARD_FIGURES: Figure[] = [
     what: "P = 12, 12.8 kHz, by samples in a segment, edges and all",
     required: "told, no limit",
     measure: segmentTable,
+  },
+  {
+    id: "BOARD-COUNT-FILTERS",
+    what: "P = 1, 12.8 kHz, segments of 64, by channels × orders of each",
+    required: "told, no limit",
+    measure: filterTable,
+  },
+  {
+    id: "BOARD-CHANNELS",
+    what: "channels at 12.8 kHz for all of a part's time, at an instruction a cycle",
+    required: "told, no limit: instructions, not cycles",
+    measure: channelTable,
   },
 ];
