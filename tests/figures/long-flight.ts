@@ -35,7 +35,10 @@ const { CoreTarget } = await built<typeof import("../../harness/target/core-targ
   "target",
   "core-target.js",
 );
-const { Core } = await built<typeof import("../../host/core.ts")>("host", "core.js");
+const { builtInCore } = await built<typeof import("../../host/built-in-core.ts")>(
+  "host",
+  "built-in-core.js",
+);
 
 const [hours, positions, flights] = process.argv.slice(2).map(Number) as [number, number, number];
 
@@ -54,7 +57,7 @@ const flight = scene({
   ],
 });
 
-const target = new CoreTarget(Core.fromFile(join(ROOT, "build", "core", "release.wasm")));
+const target = new CoreTarget(builtInCore());
 const timesRealTime: number[] = [];
 let isRight = true;
 for (let flown = 0; flown < flights; flown += 1) {
