@@ -1,6 +1,6 @@
 // Builds what the command needs: JavaScript by tsc, the firmware by asc: release, simd (the same with
-// vectors), debug, and board, which is smaller and less inlined and becomes C. Run by `npm run build`
-// and by `prepare`, so that a fresh clone is ready after `npm ci`.
+// vectors), debug, and board, which is smaller and less inlined and becomes C; and the sample loops of
+// the waveforms. Run by `npm run build` and by `prepare`, so that a fresh clone is ready after `npm ci`.
 import { spawnSync } from "node:child_process";
 import { mkdirSync } from "node:fs";
 import { dirname, join } from "node:path";
@@ -21,6 +21,17 @@ const wants = (part: string): boolean => only.length === 0 || only.includes(part
 mkdirSync(join(root, "build", "core"), { recursive: true });
 if (wants("core")) {
   for (const target of ["release", "simd", "debug", "board"]) runNode(asc, ["--target", target]);
+}
+if (wants("core") || wants("waveform")) {
+  const kernel = ["harness/waveform/kernel/index.ts", "--config", "none", "--runtime", "stub"];
+  const settings = ["--use", "abort=", "--initialMemory", "1", "--maximumMemory", "1", "-O3"];
+  for (const [name, simd] of [
+    ["waveform", "--disable"],
+    ["waveform-simd", "--enable"],
+  ] as const) {
+    const files = ["--outFile", `build/core/${name}.wasm`, "--textFile", `build/core/${name}.wat`];
+    runNode(asc, [...kernel, ...settings, simd, "simd", ...files]);
+  }
 }
 if (wants("host")) {
   const tsc = installedCommand("typescript", "tsc");

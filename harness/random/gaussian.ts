@@ -16,8 +16,8 @@ const MAGNITUDE_STEP = 1 / 16777216;
 /** Right edge of each layer: [0] the base's width, had it no tail; [LAYERS] = 0. */
 const EDGES = new Float64Array(LAYERS + 1);
 /** What a magnitude is multiplied by, and below which it surely lies under the curve. */
-const WIDTHS = new Float64Array(LAYERS);
-const INSIDE = new Int32Array(LAYERS);
+export const WIDTHS = new Float64Array(LAYERS);
+export const INSIDE = new Int32Array(LAYERS);
 
 function fillTables(): void {
   let height = exponential(-0.5 * TAIL_START * TAIL_START);

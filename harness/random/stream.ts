@@ -8,6 +8,9 @@ export interface IntegerStream {
   next(): number;
 }
 
+/** A stream whose state may be taken out and put into another, as another language goes on with it. */
+export type StatefulStream = ReturnType<typeof xoroshiro128plus>;
+
 const TWO_POW_M32 = 1 / 4294967296;
 
 /**
@@ -16,7 +19,7 @@ const TWO_POW_M32 = 1 / 4294967296;
  * Range     seed any 32-bit integer; index 0, 1, 2 …
  * Source    Blackman, Vigna, Scrambled linear pseudorandom number generators, 2018 (xoroshiro128+)
  */
-export function randomStream(seed: number, index: number): IntegerStream {
+export function randomStream(seed: number, index: number): StatefulStream {
   const stream = xoroshiro128plus(seed | 0);
   for (let i = 0; i <= index; i += 1) stream.jump();
   return stream;

@@ -49,7 +49,7 @@ export function writeBlock(
       if ((sampleCount & 1) === 1) halves[half + sampleCount] = 0;
       word += (sampleCount + 1) >> 1;
     } else {
-      floats.set(samples.subarray(sampleFrom, sampleFrom + sampleCount), word);
+      for (let i = 0; i < sampleCount; i += 1) floats[word + i] = samples[sampleFrom + i]!;
       word += sampleCount;
     }
   }

@@ -1,13 +1,15 @@
 // One channel's samples: components, noise, mean, faults.
 import { addGaussian } from "../random/gaussian.ts";
 import { randomStream } from "../random/stream.ts";
-import type { IntegerStream } from "../random/stream.ts";
+import type { StatefulStream } from "../random/stream.ts";
 import type { ChannelSignal, Component, Quantity } from "../scene/scene.ts";
 import { ChannelFaults } from "./channel-faults.ts";
 import { FrontEnd } from "./front-end.ts";
 import { OrderSource } from "./order-source.ts";
 import { derivativeCount } from "./quantity.ts";
 import { RotorSource } from "./rotor-source.ts";
+import { CHUNK_SAMPLES } from "./sample-clock.ts";
+import { sampleKernel } from "./sample-kernel.ts";
 import type { ShaftTrack } from "./shaft-track.ts";
 import type { SignalSource } from "./source.ts";
 import { ToneSource } from "./tone.ts";
@@ -47,7 +49,7 @@ function sourceOf(
 export class ChannelSource {
   readonly #sources: SignalSource[];
   readonly #noiseRms: number;
-  readonly #noise: IntegerStream;
+  #noise: StatefulStream;
   readonly #spread: NoiseSpread | undefined;
   readonly #drawNoise: NoiseDraw;
   readonly #mean: number;
@@ -81,18 +83,25 @@ export class ChannelSource {
     }
   }
 
-  /** Writes the samples of a chunk to out[0 … count). Chunks come in order, none left out. */
-  write(chunkFirst: number, count: number, out: Float64Array): void {
-    out.fill(0, 0, count);
+  /**
+   * Makes a chunk's samples in this thread's kernel, where they stand until the next chunk is made;
+   * gives them. Chunks come in order, none left out.
+   */
+  make(chunkFirst: number): Float64Array {
+    const { out, loops } = sampleKernel();
+    const count = CHUNK_SAMPLES;
+    loops.clear();
     for (const source of this.#sources) source.add(chunkFirst, count, out);
-    if (this.#noiseRms > 0) this.#addNoise(count, out);
+    if (this.#noiseRms > 0) this.#addNoise(out);
     this.#faults.applyBeforeMean(chunkFirst, count, out);
     if (this.#mean !== 0) for (let i = 0; i < count; i += 1) out[i] = out[i]! + this.#mean;
     this.#faults.applyAfterMean(chunkFirst, count, out);
+    return out;
   }
 
-  #addNoise(count: number, out: Float64Array): void {
-    if (this.#spread === undefined) addGaussian(out, count, this.#noiseRms, this.#noise);
-    else this.#spread.add(count, out, this.#drawNoise);
+  #addNoise(out: Float64Array): void {
+    if (this.#spread === undefined) {
+      this.#noise = sampleKernel().addNoise(this.#noiseRms, this.#noise);
+    } else this.#spread.add(CHUNK_SAMPLES, out, this.#drawNoise);
   }
 }

@@ -14,7 +14,6 @@ import {
 } from "./phasor-sum.ts";
 import type { Chirp, SteadyTurn } from "./phasor-sum.ts";
 import { RippleView } from "./ripple.ts";
-import { CHUNK_SAMPLES } from "./sample-clock.ts";
 import type { ShaftState } from "./shaft-angle.ts";
 import type { ShaftSpan, ShaftTrack } from "./shaft-track.ts";
 import { cosineOfRev, sineOfRev, TWO_PI } from "./sine.ts";
@@ -32,8 +31,6 @@ export class OrderSource implements SignalSource {
   readonly #ripple: RippleView;
   /** At a steady speed: amplitude and turn, and the speed and row that they belong to. */
   #steady: { re: number; im: number; turn: SteadyTurn; revPerS: number; row: number } | undefined;
-  readonly #re = new Float64Array(CHUNK_SAMPLES);
-  readonly #im = new Float64Array(CHUNK_SAMPLES);
 
   constructor(
     component: { order: number; envelope: Envelope },
@@ -78,7 +75,7 @@ export class OrderSource implements SignalSource {
     const isRippled = this.#track.ripple.length > 0;
     if (state.revPerS2 === 0 && !this.#envelope.isMoving && !isRippled) {
       const { turn, re, im } = this.#steadyAt(state);
-      addSteady(out, from, until, phaseRev, turn, re, im);
+      addSteady(from, until, phaseRev, turn, re, im);
       return;
     }
     const timeS = isFirst ? span.timeS : this.#track.timeOf(chunkFirst + from).hi;
@@ -91,7 +88,7 @@ export class OrderSource implements SignalSource {
       stepS: 1 / this.#rateHz,
     };
     if (isRippled) this.#addRippled(out, from, until, state, chirp);
-    else this.#addMoving(out, from, until, chirp);
+    else this.#addMoving(from, until, chirp);
   }
 
   /** Amplitude and turn at a speed that stays; an envelope that does not move needs no time. */
@@ -118,7 +115,7 @@ export class OrderSource implements SignalSource {
   }
 
   /** Speed or amplitude move. */
-  #addMoving(out: Float64Array, from: number, until: number, chirp: Chirp): void {
+  #addMoving(from: number, until: number, chirp: Chirp): void {
     const amplitude = this.#amplitude;
     for (let i = 0; i < this.#derivatives; i += 1) {
       differentiate(amplitude, TWO_PI * chirp.ratePerS, TWO_PI * chirp.slopePerS2);
@@ -129,17 +126,17 @@ export class OrderSource implements SignalSource {
       scale(amplitude, this.#frontEnd.re, this.#frontEnd.im);
     }
     if (isSteadyThrough && amplitude.degree === 0) {
-      addChirp(out, from, until, chirp, amplitude.re[0]!, amplitude.im[0]!);
+      addChirp(from, until, chirp, amplitude.re[0]!, amplitude.im[0]!);
       return;
     }
     const count = until - from;
     if (isSteadyThrough) {
-      fillPhasor(this.#re, this.#im, count, chirp);
+      fillPhasor(count, chirp);
     } else {
-      fillPhasor(this.#re, this.#im, count, delayed(chirp, this.#frontEnd.delayS));
-      throughFrontEnd(this.#re, this.#im, count, this.#frontEnd, chirp);
+      fillPhasor(count, delayed(chirp, this.#frontEnd.delayS));
+      throughFrontEnd(count, this.#frontEnd, chirp);
     }
-    addVarying(out, from, count, chirp.stepS, amplitude, this.#re, this.#im);
+    addVarying(from, count, chirp.stepS, amplitude);
   }
 
   /** The same, sample by sample, where the true angle is not a quadratic of time. */

@@ -38,8 +38,8 @@ export class ToneSource implements SignalSource {
     this.#im = amplitude.im[0]!;
   }
 
-  add(chunkFirst: number, count: number, out: Float64Array): void {
+  add(chunkFirst: number, count: number): void {
     const phase = fractionOfProduct(this.#frequencyHz, sampleTime(chunkFirst, this.#rateHz));
-    addSteady(out, 0, count, phase, this.#turn, this.#re, this.#im);
+    addSteady(0, count, phase, this.#turn, this.#re, this.#im);
   }
 }

@@ -8,7 +8,7 @@ import { randomStream } from "../random/stream.ts";
 import type { Scene } from "../scene/scene.ts";
 import type { BlockBatch } from "../target/target.ts";
 import { ChannelSource } from "./channel-source.ts";
-import { convert } from "./converter.ts";
+import { convertChunk } from "./converter.ts";
 import type { ConverterKind } from "./converter.ts";
 import { EdgeSource } from "./edge-source.ts";
 import { InputCursor } from "./input-rows.ts";
@@ -43,7 +43,8 @@ class SceneWaveform implements WaveformSource {
   readonly #shafts: EdgeSource[];
   readonly #inputs: InputCursor;
   readonly #ticksPerSample: number;
-  readonly #chunk: Float64Array[];
+  /** The chunk made last, where the batch before took only a part of it. */
+  readonly #kept: (Float32Array | Int16Array)[];
   #chunkFirst = -CHUNK_SAMPLES;
   #position = 0;
   #buffers: (Float32Array | Int16Array)[] = [];
@@ -82,7 +83,9 @@ class SceneWaveform implements WaveformSource {
     });
     this.#steps = scene.channels.map((signal) => signal.converter.step);
     this.#inputs = new InputCursor(scene.inputs, sampleRateHz);
-    this.#chunk = scene.channels.map(() => new Float64Array(CHUNK_SAMPLES));
+    this.#kept = this.#kinds.map((kind) =>
+      kind === "i16" ? new Int16Array(CHUNK_SAMPLES) : new Float32Array(CHUNK_SAMPLES),
+    );
     this.#edges = scene.shafts.map(() => new Float64Array(64));
   }
 
@@ -94,10 +97,18 @@ class SceneWaveform implements WaveformSource {
     this.#ensure(count);
     let done = 0;
     while (done < count) {
-      if (firstSample + done >= this.#chunkFirst + CHUNK_SAMPLES) this.#makeChunk();
+      const isNew = firstSample + done >= this.#chunkFirst + CHUNK_SAMPLES;
+      if (isNew && count - done >= CHUNK_SAMPLES) {
+        this.#makeChunk(this.#buffers, done);
+        done += CHUNK_SAMPLES;
+        continue;
+      }
+      if (isNew) this.#makeChunk(this.#kept, 0);
       const from = firstSample + done - this.#chunkFirst;
       const part = Math.min(CHUNK_SAMPLES - from, count - done);
-      this.#convert(from, part, done);
+      for (const [i, kept] of this.#kept.entries()) {
+        this.#buffers[i]!.set(kept.subarray(from, from + part), done);
+      }
       done += part;
     }
     this.#position += count;
@@ -116,17 +127,12 @@ class SceneWaveform implements WaveformSource {
     };
   }
 
-  #makeChunk(): void {
+  /** Makes the next chunk of every channel, to its buffer from `at` on. */
+  #makeChunk(into: (Float32Array | Int16Array)[], at: number): void {
     this.#chunkFirst += CHUNK_SAMPLES;
-    for (const [i, channel] of this.#channels.entries()) {
-      channel.write(this.#chunkFirst, CHUNK_SAMPLES, this.#chunk[i]!);
-    }
-  }
-
-  #convert(from: number, count: number, at: number): void {
-    for (const [i, chunk] of this.#chunk.entries()) {
-      const part = from === 0 ? chunk : chunk.subarray(from, from + count);
-      convert(part, count, this.#buffers[i]!, at, this.#kinds[i]!, this.#steps[i]!);
+    for (let i = 0; i < this.#channels.length; i += 1) {
+      this.#channels[i]!.make(this.#chunkFirst);
+      into[i]!.set(convertChunk(this.#kinds[i]!, this.#steps[i]!), at);
     }
   }
 

@@ -23,6 +23,11 @@ const parts: [name: string, script: string, args: string[]][] = [
   ],
   ["types of assembly", binOf("assemblyscript", "asc"), ["--target", "debug", "--noEmit"]],
   [
+    "types of the waveforms' kernel",
+    binOf("assemblyscript", "asc"),
+    ["harness/waveform/kernel/index.ts", "--config", "none", "--runtime", "stub", "--noEmit"],
+  ],
+  [
     "lint",
     binOf("oxlint", "oxlint"),
     ["--type-aware", "--deny-warnings", "shared", "host", "harness", "tests"],

@@ -12,7 +12,14 @@ const MAY_IMPORT: [folder: string, allowed: string[]][] = [
   ["harness/rotor", ["harness/scene"]],
   [
     "harness/waveform",
-    ["shared", "harness/scene", "harness/random", "harness/rotor", "harness/target/target.ts!"],
+    [
+      "shared",
+      "host/package-root.ts",
+      "harness/scene",
+      "harness/random",
+      "harness/rotor",
+      "harness/target/target.ts!",
+    ],
   ],
   ["harness/truth", ["shared", "harness/scene", "host/record-types.ts!"]],
   ["harness/method", ["shared", "harness/scene"]],

@@ -101,12 +101,11 @@ function difference(component: Component, frontEnd: Response, motion: ShaftMotio
   const source = new ChannelSource(signal, { ...setting, quantity: "acceleration" });
   const motions = [new MotionTruth(motion)];
   const [carrier] = carriersOf(signal, "acceleration", motions, RATE_HZ);
-  const out = new Float64Array(CHUNK_SAMPLES);
   const c = { re: 0, im: 0 };
   let worst = 0;
   let largest = 0;
   for (let chunk = 0; chunk < CHUNKS; chunk += 1) {
-    source.write(chunk * CHUNK_SAMPLES, CHUNK_SAMPLES, out);
+    const out = source.make(chunk * CHUNK_SAMPLES);
     for (let i = 0; i < CHUNK_SAMPLES; i += 1) {
       const t = (chunk * CHUNK_SAMPLES + i) / RATE_HZ;
       carrier!.amplitudeAt(t, c);

@@ -31,7 +31,7 @@ function written(
   const all = new Float64Array(chunks * CHUNK_SAMPLES);
   for (let i = 0; i < chunks; i += 1) {
     const first = i * CHUNK_SAMPLES;
-    source.write(first, CHUNK_SAMPLES, all.subarray(first, first + CHUNK_SAMPLES));
+    all.set(source.make(first), first);
   }
   return all;
 }
@@ -223,9 +223,8 @@ describe("components", () => {
       streamBase: 16,
     };
     const source = new ChannelSource(channelSignal([component]), setting);
-    const out = new Float64Array(CHUNK_SAMPLES);
     const first = 36_000 * RATE_HZ;
-    source.write(first, CHUNK_SAMPLES, out);
+    const out = source.make(first);
     for (const [i, value] of out.entries()) {
       const time = { top: BigInt(first + i), bottom: BigInt(RATE_HZ) };
       const rev = ratioAdd(ratioOf(0.1), ratioMultiply(ratioOf(399.7), time));

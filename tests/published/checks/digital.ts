@@ -10,7 +10,8 @@ import { FAILURE, FUNCTIONAL_TEST, NO_COMPUTED_DATA, VALID } from "../../../shar
 import { configurationBytes, sealConfiguration } from "../../../host/profile/configuration.ts";
 import { readProfileFile } from "../../../host/profile/profile-reader.ts";
 import { openWav } from "../../../harness/recording/wav-reader.ts";
-import { convert } from "../../../harness/waveform/converter.ts";
+import { convertChunk } from "../../../harness/waveform/converter.ts";
+import { sampleKernel } from "../../../harness/waveform/sample-kernel.ts";
 import { channelProfile, monitorProfile } from "../../kit/scene-builder.ts";
 import { openStage, STAGE_BUILDS, stageModule, writeFields } from "../../assembly/kit/stage.ts";
 import type { Stage } from "../../assembly/kit/stage.ts";
@@ -237,14 +238,15 @@ function converterNoise(step: number, kind: "i16" | "counts-as-f32"): number {
   // Points even in a step: their error's square is step²/12·(1 − 1/points²) exactly.
   const points = 1000;
   const count = points * 64;
-  const from = Float64Array.from({ length: count }, (_, i) => ((i + 0.5) / points - 32) * step);
-  const counts = new Int16Array(count);
-  const values = new Float32Array(count);
-  if (kind === "i16") convert(from, count, counts, 0, kind, step);
-  else convert(from, count, values, 0, kind, step);
+  const { out } = sampleKernel();
   let sum = 0;
-  for (const [i, value] of from.entries()) {
-    sum += ((kind === "i16" ? counts[i]! * step : values[i]!) - value) ** 2;
+  for (let first = 0; first < count; first += out.length) {
+    const from = out.map((_, i) => ((first + i + 0.5) / points - 32) * step);
+    out.set(from);
+    const given = convertChunk(kind, step);
+    for (const [i, value] of from.entries()) {
+      sum += ((kind === "i16" ? given[i]! * step : given[i]!) - value) ** 2;
+    }
   }
   return Math.sqrt(sum / count);
 }
