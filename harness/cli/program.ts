@@ -8,6 +8,7 @@ import { messageOf } from "../../host/error-message.ts";
 import { EXIT_TARGET, endWithError } from "./command-errors.ts";
 import { registerDemo } from "./demo.ts";
 import { registerMeasure } from "./measure.ts";
+import { registerMerge } from "./merge.ts";
 import { registerNew } from "./new.ts";
 import { registerReplay } from "./replay.ts";
 import { registerRun } from "./run.ts";
@@ -28,6 +29,7 @@ export function makeProgram(): Command {
     .addHelpText("after", `\nExample:\n  $ amberline demo`);
   registerDemo(program);
   registerRun(program);
+  registerMerge(program);
   registerReplay(program);
   registerCheck(program);
   registerNew(program);

@@ -8,6 +8,7 @@ import type { ScenarioFile } from "../requirement/matrix.ts";
 import type { RequirementList } from "../requirement/requirements-file.ts";
 import type { Scene } from "../scene/scene.ts";
 import { readScenarioFile } from "../scenario/scenario-reader.ts";
+import type { Shard } from "../run/campaign.ts";
 import { type PlannedCase, type RunOutcome, runPlan } from "../run/runner.ts";
 import type { TargetSpec } from "../run/target-spec.ts";
 import {
@@ -37,6 +38,8 @@ export interface RunRequest {
   targetWords: readonly string[];
   folder: string;
   jobs: number;
+  /** Only this part of the cases. */
+  shard?: Shard;
   /** What is in the folder, whole, is not run again. */
   isResumed?: boolean;
   /** Results of another run that are in the folder may be replaced. */
@@ -102,10 +105,12 @@ export function planCases(request: RunRequest, read = readAll(request)): Planned
       }
       fileOf.set(scene.name, path);
       const repeat = repeatCommand(start, request, path, scene.name);
-      all.push({ scene, file: fileShown(request, path), repeat });
+      all.push({ scene, file: fileShown(request, path), repeat, place: all.length });
     }
   }
   const { only } = request;
+  const placed = (some: PlannedCase[]): PlannedCase[] =>
+    some.map((one, place) => ({ ...one, place }));
   if (only === undefined) return all;
   const exact = all.filter(({ scene }) => scene.name === only);
   const isMeant = ({ scene, file }: PlannedCase): boolean =>
@@ -114,7 +119,7 @@ export function planCases(request: RunRequest, read = readAll(request)): Planned
   if (found.length === 0) {
     throw new CallError(`--only ${only}: no case has this in its name or its file's`);
   }
-  return found;
+  return placed(found);
 }
 
 /** The exit code that a run has earned. */
@@ -159,6 +164,7 @@ export async function runCases(request: RunRequest): Promise<RunOutcome> {
   try {
     return await runPlan({
       cases,
+      ...(request.shard === undefined ? {} : { shard: request.shard }),
       target: request.target,
       folder: request.folder,
       // One port carries one case at a time.

@@ -2,6 +2,7 @@
 import { join } from "node:path";
 import { type Command, InvalidArgumentError } from "@commander-js/extra-typings";
 import { BAUD_DEFAULT, BAUD_MAX, BAUD_MIN } from "../../host/link/serial-port.ts";
+import { SHARDS_MAX, type Shard } from "../run/campaign.ts";
 import { defaultJobs } from "../run/runner.ts";
 import { readDeviceFile } from "../box/device-file.ts";
 import { CallError, helpTail } from "./command-errors.ts";
@@ -33,11 +34,22 @@ export const parseSeed = wholeNumber(0, SEED_MAX);
 export const parseJobs = wholeNumber(1, JOBS_MAX);
 export const parseBaud = wholeNumber(BAUD_MIN, BAUD_MAX);
 
+/** "2/8": the second of eight parts. */
+function parseShard(text: string): Shard {
+  const [number, of] = text.split("/").map(Number) as [number, number];
+  const isShard = /^\d+\/\d+$/.test(text) && number >= 1 && number <= of && of <= SHARDS_MAX;
+  if (isShard) return { number, of };
+  throw new InvalidArgumentError(
+    `k/n is needed, k from 1 to n, n at most ${SHARDS_MAX}: 2/8 is the second of eight parts.`,
+  );
+}
+
 const EXAMPLES =
   "amberline run harness/scenarios --only dwell --out out/dwell\n" +
   "  $ amberline run harness/demo --target serial:/dev/ttyUSB0 --record bench.log\n" +
   "  $ amberline run harness/demo --target log:bench.log\n" +
-  "  $ amberline run harness/scenarios/board --target board";
+  "  $ amberline run harness/scenarios/board --target board\n" +
+  "  $ amberline run campaign --shard 2/8 --out out/part-2";
 
 /** A name for a new folder of results: the local date and time. */
 export function folderStamp(now: Date): string {
@@ -93,6 +105,7 @@ export function registerRun(program: Command): void {
     .option("--keep-records", "keep each case's records, for compare")
     .option("--methods", "put other methods' levels beside the firmware's, offline")
     .option("--jobs <n>", "cases at the same time (a port or a log: 1)", parseJobs, defaultJobs())
+    .option("--shard <k/n>", "only the k-th of n parts of the cases, for merge", parseShard)
     .option("--only <text>", "only cases with this in their name, or their file's")
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
     .option("--json", "print the summary as JSON")
@@ -118,6 +131,7 @@ export function registerRun(program: Command): void {
         targetWords: targetWords(options),
         folder,
         jobs: options.jobs,
+        ...(options.shard === undefined ? {} : { shard: options.shard }),
         isResumed: options.resume === true,
         isReplaced: options.replace === true,
         keepsRecords: options.keepRecords === true,

@@ -86,17 +86,31 @@ const CONTROLS = `<div class="controls" role="search" aria-label="Filter the cas
 <output id="filter-count" aria-live="polite"></output></div>
 `;
 
-function summaryTable(summary: Summary): string {
+/** Which part of a large campaign the page shows. */
+function sampleNote(summary: Summary, shown: number): string {
+  if (shown === summary.cases.length) return "";
+  const right = shown - summary.wrongCount;
+  return (
+    `<p class="note">Of ${summary.caseCount} cases this page shows every one that is wrong, and ` +
+    `${right} of the ${summary.rightCount} that are right, evenly spread. All are counted above; ` +
+    `all are in summary.json, each whole in cases/.</p>\n`
+  );
+}
+
+function summaryTable(summary: Summary, isDrawn: IsDrawn): string {
   if (summary.cases.length === 0) return `<p class="note">No case was judged.</p>\n`;
+  const shown = summary.cases.map((row, i) => ({ row, place: i + 1 }));
+  const drawn = shown.filter(({ row }) => isDrawn(row));
   const isTold = summary.cases.some((one) => one.see !== undefined);
   const seen = isTold ? "What to see, number and caution" : "Number and caution";
   return (
+    sampleNote(summary, drawn.length) +
     CONTROLS +
     `<div class="sheet"><table id="summary" class="summary"><caption>Cases</caption>` +
     `<thead><tr><th scope="col" class="n">No.</th><th scope="col">Case</th>` +
     `<th scope="col">Verdict</th><th scope="col">${seen}</th>` +
     `<th scope="col" class="n">Worst ratio</th><th scope="col" class="n">Length</th></tr></thead>` +
-    `<tbody>${summary.cases.map((row, i) => summaryRow(row, i + 1)).join("\n")}</tbody>` +
+    `<tbody>${drawn.map(({ row, place }) => summaryRow(row, place)).join("\n")}</tbody>` +
     `</table></div>\n<p class="note">Worst ratio: the largest error of any check over its ` +
     `tolerance; right up to 1. “No tolerance”: an item that is right or wrong as a whole.</p>\n`
   );
@@ -141,8 +155,11 @@ function verdictSentence(summary: Summary): string {
   return `${parts.join(", ")}.`;
 }
 
+/** Whether a case has a section on the page, and so a row of the table. */
+type IsDrawn = (row: { id: string }) => boolean;
+
 /** Everything before the first case. */
-export function pageHead(title: string, summary: Summary): string {
+export function pageHead(title: string, summary: Summary, isDrawn: IsDrawn = () => true): string {
   return (
     `<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n` +
     `<meta http-equiv="Content-Security-Policy" content="${CONTENT_SECURITY_POLICY}">\n` +
@@ -153,7 +170,7 @@ export function pageHead(title: string, summary: Summary): string {
     `<p class="lead">${verdictSentence(summary)}</p>\n${wrongList(summary)}` +
     `${counts(summary)}${facts(summary)}</header>\n` +
     `<main>\n${requirementSection(summary.requirements)}` +
-    `${summaryTable(summary)}${failureList(summary)}`
+    `${summaryTable(summary, isDrawn)}${failureList(summary)}`
   );
 }
 

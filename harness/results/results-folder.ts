@@ -37,12 +37,16 @@ export function recordsPath(folder: string, id: string): string {
   return join(folder, "cases", `${id}.records`);
 }
 
+/** Removes a case's files. */
+export function removeCase(folder: string, id: string): void {
+  rmSync(join(folder, "cases", `${id}.json`), { force: true });
+  rmSync(recordsPath(folder, id), { force: true });
+}
+
 /** Removes case files of earlier runs that this run did not write again. */
 export function removeOtherCases(folder: string, keep: ReadonlySet<string>): void {
   for (const id of caseIds(folder)) {
-    if (keep.has(id)) continue;
-    rmSync(join(folder, "cases", `${id}.json`));
-    rmSync(recordsPath(folder, id), { force: true });
+    if (!keep.has(id)) removeCase(folder, id);
   }
 }
 

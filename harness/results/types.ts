@@ -1,6 +1,6 @@
 import type { Counters } from "../../host/record-types.ts";
 import type { BoxDecision, Verdict } from "../judge/types.ts";
-import type { RequirementMatrix } from "../requirement/matrix.ts";
+import type { ProofTask, RequirementMatrix } from "../requirement/matrix.ts";
 import type { MethodResults } from "../method/opinion-types.ts";
 import type { PlayedRow } from "./played.ts";
 import type { SettingsRow } from "./settings.ts";
@@ -42,6 +42,10 @@ export interface RunCase {
   file: string;
   /** Command that runs this case alone again, to be pasted in that folder. */
   repeat: string;
+  /** Where it stands among all cases of the call, from 0, whatever shard takes it. */
+  place: number;
+  /** Absent where it has no verdict. */
+  id?: string;
   /** From the case's start in its thread to its verdict; absent where it has none. */
   elapsedS?: number;
 }
@@ -54,8 +58,15 @@ export interface RunInfo {
   machine: { platform: string; arch: string; node: string; cpu: string; cores: number };
   command: string[];
   isInterrupted: boolean;
+  title: string;
+  /** Which part of the call's cases was to be run here; absent: all. */
+  shard?: { number: number; of: number };
+  /** Cases of the call, in all its shards. */
+  calledCount: number;
   /** The cases that were to be run, in their order. */
   cases: RunCase[];
+  /** Of a shard: what all of them together are asked to prove. */
+  requirements?: ProofTask;
 }
 
 /** What the cases of a run ran on. */

@@ -9,6 +9,8 @@ import type { CoreSpec } from "./target-spec.ts";
 export interface CaseWork {
   scene: Scene;
   repeat: string;
+  /** A right case is drawn, too; a wrong one always is. */
+  isSampled: boolean;
   /** Where cases/<id>.json goes. */
   folder: string;
   /** The records go into a file of their own beside it. */
@@ -22,7 +24,7 @@ export interface CaseTask extends CaseWork {
 }
 
 export type CaseOutcome =
-  /** The case was judged; its file is written, its part of the report drawn. */
+  /** The case was judged; its file is written, its part of the report drawn, or "" where it is none. */
   | { kind: "judged"; row: SummaryRow; section: string; elapsedS?: number }
   | {
       kind: "failed";
@@ -33,6 +35,11 @@ export type CaseOutcome =
     };
 
 /** A case that has its verdict, with its row of the summary and its part of the report. */
-export function judged(result: CaseResult, repeat: string): CaseOutcome & { kind: "judged" } {
-  return { kind: "judged", row: summaryRow(result), section: drawCaseSection(result, repeat) };
+export function judged(
+  result: CaseResult,
+  { repeat, isSampled }: Pick<CaseWork, "repeat" | "isSampled">,
+): CaseOutcome & { kind: "judged" } {
+  const row = summaryRow(result);
+  const isDrawn = isSampled || !row.isRight;
+  return { kind: "judged", row, section: isDrawn ? drawCaseSection(result, repeat) : "" };
 }

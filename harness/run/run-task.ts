@@ -87,7 +87,7 @@ export async function outcomeOf(
     const startedMs = performance.now();
     const result = await run();
     // Drawn from what the file holds, so that it looks the same when it is drawn from the file.
-    const outcome = judged(writeCase(task.folder, result), task.repeat);
+    const outcome = judged(writeCase(task.folder, result), task);
     return { ...outcome, elapsedS: Math.round(performance.now() - startedMs) / 1000 };
   } catch (error) {
     const message = messageOf(error);

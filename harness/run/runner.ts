@@ -31,6 +31,7 @@ import type { DeviceSpecification } from "../box/device-file.ts";
 import type { ProofTask } from "../requirement/matrix.ts";
 import type { Scene } from "../scene/scene.ts";
 import { type CaseOutcome, type CaseTask, judged } from "./case-task.ts";
+import { type Shard, isInShard, isSampled } from "./campaign.ts";
 import { refuseLeavingOut } from "./held-cases.ts";
 import { TargetFailure } from "./run-case.ts";
 import { SectionSpool } from "./section-spool.ts";
@@ -44,10 +45,14 @@ export interface PlannedCase {
   file: string;
   /** The command that runs it alone again. */
   repeat: string;
+  /** Where it stands among the cases of the call, from 0. */
+  place: number;
 }
 
 export interface RunPlan {
   cases: PlannedCase[];
+  /** The part of them that is run here. */
+  shard?: Shard;
   target: TargetSpec;
   folder: string;
   jobs: number;
@@ -68,6 +73,12 @@ export interface RunPlan {
   onCase(done: number, total: number, name: string): void;
   /** Of a line: so many seconds of a scene were carried, or were in the folder already. */
   onSimulated?: (seconds: number, isThere: boolean) => void;
+}
+
+/** A plan whose cases are those of its shard. */
+interface CalledPlan extends RunPlan {
+  /** Cases of the call, in all its shards. */
+  calledCount: number;
 }
 
 export interface RunOutcome {
@@ -114,16 +125,16 @@ async function identify(line: Line, signal: AbortSignal): Promise<Summary["targe
 /** A case whose results are there, whole. */
 function finishedCase(
   { folder, keepsRecords, usesMethods, device }: RunPlan,
-  { scene, repeat }: PlannedCase,
+  planned: SampledCase,
   target: Summary["target"],
 ): (CaseOutcome & { kind: "judged" }) | undefined {
-  const id = boxIdentity(scene, target, device);
+  const id = boxIdentity(planned.scene, target, device);
   if (!hasCase(folder, id)) return undefined;
   if (keepsRecords === true && !existsSync(recordsPath(folder, id))) return undefined;
   try {
     const found = readCase(folder, id);
     if (usesMethods === true && found.methods === undefined) return undefined;
-    return found.id === id ? judged(found, repeat) : undefined;
+    return found.id === id ? judged(found, planned) : undefined;
   } catch {
     // What cannot be read or drawn is not whole.
     return undefined;
@@ -137,7 +148,8 @@ function brokenCase(scene: Scene, error: unknown): CaseOutcome {
   return { kind: "failed", failure: { name: scene.name, kind: "defect", message }, stack };
 }
 
-type RunOne = (planned: PlannedCase) => Promise<CaseOutcome>;
+type SampledCase = PlannedCase & { isSampled: boolean };
+type RunOne = (planned: SampledCase) => Promise<CaseOutcome>;
 
 /** Cases on cores, each in a thread. */
 function poolRun(plan: RunPlan, spec: CoreSpec): { runOne: RunOne; end: () => Promise<void> } {
@@ -146,8 +158,8 @@ function poolRun(plan: RunPlan, spec: CoreSpec): { runOne: RunOne; end: () => Pr
   setMaxListeners(plan.cases.length + 10, plan.signal);
   const { folder, signal, keepsRecords, usesMethods } = plan;
   return {
-    runOne: async ({ scene, repeat }) => {
-      const work = { scene, repeat, folder, keepsRecords, usesMethods };
+    runOne: async ({ scene, repeat, isSampled: isDrawn }) => {
+      const work = { scene, repeat, isSampled: isDrawn, folder, keepsRecords, usesMethods };
       const task: CaseTask = { ...work, target: spec };
       return (await pool.run(task, { signal })) as CaseOutcome;
     },
@@ -161,8 +173,8 @@ function lineRun(plan: RunPlan, line: Line): RunOne {
     if (profile.timeUnit === "s") onSimulated?.(sampleCount / profile.sampleRateHz, false);
   };
   const runner = new LineRunner(line, device, onFed);
-  return ({ scene, repeat }) =>
-    runner.run({ scene, repeat, folder, keepsRecords, usesMethods }, signal);
+  return ({ scene, repeat, isSampled: isDrawn }) =>
+    runner.run({ scene, repeat, isSampled: isDrawn, folder, keepsRecords, usesMethods }, signal);
 }
 
 interface Outcomes {
@@ -173,7 +185,7 @@ interface Outcomes {
 
 /** Runs every case that is not there yet. */
 async function runAll(
-  plan: RunPlan,
+  plan: CalledPlan,
   target: Summary["target"],
   spool: SectionSpool,
   runOne: RunOne,
@@ -181,7 +193,7 @@ async function runAll(
   const { signal, cases } = plan;
   let done = 0;
   let resumedCount = 0;
-  const runPlanned = async (planned: PlannedCase): Promise<CaseOutcome | undefined> => {
+  const runPlanned = async (planned: SampledCase): Promise<CaseOutcome | undefined> => {
     const there = plan.isResumed === true ? finishedCase(plan, planned, target) : undefined;
     if (there !== undefined) {
       resumedCount += 1;
@@ -202,11 +214,15 @@ async function runAll(
     plan.onCase(done, cases.length, planned.scene.name);
     return outcome;
   };
-  return { all: await Promise.all(cases.map(runPlanned)), resumedCount };
+  const sampled = cases.map((one) => ({
+    ...one,
+    isSampled: isSampled(one.place, plan.calledCount),
+  }));
+  return { all: await Promise.all(sampled.map(runPlanned)), resumedCount };
 }
 
 async function runOnTarget(
-  plan: RunPlan,
+  plan: CalledPlan,
   target: Summary["target"],
   spool: SectionSpool,
   line: Line,
@@ -222,16 +238,18 @@ async function runOnTarget(
 }
 
 /** The cases as they were called, with what each took. */
-function runCases(plan: RunPlan, outcomes: readonly (CaseOutcome | undefined)[]): RunCase[] {
-  return plan.cases.map(({ scene, file, repeat }, i) => {
+function runCases(plan: CalledPlan, outcomes: readonly (CaseOutcome | undefined)[]): RunCase[] {
+  return plan.cases.map(({ scene, file, repeat, place }, i) => {
     const outcome = outcomes[i];
-    const elapsedS = outcome?.kind === "judged" ? outcome.elapsedS : undefined;
-    return { name: scene.name, file, repeat, ...(elapsedS === undefined ? {} : { elapsedS }) };
+    const called = { name: scene.name, file, repeat, place };
+    if (outcome?.kind !== "judged") return called;
+    const { row, elapsedS } = outcome;
+    return { ...called, id: row.id, ...(elapsedS === undefined ? {} : { elapsedS }) };
   });
 }
 
 function runInfo(
-  plan: RunPlan,
+  plan: CalledPlan,
   startedAt: Date,
   isInterrupted: boolean,
   cases: RunCase[],
@@ -249,6 +267,9 @@ function runInfo(
     },
     command: plan.command,
     isInterrupted,
+    title: plan.title,
+    ...(plan.shard === undefined ? {} : { shard: plan.shard, requirements: plan.requirements }),
+    calledCount: plan.calledCount,
     cases,
   };
 }
@@ -270,9 +291,20 @@ export async function runPlan(plan: RunPlan): Promise<RunOutcome> {
   }
 }
 
-async function runPlanOver(plan: RunPlan, line: Line): Promise<RunOutcome> {
+/** The plan with the cases of its shard only; what the call has in all is kept. */
+function inShard(plan: RunPlan, target: Summary["target"]): CalledPlan {
+  const { cases, shard, device } = plan;
+  const called = { ...plan, calledCount: cases.length };
+  if (shard === undefined) return called;
+  const isHere = ({ scene }: PlannedCase): boolean =>
+    isInShard(boxIdentity(scene, target, device), shard);
+  return { ...called, cases: cases.filter(isHere) };
+}
+
+async function runPlanOver(call: RunPlan, line: Line): Promise<RunOutcome> {
   const startedAt = new Date();
-  const target = await identify(line, plan.signal);
+  const target = await identify(line, call.signal);
+  const plan = inShard(call, target);
   if (plan.device === undefined && (await line.levelBox?.()) !== undefined) {
     const message = "a box that shows levels is judged by its own specification: --device FILE";
     throw new InputError({ file: "--target", line: 0, column: 0, message });
@@ -310,7 +342,7 @@ async function runPlanOver(plan: RunPlan, line: Line): Promise<RunOutcome> {
     if (!isInterrupted) removeOtherCases(plan.folder, new Set(rows.map((row) => row.id)));
     const cases = runCases(plan, outcomes);
     writeSummary(plan.folder, runInfo(plan, startedAt, isInterrupted, cases), summary);
-    writeReport(plan.folder, plan.title, summary, (id) => spool.read(id));
+    writeReport(plan.folder, plan.title, summary, spool);
     return { summary, isInterrupted, resumedCount, cases, stacks };
   } finally {
     spool.remove();

@@ -22,6 +22,11 @@ export class SectionSpool {
     this.#end += bytes.length;
   }
 
+  /** Whether the case has a section. */
+  has(id: string): boolean {
+    return (this.#places.get(id)?.length ?? 0) > 0;
+  }
+
   read(id: string): string {
     const place = this.#places.get(id);
     if (place === undefined) throw new Error(`no section for case ${id}`);

@@ -111,7 +111,7 @@ export function fillPhasor(count: number, chirp: Chirp): void {
 }
 
 /**
- * Adds Re[amplitude(t)·phasor] to the chunk's samples [from, from + count), t from the first of them.
+ * Adds Re[amplitude(t)·phasor] to the chunk's samples [from, from + count), t from the first on.
  */
 export function addVarying(
   from: number,

@@ -16,8 +16,9 @@ export function sampleRun(plannedCount = 2): SummaryRun {
 
 /** Where cases came from, as a run tells it. */
 export function sampleRunCases(cases: readonly CaseResult[]): RunCase[] {
-  return cases.map(({ name }) => {
-    return { name, file: "flights/sample.scenario.yaml", repeat: SAMPLE_REPEAT, elapsedS: 0.25 };
+  return cases.map(({ name, id }, place) => {
+    const called = { name, file: "flights/sample.scenario.yaml", repeat: SAMPLE_REPEAT };
+    return { ...called, place, id, elapsedS: 0.25 };
   });
 }
 

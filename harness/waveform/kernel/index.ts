@@ -38,8 +38,8 @@ export function clear(): void {
 
 /**
  * Adds Re[(re + j·im)·e^(j2πphase)] of steady turn to OUT[from … until): four runs of every fourth
- * sample, each by x(n+4) = 2·cos(4·turn)·x(n) − x(n−4), of which none waits for another and none needs
- * its imaginary parts.
+ * sample, each by x(n+4) = 2·cos(4·turn)·x(n) − x(n−4): none waits for another, and the imaginary
+ * parts are not needed.
  *
  * Shape     phase in revolutions; one and four: e^(j2π·turn) of a sample and of four
  */
@@ -195,7 +195,7 @@ export function addVarying(
  * Adds rms times a Gaussian number to OUT[from … CHUNK) for as long as the ziggurat's quick way
  * serves; answers the sample that needs another, with the stream as before its draw, or CHUNK.
  *
- * Source    Marsaglia, Tsang 2000; Doornik 2005: see ../../random/gaussian.ts, which draws the rest.
+ * Source    Marsaglia, Tsang 2000; Doornik 2005: see random/gaussian.ts, which draws the rest.
  *           Blackman, Vigna 2018 (xoroshiro128+)
  */
 export function addNoise(from: i32, rms: f64): i32 {

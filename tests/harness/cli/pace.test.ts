@@ -63,7 +63,7 @@ describe("pace of a run", () => {
     let count = 0;
     const runner = new LineRunner(line, undefined, (_, samples) => void (count += samples));
     const signal = new AbortController().signal;
-    const outcome = await runner.run({ scene, repeat: "again", folder }, signal);
+    const outcome = await runner.run({ scene, repeat: "again", isSampled: true, folder }, signal);
     rmSync(folder, { recursive: true });
     expect(outcome.kind).toBe("judged");
     expect(count / scene.profile.sampleRateHz).toBeCloseTo(4, 2);

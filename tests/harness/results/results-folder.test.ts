@@ -41,6 +41,8 @@ const RUN: RunInfo = {
   machine: { platform: "any", arch: "any", node: "v20", cpu: "any", cores: 1 },
   command: ["run", "."],
   isInterrupted: false,
+  title: "Run",
+  calledCount: 2,
   cases: sampleRunCases([sampleCase(), wrongCase("")]),
 };
 

@@ -89,7 +89,7 @@ speed: 4800 r/min
     const folder = mkdtempSync(join(tmpdir(), "amberline-refused-"));
     try {
       const { summary, isInterrupted } = await runPlan({
-        cases: [{ scene: scene!, file: "s.scenario.yaml", repeat: "amberline run" }],
+        cases: [{ scene: scene!, file: "s.scenario.yaml", repeat: "amberline run", place: 0 }],
         target: { kind: "core", wasmPath: releaseCorePath() },
         folder,
         jobs: 1,
