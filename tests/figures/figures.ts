@@ -6,6 +6,7 @@ import { arch, cpus, platform } from "node:os";
 import { join } from "node:path";
 import { ROOT } from "../repo/source-files.ts";
 import { BANDWIDTH_FIGURES } from "./bandwidth.ts";
+import { BENCH_FIGURES } from "./bench.ts";
 import { BOARD_FIGURES } from "./board.ts";
 import { CAUTION_FIGURES } from "./caution.ts";
 import { COST_FIGURES } from "./cost.ts";
@@ -25,6 +26,7 @@ const FIGURES: Figure[] = [
   ...BANDWIDTH_FIGURES,
   ...CAUTION_FIGURES,
   ...COST_FIGURES,
+  ...BENCH_FIGURES,
   ...BOARD_FIGURES,
   ...LINK_FIGURES,
   ...LINE_FIGURES,
