@@ -13,6 +13,7 @@ import {
   ownRequirements,
   readRequirements,
 } from "../requirement/requirements-file.ts";
+import { loadTables, writeTables } from "../results/tables.ts";
 import { exitCodeOf, runCases } from "./run-cases.ts";
 import { findFiles, shownPath } from "./scenario-files.ts";
 import { parseTimeOut, targetOption, targetSpec, targetWords } from "./target-wish.ts";
@@ -106,6 +107,7 @@ export function registerRun(program: Command): void {
     .option("--methods", "put other methods' levels beside the firmware's, offline")
     .option("--jobs <n>", "cases at the same time (a port or a log: 1)", parseJobs, defaultJobs())
     .option("--shard <k/n>", "only the k-th of n parts of the cases, for merge", parseShard)
+    .option("--parquet", "write cases, checks and numbers as tables, too")
     .option("--only <text>", "only cases with this in their name, or their file's")
     .option("--seed <n>", "seed of all random numbers", parseSeed, 1)
     .option("--json", "print the summary as JSON")
@@ -122,6 +124,8 @@ export function registerRun(program: Command): void {
         );
       }
       const folder = options.out ?? join("out", `run-${folderStamp(new Date())}`);
+      // Told before hours of work, not after them.
+      if (options.parquet === true) await loadTables();
       const outcome = await runCases({
         verb: "run",
         files: findFiles(files, [".scenario.yaml"]),
@@ -143,6 +147,9 @@ export function registerRun(program: Command): void {
       }).catch((error: unknown) => {
         throw withMoreTime(error);
       });
+      if (options.parquet === true) {
+        await writeTables(folder, outcome.cases, outcome.summary.failures);
+      }
       process.exitCode = exitCodeOf(outcome);
       tellOutcome(outcome, folder, { isJson, isDebug: options.debug === true, details: "wrong" });
       if (outcome.summary.failures.some(({ message }) => isGivenUp(message))) {

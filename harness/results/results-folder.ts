@@ -18,6 +18,14 @@ export function prepareFolder(folder: string): void {
   prepareOutput(folder, ["cases"]);
 }
 
+/** Folder of the tables within the results, where they are asked for. */
+export const tablesFolder = (folder: string): string => join(folder, "tables");
+
+/** Tables of an earlier run say nothing of this one. */
+function removeTables(folder: string): void {
+  rmSync(tablesFolder(folder), { recursive: true, force: true });
+}
+
 /** Ids of the whole case files, sorted. */
 export function caseIds(folder: string): string[] {
   const names = readdirSync(join(folder, "cases"));
@@ -63,6 +71,7 @@ export function readSummary(folder: string): Summary {
 
 /** Writes run.json, summary.json and junit.xml. */
 export function writeSummary(folder: string, run: RunInfo, summary: Summary): void {
+  removeTables(folder);
   writeWhole(join(folder, "run.json"), `${JSON.stringify(run, null, 2)}\n`);
   writeWhole(join(folder, "summary.json"), `${JSON.stringify(summary, null, 2)}\n`);
   writeWhole(join(folder, "junit.xml"), junitXml(summary, run.cases));

@@ -23,11 +23,11 @@ const BATCH_SAMPLES = 65_536;
 const HOUR_S = 3600;
 
 /** A program of this folder, in a process of its own, and what it printed as JSON. */
-function told<Told>(folder: string, name: string, args: readonly number[]): Told {
+function told(folder: string, name: string, args: readonly number[]): unknown {
   const script = join(ROOT, "tests", folder, name);
   const words = ["--import", "tsx", script, ...args.map(String)];
   const said = execFileSync(process.execPath, words, { cwd: ROOT, encoding: "utf8" });
-  return JSON.parse(said) as Told;
+  return JSON.parse(said) as unknown;
 }
 
 export interface Flight {
@@ -38,7 +38,7 @@ export interface Flight {
 
 /** Flights one after another in a fresh process. */
 export const fly = (hours: number, positions: number, flights: number): Flight =>
-  told<Flight>("figures", "long-flight.ts", [hours, positions, flights]);
+  told("figures", "long-flight.ts", [hours, positions, flights]) as Flight;
 
 export interface Campaign {
   isRight: boolean;
@@ -49,7 +49,7 @@ export interface Campaign {
 }
 
 export const campaign = (count: number, seconds: number, jobs: number): Campaign =>
-  told<Campaign>("bench", "many-cases.ts", [count, seconds, jobs]);
+  told("bench", "many-cases.ts", [count, seconds, jobs]) as Campaign;
 
 /** One channel, one filter, a dwell with company. */
 function flight(durationS: number): Scene {
@@ -108,8 +108,8 @@ export interface Shares {
 }
 
 /**
- * Where the time of a flight goes: made alone, made and carried by the core, made, carried and judged,
- * each in its turn; the parts are the differences of the medians.
+ * Where the time of a flight goes: made alone, made and carried by the core, and judged as well, each in
+ * its turn; the parts are the differences of the medians.
  */
 export async function shares(durationS: number, rounds: number): Promise<Shares> {
   const works = [made, carried, judged];
