@@ -108,8 +108,8 @@ export interface Shares {
 }
 
 /**
- * Where the time of a flight goes: made alone, made and carried by the core, and judged as well, each in
- * its turn; the parts are the differences of the medians.
+ * Where the time of a flight goes: made alone, made and carried by the core, and judged as well,
+ * each in its turn. The parts are the differences of the medians.
  */
 export async function shares(durationS: number, rounds: number): Promise<Shares> {
   const works = [made, carried, judged];

@@ -9,6 +9,7 @@ import {
   type SyntaxNode,
   Token,
   edited,
+  isOfVectors,
   lineAt,
   parsed,
   scalarWay,
@@ -66,6 +67,7 @@ export class CountedFile {
     for (const statement of parsed(path, text)) {
       walk(statement, (node) => {
         if (!isFunction(node)) return;
+        if (isOfVectors(node, text)) return false;
         this.#function(node);
         return false;
       });

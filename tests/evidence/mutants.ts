@@ -4,6 +4,7 @@ import {
   NodeKind,
   type SyntaxNode,
   edited,
+  isOfVectors,
   lineAt,
   parsed,
   scalarWay,
@@ -83,6 +84,7 @@ export function mutantsOf(path: string, text: string): Mutant[] {
 type Add = (kind: MutationKind, from: number, until: number, put: string) => void;
 
 function visit(node: SyntaxNode, text: string, add: Add): boolean | void {
+  if (isOfVectors(node, text)) return false;
   const scalar = scalarWay(node, text);
   if (scalar !== undefined) {
     if (scalar !== null) walk(scalar, (part) => visit(part, text, add));

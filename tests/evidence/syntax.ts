@@ -69,6 +69,13 @@ export function scalarWay(node: SyntaxNode, text: string): SyntaxNode | null | u
   return (node["ifFalse"] ?? null) as SyntaxNode | null;
 }
 
+/** Whether a function is of the build with SIMD only, by its name: no scalar build has it. */
+export function isOfVectors(node: SyntaxNode, text: string): boolean {
+  if (node.kind !== NodeKind["FunctionDeclaration"]) return false;
+  const { start, end } = (node["name"] as SyntaxNode).range;
+  return /^vector[A-Z]/.test(text.slice(start, end));
+}
+
 /** A change of a text: what stands from `from` to `until` becomes `put`. */
 export interface Edit {
   from: number;

@@ -8,6 +8,8 @@ export default mergeConfig(
       // Counting costs a look at each way.
       testTimeout: 900_000,
       setupFiles: ["tests/evidence/branch-counts.ts"],
+      // What is counted is the scalar build; the copy has no other.
+      exclude: ["tests/assembly/vector/**"],
     },
   }),
 );
