@@ -13,7 +13,7 @@ import {
 import { poolIntervalMax } from "./pool.ts";
 import { endShape, segmentShape } from "./segment.ts";
 import {
-  trackerBegin, trackerBridge, trackerClose, trackerReset, trackerTake, vectorTrackersTake,
+  trackerBegin, trackerBridge, trackerClose, trackerReset, trackerTake, simdTrackersTake,
 } from "./tracker.ts";
 
 /** Samples beyond the one at a knot that the end of a cycle there needs. */
@@ -333,7 +333,7 @@ function pieceTake(s: AngleState, from: u64, to: u64, gone: f32): void {
     const w: f32 = sampleShare * (turn + bend * (2 * v - 1));
     const angle: f32 = turn * v + bend * v * (v - 1);
     segmentShape(n, w, 2 * bend * sampleShare * sampleShare, startPhase, angle, gone + angle);
-    if (ASC_FEATURE_SIMD) vectorTrackersTake(s.filters, first);
+    if (ASC_FEATURE_SIMD) simdTrackersTake(s.filters, first);
     else for (let left = s.filters; left != 0; left &= left - 1) trackerTake(ctz(left), first);
     done = until;
   }

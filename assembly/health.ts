@@ -124,7 +124,7 @@ function periodStart(state: HealthState): void {
 }
 
 /** Sums whole vectors from the front of a run; answers how many samples that were. */
-function vectorSumRun(state: HealthState, slice: i32, address: usize, count: i32): i32 {
+function simdSumRun(state: HealthState, slice: i32, address: usize, count: i32): i32 {
   const many: i32 = count & ~(VECTOR_SAMPLES - 1);
   if (many == 0) return 0;
   const sum: f32 = load<f32>(sliceAddress(state, slice));
@@ -144,7 +144,7 @@ function sumRun(
   state: HealthState, range: f32, slice: i32, address: usize, count: i32,
 ): u32 {
   let vectors: i32 = 0;
-  if (ASC_FEATURE_SIMD) vectors = vectorSumRun(state, slice, address, count);
+  if (ASC_FEATURE_SIMD) vectors = simdSumRun(state, slice, address, count);
   const reference: f32 = state.reference;
   let last: f32 = state.last;
   let least: f32 = state.least;

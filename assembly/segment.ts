@@ -230,7 +230,7 @@ export function segmentTake(samples: usize, order: u32): void {
 // --- the same with SIMD
 
 /** Sets the order of the cycle at which the segment's samples are taken next. */
-export function vectorSegmentOrder(order: u32): void {
+export function simdSegmentOrder(order: u32): void {
   const rho: f32 = speed != 0 ? speedChange / speed : 0;
   const kappa: f32 = PI * <f32>order * speedChange;
   vectorOrder(count, order, phaseFirst, phaseStep, speed, spread, rho, kappa);
@@ -241,7 +241,7 @@ export function vectorSegmentOrder(order: u32): void {
  *
  * Shape     f32[count] at `samples`; answers sumRe, sumIm, momentRe, momentIm
  */
-export function vectorSegmentTake(samples: usize): v128 {
+export function simdSegmentTake(samples: usize): v128 {
   return vectorTake(samples, count, fraction, speedChange * spread);
 }
 

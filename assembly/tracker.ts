@@ -12,7 +12,7 @@ import { poolAddress } from "./pool.ts";
 import { responseIm, responseRe, responseSet } from "./response.ts";
 import {
   endIm, endRe, endTake, momentIm, momentRe, segmentTake,
-  vectorSegmentOrder, vectorSegmentTake, sumIm, sumRe,
+  simdSegmentOrder, simdSegmentTake, sumIm, sumRe,
 } from "./segment.ts";
 import { tachIndexOffset, tachIsPhaseRelative } from "./tach.ts";
 
@@ -124,27 +124,27 @@ export function trackerTake(filter: i32, sample: u64): void {
  * The same for several filters, bits of `filters`: those of one order one after the other, since
  * they share its phasors. Only a build with SIMD calls it.
  */
-export function vectorTrackersTake(filters: u32, sample: u64): void {
+export function simdTrackersTake(filters: u32, sample: u64): void {
   // Bounded by the filters, twice.
   for (let left = filters; left != 0; left &= left - 1) {
     const filter: i32 = ctz(left);
     const order = stateOf(filter).order;
-    vectorSegmentOrder(order);
-    vectorSumsAdd(filter, sample);
+    simdSegmentOrder(order);
+    simdSumsAdd(filter, sample);
     for (let others = left & (left - 1); others != 0; others &= others - 1) {
       const other: i32 = ctz(others);
       if (stateOf(other).order != order) continue;
-      vectorSumsAdd(other, sample);
+      simdSumsAdd(other, sample);
       left ^= 1 << other;
     }
   }
 }
 
 /** Adds a segment's sums to the four that stand in a row from i0Re on. */
-function vectorSumsAdd(filter: i32, sample: u64): void {
+function simdSumsAdd(filter: i32, sample: u64): void {
   const s = stateOf(filter);
   const at = changetype<usize>(s) + offsetof<TrackerState>("i0Re");
-  const sums = vectorSegmentTake(poolAddress(s.channel, sample));
+  const sums = simdSegmentTake(poolAddress(s.channel, sample));
   v128.store(at, f32x4.add(v128.load(at), sums));
 }
 

@@ -2,7 +2,8 @@
 import { join } from "node:path";
 import { type Command, InvalidArgumentError } from "@commander-js/extra-typings";
 import { BAUD_DEFAULT, BAUD_MAX, BAUD_MIN } from "../../host/link/serial-port.ts";
-import { SHARDS_MAX, type Shard } from "../run/campaign.ts";
+import { SHARDS_MAX } from "../results/types.ts";
+import type { Shard } from "../run/campaign.ts";
 import { defaultJobs } from "../run/runner.ts";
 import { readDeviceFile } from "../box/device-file.ts";
 import { CallError, helpTail } from "./command-errors.ts";

@@ -3,7 +3,7 @@ import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { z } from "zod";
 import { ResultsError, parseResults } from "./case-file.ts";
-import type { RunInfo, Summary } from "./types.ts";
+import { type RunInfo, SHARDS_MAX, type Summary } from "./types.ts";
 
 const RUN_FORM = z.looseObject({
   elapsedS: z.number(),
@@ -11,7 +11,7 @@ const RUN_FORM = z.looseObject({
   title: z.string(),
   command: z.array(z.string()),
   shard: z
-    .looseObject({ number: z.int().min(1), of: z.int().min(1) })
+    .looseObject({ number: z.int().min(1), of: z.int().min(1).max(SHARDS_MAX) })
     .refine(({ number, of }) => number <= of)
     .optional(),
   calledCount: z.int().min(0),

@@ -50,6 +50,9 @@ export interface RunCase {
   elapsedS?: number;
 }
 
+/** Parts of one call at most: more machines than anybody has. */
+export const SHARDS_MAX = 10_000;
+
 /** `run.json`: times, machine and paths, which no other file of results in JSON holds. */
 export interface RunInfo {
   resultsVersion: string;

@@ -6,8 +6,6 @@ export interface Shard {
   of: number;
 }
 
-/** More machines than anybody has. */
-export const SHARDS_MAX = 10_000;
 /** Right cases that a report draws, and up to which it draws all. */
 export const DRAWN_MAX = 200;
 

@@ -308,15 +308,34 @@ export const READERS: Record<string, (folder: string) => Promise<Reader>> = {
     return {
       good: steadyNote(join(at, "results", "run.json")),
       file: join("results", "run.json"),
-      calls: (folder) => {
+      calls: (folder, out) => {
         const [other, results] = [join(folder, "other.scenario.yaml"), join(folder, "results")];
         const named = "good.scenario.yaml";
         return [
+          call("1 case: 1 right, none wrong.", ["merge", results, "--out", out]),
           { args: ["compare", results, "core", other], taken: { code: 2, says: named } },
           call(RESUMED, resumed(folder)),
           { args: ["demo", "--out", results], taken: { code: 2, says: "the results of a run" } },
         ];
       },
+    };
+  },
+  "summary of a run": async (at) => {
+    await folderOfResults(at);
+    return {
+      good: readFileSync(join(at, "results", "summary.json")),
+      file: join("results", "summary.json"),
+      calls: (folder, out) => [
+        call("1 case: 1 right, none wrong.", ["merge", join(folder, "results"), "--out", out]),
+        call('"rightCount":1', [
+          "merge",
+          join(folder, "results"),
+          "--out",
+          out,
+          "--part",
+          "--json",
+        ]),
+      ],
     };
   },
   log: async (at) => {

@@ -104,7 +104,7 @@ async function partsRow(): Promise<unknown> {
   say(`  ${number(found.timesRealTime.median)} times real time (${range(found.timesRealTime)})`);
   say(
     `  synthesis ${percent(found.synthesis)}, core ${percent(found.core)}, ` +
-      `truth and judging ${percent(found.judging)}`,
+      `truth and judging ${percent(found.judging)}, case file and report ${percent(found.report)}`,
   );
   return found;
 }

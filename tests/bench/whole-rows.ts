@@ -4,7 +4,10 @@ import { join } from "node:path";
 import { configurationBytes } from "../../host/profile/configuration.ts";
 import { builtInCore } from "../../host/built-in-core.ts";
 import { CASE_PARTS } from "../../harness/run/case-parts.ts";
+import { judged } from "../../harness/run/case-task.ts";
 import { runCase } from "../../harness/run/run-case.ts";
+import { caseText } from "../../harness/results/case-file.ts";
+import type { CaseResult } from "../../harness/results/types.ts";
 import type { Scene } from "../../harness/scene/scene.ts";
 import { CoreTarget } from "../../harness/target/core-target.ts";
 import { makeWaveform } from "../../harness/waveform/waveform.ts";
@@ -85,9 +88,15 @@ async function carried(durationS: number): Promise<void> {
   }
 }
 
-async function judged(durationS: number): Promise<void> {
+async function verdictOf(durationS: number): Promise<CaseResult> {
   const target = new CoreTarget(builtInCore());
-  await runCase(flight(durationS), target, new AbortController().signal, CASE_PARTS);
+  return runCase(flight(durationS), target, new AbortController().signal, CASE_PARTS);
+}
+
+async function reported(durationS: number): Promise<void> {
+  const result = await verdictOf(durationS);
+  const { section } = judged(result, { repeat: "amberline run", isSampled: true });
+  if (section.length + caseText(result).length === 0) throw new Error("nothing was drawn");
 }
 
 /** Seconds of CPU time of this process. */
@@ -105,24 +114,26 @@ export interface Shares {
   synthesis: number;
   core: number;
   judging: number;
+  report: number;
 }
 
 /**
- * Where the time of a flight goes: made alone, made and carried by the core, and judged as well,
- * each in its turn. The parts are the differences of the medians.
+ * Where the time of a flight goes: made alone, carried by the core as well, judged as well, and
+ * written and drawn as well, each in its turn. The parts are the differences of the medians.
  */
 export async function shares(durationS: number, rounds: number): Promise<Shares> {
-  const works = [made, carried, judged];
-  const times: [number[], number[], number[]] = [[], [], []];
+  const works = [made, carried, verdictOf, reported];
+  const times: number[][] = works.map(() => []);
   for (let i = 0; i < rounds + 2; i += 1) {
     for (const [k, work] of works.entries()) {
       // oxlint-disable-next-line no-await-in-loop -- one at a time: what is timed is this process
-      const seconds = await cpuSeconds(() => work(durationS));
+      const seconds = await cpuSeconds(async () => void (await work(durationS)));
       // The first two rounds are compiled as they go.
       if (i >= 2) times[k]!.push(seconds);
     }
   }
-  const [make, carry, all] = times.map((one) => spreadOf(one)) as [Spread, Spread, Spread];
+  const spreads = times.map((one) => spreadOf(one));
+  const [make, carry, judge, all] = spreads as [Spread, Spread, Spread, Spread];
   return {
     timesRealTime: {
       median: durationS / all.median,
@@ -131,7 +142,8 @@ export async function shares(durationS: number, rounds: number): Promise<Shares>
     },
     synthesis: make.median / all.median,
     core: (carry.median - make.median) / all.median,
-    judging: (all.median - carry.median) / all.median,
+    judging: (judge.median - carry.median) / all.median,
+    report: (all.median - judge.median) / all.median,
   };
 }
 

@@ -73,7 +73,7 @@ export function scalarWay(node: SyntaxNode, text: string): SyntaxNode | null | u
 export function isOfVectors(node: SyntaxNode, text: string): boolean {
   if (node.kind !== NodeKind["FunctionDeclaration"]) return false;
   const { start, end } = (node["name"] as SyntaxNode).range;
-  return /^vector[A-Z]/.test(text.slice(start, end));
+  return /^simd[A-Z]/.test(text.slice(start, end));
 }
 
 /** A change of a text: what stands from `from` to `until` becomes `put`. */
