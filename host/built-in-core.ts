@@ -8,21 +8,23 @@ import { releaseCorePath, simdCorePath } from "./package-root.ts";
 export type CoreBuild = "simd" | "scalar";
 
 interface BuiltIn {
-  wasm: Uint8Array;
+  /** Compiled once a thread: instances share what the engine has made of it so far. */
+  module: WebAssembly.Module;
   build: CoreBuild;
   identity: string;
 }
 
 let found: BuiltIn | undefined;
 
-/** Reads the files once a thread. */
+/** Reads and compiles once a thread. */
 function builtIn(): BuiltIn {
   if (found !== undefined) return found;
-  const scalar = readFileSync(releaseCorePath());
-  const simd = existsSync(simdCorePath()) ? readFileSync(simdCorePath()) : undefined;
+  const scalar = new Uint8Array(readFileSync(releaseCorePath()));
+  const path = simdCorePath();
+  const simd = existsSync(path) ? new Uint8Array(readFileSync(path)) : undefined;
   const isTaken = simd !== undefined && WebAssembly.validate(simd);
   found = {
-    wasm: isTaken ? simd : scalar,
+    module: new WebAssembly.Module(isTaken ? simd : scalar),
     build: isTaken ? "simd" : "scalar",
     identity: coreIdentity(scalar),
   };
@@ -31,8 +33,8 @@ function builtIn(): BuiltIn {
 
 /** A fresh instance of the built-in firmware. */
 export function builtInCore(): Core {
-  const { wasm, identity } = builtIn();
-  return new Core(wasm, identity);
+  const { module, identity } = builtIn();
+  return new Core(module, identity);
 }
 
 /** Which build this machine takes. */

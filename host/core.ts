@@ -116,7 +116,7 @@ export function coreIdentity(wasm: Uint8Array): string {
 }
 
 /** Errors: an Error that says in a sentence why these bytes are no core. */
-function exportsOf(wasm: Uint8Array): CoreExports {
+function exportsOf(wasm: Uint8Array | WebAssembly.Module): CoreExports {
   let exports: CoreExports;
   try {
     ({ exports } = instantiateSync<CoreExports>(wasm, {}));
@@ -149,13 +149,15 @@ export class Core {
   readonly #recordsAddress: number;
 
   /**
-   * Instantiates the firmware; `identity` where it stands for another build of the same bits.
+   * Instantiates the firmware from its bytes, or from a module with the identity that it stands for.
    *
    * Errors    throws where the bytes are no wasm, import anything, or speak another layout
    */
-  constructor(wasm: Uint8Array, identity = coreIdentity(wasm)) {
+  constructor(wasm: Uint8Array);
+  constructor(module: WebAssembly.Module, identity: string);
+  constructor(wasm: Uint8Array | WebAssembly.Module, identity?: string) {
     this.#exports = exportsOf(wasm);
-    this.identity = identity;
+    this.identity = wasm instanceof WebAssembly.Module ? identity! : coreIdentity(wasm);
     this.layoutVersion = this.#whole("layoutVersion");
     this.numericsVersion = this.#whole("numericsVersion");
     if (this.layoutVersion !== LAYOUT_VERSION) {

@@ -146,7 +146,7 @@ const PARTS: [name: string, run: () => unknown][] = [
   ["parts", partsRow],
   ["jobs", jobsRows],
   ["length", () => growth("length", "h", growthWithLength())],
-  ["cases", () => growth("cases", "cases", growthWithCases([10, 100, 1000, 10_000]))],
+  ["cases", () => growth("cases", "cases", growthWithCases([10, 100, 1000, 5000, 10_000]))],
 ];
 
 async function main(): Promise<void> {

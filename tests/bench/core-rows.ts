@@ -18,6 +18,8 @@ export const WASM_BUILDS = {
   scalar: join(ROOT, "build", "core", "release.wasm"),
 };
 
+const WARM_ROUNDS = 15;
+
 /** One build on one work. */
 export interface CoreRow {
   build: string;
@@ -142,8 +144,8 @@ export function timeWork(work: Work, c: TimedC | undefined, rounds: number): Cor
     const core = Core.fromFile(path);
     core.configure(configurationBytes(made.profile));
     const records: Uint8Array[] = [];
-    // Warm, and what all must give.
-    for (let i = 0; i < 3; i += 1) {
+    // What all must give; and by then the engine has compiled what it will.
+    for (let i = 0; i < WARM_ROUNDS; i += 1) {
       round(core, made, i === 0 ? (part) => records.push(part.slice()) : undefined);
     }
     return { build, core, hash: hashOf(records) };

@@ -8,6 +8,9 @@ import { pathToFileURL } from "node:url";
 import { scenarioText, writeScenarios } from "../kit/small-scenario.ts";
 import { ROOT } from "../repo/source-files.ts";
 
+/** Rows of a scenario's table at most. */
+const ROWS_MAX = 2000;
+
 const [count, seconds, jobs] = process.argv.slice(2).map(Number) as [number, number, number];
 const program = join(ROOT, "build", "harness", "cli", "program.js");
 const { main } = (await import(
@@ -22,14 +25,17 @@ try {
     (_, i) => `  - [case ${i + 1}, ${(0.5 + i / count).toFixed(6)} in/s pk]`,
   );
   const text = scenarioText({ amplitude: "$amplitude", duration: `${seconds} s` });
-  const table = `cases:\n  - [case, amplitude]\n${rows.join("\n")}\n`;
-  writeScenarios(folder, { many: `${text}${table}` });
+  for (let first = 0; first < count; first += ROWS_MAX) {
+    const some = rows.slice(first, first + ROWS_MAX).join("\n");
+    const table = `cases:\n  - [case, amplitude]\n${some}\n`;
+    writeScenarios(folder, { [`part-${first / ROWS_MAX + 1}`]: `${text}${table}` });
+  }
   const out = join(folder, "out");
   const before = performance.now();
   const write = process.stdout.write.bind(process.stdout);
   process.stdout.write = () => true;
   process.stderr.write = () => true;
-  const args = ["run", join(folder, "many.scenario.yaml"), "--out", out, "--jobs", String(jobs)];
+  const args = ["run", folder, "--out", out, "--jobs", String(jobs)];
   await main(["node", "amberline", ...args]);
   process.stdout.write = write;
   const took = (performance.now() - before) / 1000;
