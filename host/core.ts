@@ -149,7 +149,7 @@ export class Core {
   readonly #recordsAddress: number;
 
   /**
-   * Instantiates the firmware from its bytes, or from a module with the identity that it stands for.
+   * Instantiates the firmware from its bytes, or from a module with the identity it stands for.
    *
    * Errors    throws where the bytes are no wasm, import anything, or speak another layout
    */
