@@ -165,7 +165,7 @@ function methodLines({ cases }: Summary): string[] {
 
 /** The lines of the summary. */
 export function summaryLines(
-  { summary, isInterrupted, resumedCount, cases }: RunOutcome,
+  { summary, isInterrupted, resumedCount, cases, shard }: RunOutcome,
   folder: string,
   details: TellOptions["details"],
 ): string[] {
@@ -201,6 +201,10 @@ export function summaryLines(
   if (resumedCount > 0) {
     const were = resumedCount === 1 ? "1 case was" : `${resumedCount} cases were`;
     lines.push(`${were} in the folder already and not run again.`);
+  }
+  if (shard !== undefined) {
+    const { number, of, calledCount } = shard;
+    lines.push(`Shard ${number} of ${of}, of ${calledCount} cases in all; merge joins them.`);
   }
   if (isInterrupted) lines.push("Interrupted: only what was finished is in the results.");
   if (summary.requirements !== undefined) lines.push(...requirementLines(summary.requirements));

@@ -4,6 +4,7 @@ import { join } from "node:path";
 import { writeReport } from "../report/report-file.ts";
 import { ResultsError } from "../results/case-file.ts";
 import {
+  hasCase,
   prepareFolder,
   readCase,
   recordsPath,
@@ -14,7 +15,7 @@ import {
 import { readRunInfo, readSummaryNote } from "../results/run-note.ts";
 import { counted } from "../results/scene-words.ts";
 import { summaryOf } from "../results/summary.ts";
-import type { RunCase, RunInfo, Summary, SummaryRow } from "../results/types.ts";
+import type { CaseResult, RunCase, RunInfo, Summary, SummaryRow } from "../results/types.ts";
 import { isSampled } from "./campaign.ts";
 import { judged } from "./case-task.ts";
 import type { RunOutcome } from "./runner.ts";
@@ -97,6 +98,16 @@ function missingShards(parts: readonly Part[], { isPart }: MergeWish): number[] 
   return missing;
 }
 
+/** Errors: ResultsError where the file is not there, is no case, or is not the one of the note. */
+function wholeCase(folder: string, id: string, name: string): CaseResult {
+  if (!hasCase(folder, id)) {
+    throw new ResultsError(`${folder}: case "${name}" has no file cases/${id}.json`);
+  }
+  const found = readCase(folder, id);
+  if (found.id === id && found.name === name) return found;
+  throw new ResultsError(`${folder}: cases/${id}.json is not of "${name}", as run.json has it`);
+}
+
 /** Puts a case's files into the folder, whole or not at all. */
 function takeCase(from: string, to: string, id: string): void {
   for (const [source, place] of [
@@ -112,8 +123,13 @@ function takeCase(from: string, to: string, id: string): void {
 /** A case and the folder that holds it. */
 type Found = RunCase & { folder: string };
 
-/** All cases of the parts, in the order of the call. Errors: ResultsError where two take one place. */
-function casesOf(parts: readonly Part[]): Found[] {
+/**
+ * All cases of the parts, in the order of the call.
+ *
+ * Errors    ResultsError where two take one place, or a whole call leaves one empty: a scenario was
+ *           changed between shards
+ */
+function casesOf(parts: readonly Part[], { isPart }: MergeWish): Found[] {
   const all = parts.flatMap(({ folder, run }) => run.cases.map((one) => ({ ...one, folder })));
   all.sort((a, b) => a.place - b.place);
   for (const [i, one] of all.entries()) {
@@ -121,6 +137,13 @@ function casesOf(parts: readonly Part[]): Found[] {
     if (before?.place !== one.place) continue;
     throw new ResultsError(
       `${one.folder}: case "${one.name}" is also in ${before.folder}: not parts of one call`,
+    );
+  }
+  const { calledCount } = parts[0]!.run;
+  if (!isPart && all.length !== calledCount) {
+    throw new ResultsError(
+      `the shards hold ${all.length} of ${counted(calledCount, "case")}: a scenario was changed ` +
+        "between them; --part joins what there is",
     );
   }
   return all;
@@ -165,17 +188,17 @@ export function mergeRuns(
   });
   refuseStrangers(parts, wish);
   const missing = missingShards(parts, wish);
-  const cases = casesOf(parts);
+  const cases = casesOf(parts, wish);
   const { run: firstRun, summary: firstSummary } = parts[0]!;
   prepareFolder(folder);
   const spool = new SectionSpool(join(folder, "report.part"));
   try {
     const rows: SummaryRow[] = [];
     try {
-      for (const { id, folder: from, repeat, place } of cases) {
+      for (const { id, name, folder: from, repeat, place } of cases) {
         if (id === undefined) continue;
         const drawing = { repeat, isSampled: isSampled(place, firstRun.calledCount) };
-        const { row, section } = judged(readCase(from, id), drawing);
+        const { row, section } = judged(wholeCase(from, id, name), drawing);
         takeCase(from, folder, id);
         rows.push(row);
         spool.add(id, section);

@@ -88,6 +88,8 @@ export interface RunOutcome {
   resumedCount: number;
   /** Where each case came from and how it is run again, in the order given. */
   cases: RunCase[];
+  /** Where only a part of the call was run. */
+  shard?: Shard & { calledCount: number };
   /** For --debug: the stack of each failure, in the order of `summary.failures`. */
   stacks: string[];
 }
@@ -343,7 +345,9 @@ async function runPlanOver(call: RunPlan, line: Line): Promise<RunOutcome> {
     const cases = runCases(plan, outcomes);
     writeSummary(plan.folder, runInfo(plan, startedAt, isInterrupted, cases), summary);
     writeReport(plan.folder, plan.title, summary, spool);
-    return { summary, isInterrupted, resumedCount, cases, stacks };
+    const { shard, calledCount } = plan;
+    const part = shard === undefined ? {} : { shard: { ...shard, calledCount } };
+    return { summary, isInterrupted, resumedCount, cases, stacks, ...part };
   } finally {
     spool.remove();
   }

@@ -76,8 +76,9 @@ describe("amberline merge", { timeout: TIME_OUT_MS }, () => {
     const names: string[] = [];
     for (let k = 1; k <= 8; k += 1) {
       // oxlint-disable-next-line no-await-in-loop
-      const { code } = await run(`few-${k}`, ...files, "--shard", `${k}/8`);
+      const { code, stdout } = await run(`few-${k}`, ...files, "--shard", `${k}/8`);
       expect(code).toBe(0);
+      expect(stdout).toContain(`Shard ${k} of 8, of 2 cases in all; merge joins them.`);
       names.push(at(`few-${k}`));
     }
     expect(names.some((one) => readSummary(one).caseCount === 0)).toBe(true);
@@ -140,6 +141,19 @@ describe("amberline merge", { timeout: TIME_OUT_MS }, () => {
     const first = readdirSync(at("part-3", "cases")).find((name) => name.endsWith(".json"))!;
     expect(await tell((root) => writeFileSync(join(root, "cases", first), "{"))).toContain(first);
     expect(readdirSync(at("x", "cases"))).toEqual([]);
+    expect(await tell((root) => rmSync(join(root, "cases", first)))).toContain(
+      "has no file cases/",
+    );
+    expect(
+      await tell((root) => change(root, join("cases", first), (one) => (one["name"] = "other"))),
+    ).toContain("as run.json has it");
+    expect(
+      await tell((root) =>
+        change(root, "run.json", (note) => {
+          (note["cases"] as unknown[]).pop();
+        }),
+      ),
+    ).toContain("a scenario was changed between them");
     expect(
       await tell((root) =>
         change(root, "summary.json", (summary) => {
