@@ -145,7 +145,7 @@ describe("amberline merge", { timeout: TIME_OUT_MS }, () => {
       "has no file cases/",
     );
     expect(
-      await tell((root) => change(root, join("cases", first), (one) => (one["name"] = "other"))),
+      await tell((root) => change(root, join("cases", first), (held) => (held["name"] = "other"))),
     ).toContain("as run.json has it");
     expect(
       await tell((root) =>
