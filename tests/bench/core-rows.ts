@@ -18,7 +18,13 @@ export const WASM_BUILDS = {
   scalar: join(ROOT, "build", "core", "release.wasm"),
 };
 
-const WARM_ROUNDS = 15;
+/** The engine compiles on threads of its own, which a busy machine lets wait. */
+const WARM_MS = 400;
+/** Passes over the blocks that a round's time is the mean of: one alone is a fraction of a millisecond. */
+const PASSES = 16;
+
+const meanOf = (values: readonly number[]): number =>
+  values.reduce((sum, value) => sum + value, 0) / values.length;
 
 /** One build on one work. */
 export interface CoreRow {
@@ -57,6 +63,11 @@ export function round(
     take?.(records);
   }
   return (performance.now() - before) * 1e6;
+}
+
+/** Runs rounds until the engine has compiled what it will. */
+export function warm(core: Core, made: Pick<Blocks, "blocks">): void {
+  for (const until = performance.now() + WARM_MS; performance.now() < until;) round(core, made);
 }
 
 function copies(core: Core, { blocks }: Blocks): number {
@@ -145,25 +156,25 @@ export function timeWork(work: Work, c: TimedC | undefined, rounds: number): Cor
     core.configure(configurationBytes(made.profile));
     const records: Uint8Array[] = [];
     // What all must give; and by then the engine has compiled what it will.
-    for (let i = 0; i < WARM_ROUNDS; i += 1) {
-      round(core, made, i === 0 ? (part) => records.push(part.slice()) : undefined);
-    }
+    round(core, made, (part) => records.push(part.slice()));
+    warm(core, made);
     return { build, core, hash: hashOf(records) };
   });
   const copied = interleaved(rounds, [() => copies(cores[0]!.core, made)])[0]!.median;
   const spreads = interleaved(
     rounds,
-    cores.map(
-      ({ core }) =>
-        () =>
-          round(core, made) - copied,
-    ),
+    cores.map(({ core }) => () => {
+      return meanOf(Array.from({ length: PASSES }, () => round(core, made))) - copied;
+    }),
   );
   const rows = cores.map(({ build, hash }, i) => rowOf(build, spreads[i]!, copied, hash));
   if (c !== undefined) {
-    const { ns, hash } = c.run(made, rounds + 1);
-    // The first round writes the records; its copies are a call of memcpy each.
-    rows.push(rowOf("C -O3", spreadOf(ns.slice(1)), 0, hash));
+    const { ns, hash } = c.run(made, rounds * PASSES + 1);
+    // The first pass writes the records; its copies are a call of memcpy each.
+    const means = Array.from({ length: rounds }, (_, i) =>
+      meanOf(ns.slice(1 + i * PASSES, 1 + (i + 1) * PASSES)),
+    );
+    rows.push(rowOf("C -O3", spreadOf(means), 0, hash));
   }
   refuseDifferent(work, rows);
   return { work, rows };

@@ -19,7 +19,7 @@ import {
   shaftProfile,
 } from "../kit/scene-builder.ts";
 import { ROOT } from "../repo/source-files.ts";
-import { hashOf, round } from "./core-rows.ts";
+import { hashOf, round, warm } from "./core-rows.ts";
 import { type Spread, scaled, spreadOf } from "./timing.ts";
 import { blocksOfScene } from "./works.ts";
 
@@ -106,6 +106,7 @@ function coreRow(made: Scene, rounds: number): RouteRow {
   core.configure(configurationBytes(made.profile));
   const parts: Uint8Array[] = [];
   round(core, work, (records) => parts.push(records.slice()));
+  warm(core, work);
   const times = Array.from({ length: rounds }, () => round(core, work));
   let errorPercent = 0;
   for (const record of decodeRecords(Buffer.concat(parts))) {
