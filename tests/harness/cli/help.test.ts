@@ -37,6 +37,7 @@ describe("help", () => {
     expect(commands).toEqual([
       "demo",
       "run",
+      "merge",
       "replay",
       "check",
       "new",
@@ -70,7 +71,8 @@ describe("help", () => {
       const help = (await helpOf(command)).replaceAll("\n", " ");
       if (help.includes(CAUTION_SENTENCE)) showing.push(command);
     }
-    expect(showing).toEqual(["demo", "run", "replay", "target", "waveform", "compare", "measure"]);
+    const numbers = ["replay", "target", "waveform", "compare", "measure"];
+    expect(showing).toEqual(["demo", "run", "merge", ...numbers]);
   });
 });
 
